@@ -1,0 +1,207 @@
+"""`tripmargin machine new`: one question at a time, and nothing that was answered is ever lost."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import click
+
+from tripmargin.ground.errors import MachineFileError, QuantityError
+from tripmargin.machine.asking import CAUTIONS, Answers, Question
+
+_HOW = (
+    'Answer and press Enter. Enter alone leaves a field out; "back" goes one back, "skip" drops an'
+    " answer. Ctrl-C stops and keeps what was answered in a draft."
+    '\nWrite how far off a value may be: "330 mm +- 4 mm", or "325 mm .. 335 mm".'
+)
+_LEFT = (EOFError, KeyboardInterrupt)
+
+
+@dataclass(slots=True)
+class Interview:
+    """The state of one interview."""
+
+    file: Path | None
+    answers: Answers = field(default_factory=Answers)
+
+    @property
+    def folder(self) -> Path:
+        """Where the file goes, and where its type sheet lies."""
+        return self.file.parent if self.file else Path()
+
+
+def hold_interview(file: Path | None) -> int:
+    """Ask, and write the file; the exit code."""
+    talk = Interview(file)
+    try:
+        _before(talk)
+        _ask_all(talk)
+        path = _where(talk)
+        _write(talk, path)
+    except _LEFT as left:
+        return _keep_draft(talk, 130 if isinstance(left, KeyboardInterrupt) else 1)
+    click.echo(f"\nWritten: {path}")
+    click.echo(f'Check it with `tripmargin machine check "{path}"`.')
+    return 0
+
+
+def _before(talk: Interview) -> None:
+    click.echo(f"A new machine file.\n{_HOW}\n\nCAUTION. {CAUTIONS}\n")
+    while True:
+        said = _read("Units when you write a bare number, metric or us?", "metric").lower()
+        if said in ("", "metric", "m", "us", "u"):
+            talk.answers.us = said.startswith("u")
+            break
+        click.echo("  Allowed: metric | us.")
+    _take_sheet(talk)
+    _take_pawls(talk)
+
+
+def _take_sheet(talk: Interview) -> None:
+    while True:
+        name = _read("Type sheet to build on, a file name beside the new file?", "none")
+        if not name or name.lower() == "none":
+            return
+        try:
+            talk.answers.take_sheet(name, talk.folder)
+            return
+        except MachineFileError as error:
+            click.echo(_indented(str(error)))
+
+
+def _take_pawls(talk: Interview) -> None:
+    if talk.answers.sheet_has_pawls:
+        return
+    while True:
+        names = _read("Which pawls stop the rolls, by names of your own?", "lower, upper")
+        try:
+            talk.answers.take_pawls(names or "lower, upper")
+            return
+        except MachineFileError as error:
+            click.echo(_indented(str(error)))
+
+
+def _ask_all(talk: Interview) -> None:
+    questions = talk.answers.questions()
+    index, section = 0, ""
+    while index < len(questions):
+        question = questions[index]
+        if question.path[0] != section:
+            section = question.path[0]
+            click.echo(f"\n[{section}]")
+            if question.near:
+                click.echo(f"CAUTION. {CAUTIONS}")
+        index = max(0, index + _ask(talk, question, f"{index + 1}/{len(questions)}"))
+
+
+def _ask(talk: Interview, question: Question, place: str) -> int:
+    """Ask until it is answered, left out, or left; the step to the next question."""
+    click.echo(f"\n{place}  {question.name}: {question.spec.meaning}.")
+    if question.spec.measure:
+        click.echo(f"  How: {question.spec.measure}")
+    click.echo(f"  Allowed: {question.allowed()}.")
+    earlier = talk.answers.values.get(question.path)
+    while True:
+        said = _read("", f"keep {earlier}" if earlier is not None else question.left_out())
+        if said.lower() == "back":
+            return -1
+        if said.lower() == "skip":
+            talk.answers.leave_out(question)
+            return 1
+        if not said:
+            return 1
+        try:
+            _check_piece(question, said)
+            value = talk.answers.answer(question, said)
+        except (MachineFileError, QuantityError) as error:
+            click.echo(_indented(str(error)))
+            continue
+        if str(value) != said:
+            click.echo(f"  Taken as: {value}")
+        return 1
+
+
+def _check_piece(question: Question, said: str) -> None:
+    """A piece in words must be one that the sensor's room can read."""
+    if question.name == "limits.must_stop":
+        from tripmargin.sensing.pieces import Piece
+
+        Piece.from_text(said)
+
+
+def _read(question: str, default: str) -> str:
+    """A line from the person. EOFError at the end of the input, KeyboardInterrupt on Ctrl-C."""
+    click.echo(f"{question} [Enter: {default}] > ".lstrip(), nl=False)
+    sys.stdout.flush()
+    line = input()
+    if not sys.stdin.isatty():
+        click.echo(line)  # piped answers: the transcript shows them
+    return line.strip()
+
+
+def _where(talk: Interview) -> Path:
+    """Where to write; a file that is there is not overwritten unasked."""
+    name = talk.answers.values.get(("machine", "name"), "machine")
+    path = talk.file
+    while True:
+        if path is None:
+            said = _read("\nFile to write?", str(_file_name(str(name))))
+            path = talk.folder / said if said else _file_name(str(name))
+        if not path.parent.is_dir():
+            click.echo(f"  There is no folder {path.parent}.")
+        elif not path.exists() or (path.is_file() and _may_overwrite(path)):
+            return path
+        path = None
+
+
+def _may_overwrite(path: Path) -> bool:
+    said = _read(f"{path} is there already. Overwrite it, yes or no?", "no")
+    return said.lower() in ("y", "yes")
+
+
+def _file_name(name: str) -> Path:
+    """A file name that every system takes.
+
+    >>> _file_name('Sand/martin: 2').name
+    'sand-martin-2.toml'
+    """
+    kept = "".join(letter if letter.isalnum() else "-" for letter in name.lower())
+    return Path("-".join(part for part in kept.split("-") if part)[:60] or "machine").with_suffix(
+        ".toml"
+    )
+
+
+def _keep_draft(talk: Interview, code: int) -> int:
+    """Write what was answered beside the file asked for, under a name of its own."""
+    click.echo("")
+    if not talk.answers.values:
+        click.echo("Stopped. Nothing was answered, so nothing was written.", err=True)
+        return code
+    stem = (
+        talk.file.stem
+        if talk.file
+        else _file_name(str(talk.answers.values.get(("machine", "name"), "machine"))).stem
+    )
+    path, number = talk.folder / f"{stem}.draft.toml", 2
+    while path.exists():
+        path, number = talk.folder / f"{stem}.draft-{number}.toml", number + 1
+    _write(talk, path)
+    click.echo(f"Stopped. What you answered is kept in {path}", err=True)
+    return code
+
+
+def _write(talk: Interview, path: Path) -> None:
+    from tripmargin.pictures.save import write_whole
+
+    text = talk.answers.file_text()
+    try:
+        write_whole(path, text.encode(errors="replace"))
+    except OSError:
+        click.echo(text)  # nothing that was answered is lost, even where it can't be written
+        raise
+
+
+def _indented(text: str) -> str:
+    return "\n".join(f"  {line}" for line in text.splitlines())

@@ -1,0 +1,155 @@
+"""`tripmargin machine`: write, check and show a machine's file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from tripmargin.cli.output import json_text, machine_argument
+
+if TYPE_CHECKING:
+    from tripmargin.ground.errors import Problem
+    from tripmargin.machine import Machine
+    from tripmargin.machine.showing import Row
+
+
+@click.group()
+def machine() -> None:
+    """Write, check and show a machine's file."""
+
+
+@machine.command()
+@click.argument("file", required=False, type=click.Path(path_type=Path, dir_okay=False))
+@click.pass_context
+def new(ctx: click.Context, file: Path | None) -> None:
+    """Write a machine's file by answering one question at a time.
+
+    Each question says how to measure. Enter leaves a field out, "back" goes one back; Ctrl-C keeps
+    what was answered so far in a draft.
+    """
+    from tripmargin.cli.interview import hold_interview
+
+    ctx.exit(hold_interview(file))
+
+
+@machine.command()
+@click.argument("files", nargs=-1, required=True, metavar="MACHINE...")
+@click.pass_context
+def check(ctx: click.Context, files: tuple[str, ...]) -> None:
+    """Check machine files: every problem with its line, or what is assumed."""
+    problems = [_check(file) for file in files]
+    ctx.exit(1 if any(problems) else 0)
+
+
+@machine.command()
+@machine_argument
+@click.option("--json", "as_json", is_flag=True, help="The machine as JSON, in SI.")
+@click.option("--us", is_flag=True, help="US units instead of metric.")
+def show(machine: str, as_json: bool, us: bool) -> None:
+    """Show a machine: every field with its value, as written, and what is assumed."""
+    from tripmargin.machine import load_machine
+    from tripmargin.machine.showing import rows, unit_words
+
+    loaded = load_machine(machine)
+    if as_json:
+        click.echo(json_text(loaded))
+        return
+    click.echo(f"{loaded.name}, in {unit_words(us)}")
+    for line in table_lines(rows(loaded, us=us)):
+        click.echo(line)
+    for line in _not_given(loaded):
+        click.echo(line)
+
+
+@machine.command()
+def schema() -> None:
+    """Print the JSON Schema of the machine file."""
+    from tripmargin.machine.schema import json_schema
+
+    click.echo(json_text(json_schema()))
+
+
+def table_lines(found: tuple[Row, ...]) -> list[str]:
+    """A machine's rows as aligned text, one block a section."""
+    lines: list[str] = []
+    for section in dict.fromkeys(row.section for row in found):
+        own = [row for row in found if row.section == section]
+        left = max(len(row.field) for row in own)
+        middle = min(34, max(len(row.value) for row in own))
+        lines += ["", f"[{section}]"]
+        for row in own:
+            written = "" if row.written == row.value else row.written
+            written = "assumed: the file leaves it out" if row.assumed else written
+            if row.changed:
+                written += "  (what-if)"
+            lines.append(f"  {row.field:<{left}}  {row.value:<{middle}}  {written}".rstrip())
+    return lines
+
+
+def _check(file: str) -> bool:
+    """Say what is wrong with a file, or that it is fine; whether anything is wrong."""
+    from tripmargin.ground.errors import MachineFileError
+    from tripmargin.machine import load_machine
+
+    try:
+        loaded = load_machine(file)
+    except MachineFileError as error:
+        click.echo(str(error))
+        count = len(error.problems)
+        click.echo(f"{file}: {count} problem{'s' if count > 1 else ''}.")
+        return True
+    problem = _must_stop_problem(loaded, file)
+    if problem is not None:
+        click.echo(str(problem))
+        click.echo(f"{file}: 1 problem.")
+        return True
+    click.echo(f"{file}: ok, {loaded.name} with {len(tuple(loaded.quantities()))} quantities.")
+    for line in (*_assumed(loaded), *_not_given(loaded)):
+        click.echo(line)
+    return False
+
+
+def _must_stop_problem(loaded: Machine, file: str) -> Problem | None:
+    """A piece that the verdict is about and that nobody can read."""
+    from tripmargin.ground.errors import Problem, QuantityError, TripmarginError
+    from tripmargin.machine.loading import place_of
+    from tripmargin.sensing.pieces import Piece
+
+    words = loaded.limits.must_stop
+    try:
+        Piece.from_text(words)
+    except (TripmarginError, ValueError) as error:
+        name, line = place_of(file, "limits.must_stop")
+        allowed, hint, what = '"20 mm ball", "M12x40 bolt" and the like', "", str(error)
+        if isinstance(error, QuantityError):
+            allowed, hint, what = error.allowed, error.hint, error.problem
+        return Problem(name, line, "limits.must_stop", f'"{words}"', what, allowed, hint)
+    return None
+
+
+def _assumed(loaded: Machine) -> list[str]:
+    """What the file leaves out and is taken with wide limits."""
+    from tripmargin.machine.showing import rows
+
+    found = [row for row in rows(loaded) if row.assumed]
+    if not found:
+        return []
+    left = max(len(f"{row.section}.{row.field}") for row in found)
+    lines = ["  Assumed, with wide limits, because the file leaves it out:"]
+    return lines + [f"    {f'{row.section}.{row.field}':<{left}}  {row.value}" for row in found]
+
+
+_ASKED_BY = {
+    "feed": "prove, reach and race",
+    "sensor": "prove and reach",
+    "detector": "prove and reach",
+    "chain": "prove and race",
+}
+
+
+def _not_given(loaded: Machine) -> list[str]:
+    """Which sections are missing, and who will ask for them."""
+    missing = [name for name in _ASKED_BY if getattr(loaded, name) is None]
+    return [f"  Not given: [{name}]; {_ASKED_BY[name]} will ask for it." for name in missing]

@@ -1,0 +1,75 @@
+"""The entry point: `tripmargin`."""
+
+from __future__ import annotations
+
+import errno
+import sys
+from typing import Any
+
+import click
+
+from tripmargin import __version__
+from tripmargin.cli.lazy import Later, LazyGroup
+
+REFUSED, INTERRUPTED = 2, 130  # exit codes: the question can't be answered; stopped by Ctrl-C
+
+COMMANDS = {
+    "prove": Later(
+        "tripmargin.cli.proving", "prove", "Is this machine protected, and what holds it back?"
+    ),
+    "reach": Later("tripmargin.cli.sensing", "reach", "What does the sensor see, and where?"),
+    "race": Later("tripmargin.cli.racing", "race", "Does the stop win against the metal?"),
+    "machine": Later(
+        "tripmargin.cli.machine", "machine", "Write, check and show a machine's file."
+    ),
+}
+
+
+class Main(LazyGroup):
+    """The whole command line: refusals as plain text, and no traceback for a person's mistake."""
+
+    def main(self, *args: Any, **more: Any) -> Any:
+        """Run; letters that an old terminal lacks are replaced, never fatal."""
+        for stream in (sys.stdout, sys.stderr):
+            if hasattr(stream, "reconfigure"):
+                stream.reconfigure(errors="replace")
+        return super().main(*args, **more)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command, and say in plain words what stopped it."""
+        try:
+            return super().invoke(ctx)
+        except KeyboardInterrupt:
+            click.echo("\nStopped. Nothing was left half written.", err=True)
+            ctx.exit(INTERRUPTED)
+        except ValueError as error:  # every refusal of ours is one, or a TripmarginError
+            _refuse(ctx, error)
+        except OSError as error:
+            if error.errno == errno.EPIPE:
+                raise  # the reader went away: click ends quietly
+            where = f"{error.filename}: " if error.filename else ""
+            _refuse(ctx, f"{where}{error.strerror or error}")
+        except Exception as error:
+            from tripmargin.ground.errors import TripmarginError
+
+            if not isinstance(error, TripmarginError):
+                raise
+            _refuse(ctx, error)
+
+
+def _refuse(ctx: click.Context, words: object) -> None:
+    click.echo(f"{words}", err=True)
+    ctx.exit(REFUSED)
+
+
+@click.group(
+    cls=Main,
+    later=COMMANDS,
+    help="Is a machine's feed-stop protection in time, and for which metal?",
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="A MACHINE is a machine file, or a demo machine: dunlin, curlew, whimbrel, sanderling."
+    " The protection saves knives, not people: the operator's manual comes first.",
+)
+@click.version_option(__version__, prog_name="tripmargin")
+def main() -> None:
+    """Take the options that come before every command."""

@@ -1,0 +1,176 @@
+"""What every command shares: which machine, and how its answer is shown and saved."""
+
+from __future__ import annotations
+
+import functools
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import click
+
+SAVED_AS = (".svg", ".png", ".html", ".csv")
+
+
+def machine_argument(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The machine that the command is about: a file, or a demo machine's name."""
+    return click.argument("machine", metavar="MACHINE")(command)
+
+
+def what_if_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """`--set FIELD="VALUE"`, as often as wanted."""
+    return click.option(
+        "--set",
+        "settings",
+        metavar='FIELD="VALUE"',
+        multiple=True,
+        help='What if: a field set otherwise, such as --set chain.supply="10.5 V".',
+    )(command)
+
+
+def machine_with(machine: str, settings: tuple[str, ...]) -> Any:
+    """The machine loaded, with its what-ifs."""
+    from tripmargin.machine import load_machine
+
+    wanted: dict[str, Any] = {}
+    for setting in settings:
+        field, equals, value = setting.partition("=")
+        if not equals or not field.strip() or not value.strip():
+            raise click.UsageError(
+                f'--set {setting}: write FIELD="VALUE", such as'
+                ' --set chain.pawls.lower.clearance="6 mm".'
+            )
+        wanted[field.strip()] = _as_written(value.strip())
+    loaded = load_machine(machine)
+    return loaded.with_settings(wanted) if wanted else loaded
+
+
+def _as_written(value: str) -> Any:
+    """A value as the machine file has it: a list, a table, a bare number, or a text."""
+    import tomllib
+
+    try:
+        return tomllib.loads(f"value = {value}")["value"]
+    except (tomllib.TOMLDecodeError, ValueError, RecursionError):
+        return value
+
+
+def quantity_of(text: str, dimension: str, option: str) -> float:
+    """An option's quantity in SI; the error names the option."""
+    from tripmargin.ground.errors import QuantityError
+    from tripmargin.ground.quantities import quantity
+
+    try:
+        return quantity(text, dimension).nominal
+    except QuantityError as error:
+        raise click.UsageError(f"{option}: {error}") from error
+
+
+def piece_of(text: str) -> Any:
+    """An option's piece; the error names the option."""
+    from tripmargin.sensing import Piece
+
+    try:
+        return Piece.from_text(text)
+    except ValueError as error:
+        raise click.UsageError(f"--piece: {error}") from error
+
+
+def length_of(text: str, option: str) -> float:
+    """An option's length in metres."""
+    return quantity_of(text, "length", option)
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A result as a picture and a table: `draw(width, sun, us)` gives SVG, `table(us)` rows.
+
+    `page_table` is the table for a page, where it is not the one behind the picture.
+    """
+
+    title: str
+    draw: Callable[[float, bool, bool], str]
+    table: Callable[[bool], tuple[Any, Any]]
+    page_table: Callable[[bool], tuple[Any, Any]] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """How a person wants the answer."""
+
+    as_json: bool = False
+    save: Path | None = None
+    us: bool = False
+    sun: bool = False
+
+    def show(
+        self, result: Any, *, lines: Callable[[], None], picture: Picture | None = None
+    ) -> None:
+        """Print the answer, as JSON or by `lines`, and save its picture where asked."""
+        if self.save is not None and picture is not None:
+            self._save(self.save, picture)
+        if self.as_json:
+            click.echo(json_text(result))
+        else:
+            lines()
+        if self.save is not None:
+            said = "Nothing saved: there is no picture of what is not known."
+            if picture is not None:
+                said = f"Saved: {self.save}"
+            click.echo(said, err=self.as_json)
+
+    def _save(self, path: Path, picture: Picture) -> None:
+        from tripmargin.pictures import save_picture
+
+        kind = path.suffix.lower()
+        if kind == ".csv":
+            save_picture(path, table=picture.table(self.us))
+            return
+        wide = picture.draw(840.0, self.sun, self.us)
+        if kind == ".html":
+            phone = picture.draw(360.0, self.sun, self.us)
+            table = (picture.page_table or picture.table)(self.us)
+            save_picture(path, svg=wide, phone=phone, table=table, title=picture.title)
+        else:
+            save_picture(path, svg=wide)
+
+
+def json_text(result: Any) -> str:
+    """A result as JSON: SI, not-a-number and infinity as null."""
+    from tripmargin.ground.results import plain
+
+    made = result.to_dict() if hasattr(result, "to_dict") else result
+    return json.dumps(plain(made), indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def output_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """`--json`, `--save`, `--us` and `--sun`, handed to the command as `output`."""
+
+    @click.option("--json", "as_json", is_flag=True, help="The answer as JSON, in SI.")
+    @click.option(
+        "--save",
+        type=click.Path(path_type=Path, dir_okay=False),
+        callback=_checked_suffix,
+        metavar="FILE",
+        help="Save the picture (.svg, .png, .html) or the table behind it (.csv).",
+    )
+    @click.option("--us", is_flag=True, help="US units instead of metric.")
+    @click.option("--sun", is_flag=True, help="Greatest contrast, for reading in sunlight.")
+    @functools.wraps(command)
+    def with_output(
+        *args: Any, as_json: bool, save: Path | None, us: bool, sun: bool, **more: Any
+    ) -> Any:
+        return command(*args, output=Output(as_json, save, us, sun), **more)
+
+    return with_output
+
+
+def _checked_suffix(_: click.Context, __: click.Parameter, path: Path | None) -> Path | None:
+    """Refused before the work, not after it."""
+    if path is not None and path.suffix.lower() not in SAVED_AS:
+        raise click.BadParameter(f"{path.name} must end in {', '.join(SAVED_AS)}.")
+    if path is not None and not path.parent.is_dir():
+        raise click.BadParameter(f"there is no folder {path.parent}.")
+    return path

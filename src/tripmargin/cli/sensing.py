@@ -1,0 +1,140 @@
+"""`tripmargin reach`: what the sensor sees, and where."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tripmargin.cli.output import (
+    Output,
+    Picture,
+    length_of,
+    machine_argument,
+    machine_with,
+    output_options,
+    quantity_of,
+    what_if_option,
+)
+from tripmargin.cli.progress import working
+
+if TYPE_CHECKING:
+    from tripmargin.sensing import Reach
+
+
+@click.command()
+@machine_argument
+@click.option(
+    "--speed", metavar="SPEED", help='Speed of the metal, such as "1.7 m/s"; or give --cut.'
+)
+@click.option(
+    "--cut", metavar="LENGTH", help='Cut length, such as "9 mm". Default: the shortest on offer.'
+)
+@click.option(
+    "--surely", metavar="SHARE", help='How surely it must be caught in noise, such as "99 %".'
+)
+@what_if_option
+@output_options
+def reach(
+    machine: str,
+    speed: str | None,
+    cut: str | None,
+    surely: str | None,
+    settings: tuple[str, ...],
+    output: Output,
+) -> None:
+    """Show the smallest ball that the sensor sees at each place and height."""
+    from tripmargin import sensing
+
+    if speed is not None and cut is not None:
+        raise click.UsageError("Give --speed or --cut, not both.")
+    loaded = machine_with(machine, settings)
+    metres_a_second = (
+        quantity_of(speed, "speed", "--speed")
+        if speed is not None
+        else _metal_speed(loaded, length_of(cut, "--cut") if cut is not None else None)
+    )
+    chance = quantity_of(surely, "fraction", "--surely") if surely is not None else None
+    with working("looking at every place and height", quiet=output.as_json):
+        seen = sensing.reach(loaded, speed=metres_a_second, probability=chance)
+    output.show(seen, lines=lambda: _print(seen, output.us), picture=_picture(seen))
+
+
+def _metal_speed(machine: Any, cut: float | None) -> float:
+    """Speed of the metal at a cut length; without one, at the shortest on offer: the hardest."""
+    from tripmargin.ground.errors import NotKnownError
+    from tripmargin.stopping import metal_speed
+
+    if cut is None:
+        if machine.feed is None or not machine.feed.cut_lengths:
+            raise NotKnownError("reach", ("feed.cut_lengths (or --speed)",))
+        cut = machine.feed.cut_lengths[0]
+    return float(metal_speed(machine, cut))
+
+
+def _print(seen: Reach, us: bool) -> None:
+    from tripmargin.pictures.words import assumed_words, length, plain_number, speed
+
+    click.echo(f"{seen.machine_name}: smallest ball seen at {speed(seen.speed, us)}")
+    _print_table(seen, us)
+    for blind in seen.blind:
+        where = f"from {length(blind.x_low, us)} to {length(blind.x_high, us)} across the roll"
+        click.echo(f"Not seen ({blind.kind}): {where}, {length(blind.height, us)} high.")
+    click.echo(
+        "The signal at the lowest height is"
+        f" {plain_number(seen.bottom_to_top)} times that at the highest."
+    )
+    if seen.false_trips_per_hour is not None:
+        click.echo(f"False trips by noise alone: {seen.false_trips_per_hour:.2g} an hour.")
+    for note in (*seen.notes, assumed_words(seen.assumed)):
+        if note:
+            click.echo(note)
+
+
+def _print_table(seen: Reach, us: bool) -> None:
+    """A few places and heights; --save gives all of them."""
+    from tripmargin.pictures.words import length, length_unit, plain_number
+
+    name, unit = length_unit(us)
+    places = _spread(len(seen.places), 7)
+    heights = _spread(len(seen.heights), 6)[::-1]
+    click.echo(f"  ball in {name}; across: place from the roll's middle; down: height")
+    head = "".join(f"{plain_number(seen.places[x] / unit):>8}" for x in places)
+    click.echo(f"  {'':>9}{head}")
+    for h in heights:
+        row = "".join(f"{plain_number(seen.smallest_ball[h, x] / unit):>8}" for x in places)
+        click.echo(f"  {length(seen.heights[h], us):>9}{row}")
+
+
+def _spread(count: int, most: int) -> list[int]:
+    """Evenly spread indices, both ends included."""
+    if count <= most:
+        return list(range(count))
+    return [round(i * (count - 1) / (most - 1)) for i in range(most)]
+
+
+def _picture(seen: Reach) -> Picture:
+    def draw(width: float, sun: bool, us: bool) -> str:
+        from tripmargin.pictures import reach_picture
+
+        return reach_picture(seen, width=width, sun=sun, us=us)
+
+    def table(us: bool) -> tuple[Any, Any]:
+        from tripmargin.pictures.words import length_unit
+
+        name, unit = length_unit(us)
+        headers = (f"height_{name}", f"place_{name}", f"smallest_ball_{name}")
+        rows = [
+            (float(height / unit), float(place / unit), _or_none(ball / unit))
+            for height, line in zip(seen.heights, seen.smallest_ball, strict=True)
+            for place, ball in zip(seen.places, line, strict=True)
+        ]
+        return headers, rows
+
+    return Picture(f"Reach of {seen.machine_name}", draw, table)
+
+
+def _or_none(value: float) -> float | None:
+    from math import isfinite
+
+    return float(value) if isfinite(value) else None

@@ -1,0 +1,1 @@
+"""Units, quantities, errors, results and tables: what every room above needs."""

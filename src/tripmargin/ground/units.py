@@ -1,0 +1,186 @@
+"""The units that a person may write, metric and US, and what each is in SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+
+INCH, FOOT = 0.0254, 0.3048  # m, exact: international yard and pound agreement, 1959
+POUND = 0.45359237  # kg, exact, same agreement
+GRAVITY = 9.80665  # m/s2, standard gravity, ISO 80000-3
+LBF = POUND * GRAVITY  # N
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit: its factor to SI and, for temperatures, what to add after scaling."""
+
+    factor: float
+    offset: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """What kind of quantity: its SI unit, the units allowed, how to show it in each system.
+
+    `metric` and `us` are the units used to show a value; both stand in `units`.
+    """
+
+    name: str
+    si: str
+    units: dict[str, Unit]
+    metric: str
+    us: str
+    example: str
+
+
+def _dimension(
+    name: str, si: str, factors: dict[str, float], metric: str, us: str, example: str
+) -> Dimension:
+    return Dimension(name, si, {k: Unit(f) for k, f in factors.items()}, metric, us, example)
+
+
+_TEMPERATURE = Dimension(
+    "temperature",
+    "K",
+    {
+        "K": Unit(1.0),
+        "degC": Unit(1.0, 273.15),
+        "degF": Unit(5 / 9, 273.15 - 32 * 5 / 9),
+    },
+    "degC",
+    "degF",
+    '"20 degC" or "68 degF"',
+)
+
+DIMENSIONS: dict[str, Dimension] = {
+    dimension.name: dimension
+    for dimension in (
+        _dimension(
+            "length",
+            "m",
+            {"m": 1, "cm": 1e-2, "mm": 1e-3, "um": 1e-6, "in": INCH, "ft": FOOT},
+            "mm",
+            "in",
+            '"330 mm" or "13 in"',
+        ),
+        _dimension("time", "s", {"s": 1, "ms": 1e-3, "us": 1e-6}, "ms", "ms", '"8 ms"'),
+        _dimension(
+            "rotation",
+            "rev/s",
+            {"rpm": 1 / 60, "rev/s": 1},
+            "rpm",
+            "rpm",
+            '"1000 rpm"',
+        ),
+        _dimension(
+            "speed",
+            "m/s",
+            {"m/s": 1, "km/h": 1 / 3.6, "ft/min": FOOT / 60, "ft/s": FOOT, "in/s": INCH},
+            "m/s",
+            "ft/min",
+            '"1.7 m/s"',
+        ),
+        _dimension("frequency", "Hz", {"Hz": 1, "kHz": 1e3}, "Hz", "Hz", '"160 Hz"'),
+        _dimension(
+            "voltage", "V", {"V": 1, "mV": 1e-3, "uV": 1e-6, "kV": 1e3}, "V", "V", '"13.2 V"'
+        ),
+        _dimension("current", "A", {"A": 1, "mA": 1e-3}, "A", "A", '"0.2 A"'),
+        _dimension(
+            "resistance",
+            "ohm",
+            {"ohm": 1, "mohm": 1e-3, "kohm": 1e3, "Ω": 1, "kΩ": 1e3},
+            "ohm",
+            "ohm",
+            '"18 ohm"',
+        ),
+        _dimension("inductance", "H", {"H": 1, "mH": 1e-3, "uH": 1e-6}, "H", "H", '"0.16 H"'),
+        _dimension(
+            "flux density", "T", {"T": 1, "mT": 1e-3, "G": 1e-4, "kG": 0.1}, "T", "kG", '"0.38 T"'
+        ),
+        _dimension(
+            "angle", "rad", {"deg": pi / 180, "°": pi / 180, "rad": 1}, "deg", "deg", '"3 deg"'
+        ),
+        _dimension("fraction", "", {"%": 0.01}, "%", "%", '"3 %"'),
+        _dimension(
+            "mass",
+            "kg",
+            {"kg": 1, "g": 1e-3, "lb": POUND, "oz": POUND / 16},
+            "kg",
+            "lb",
+            '"0.15 kg"',
+        ),
+        _dimension("force", "N", {"N": 1, "kN": 1e3, "lbf": LBF}, "N", "lbf", '"30 N"'),
+        _dimension(
+            "stiffness",
+            "N/m",
+            {"N/m": 1, "N/mm": 1e3, "lbf/in": LBF / INCH},
+            "N/m",
+            "lbf/in",
+            '"800 N/m"',
+        ),
+        _dimension("damping", "N s/m", {"N s/m": 1}, "N s/m", "N s/m", '"1 N s/m"'),
+        _dimension(
+            "torque",
+            "N m",
+            {"N m": 1, "Nm": 1, "lbf ft": LBF * FOOT, "lbf in": LBF * INCH},
+            "N m",
+            "lbf ft",
+            '"1.3 N m"',
+        ),
+        _dimension(
+            "torsional stiffness",
+            "N m/rad",
+            {"N m/rad": 1, "Nm/rad": 1, "N m/deg": 180 / pi},
+            "N m/rad",
+            "N m/rad",
+            '"12000 N m/rad"',
+        ),
+        _dimension(
+            "torsional damping",
+            "N m s/rad",
+            {"N m s/rad": 1, "Nms/rad": 1},
+            "N m s/rad",
+            "N m s/rad",
+            '"0.001 N m s/rad"',
+        ),
+        _dimension(
+            "moment of inertia",
+            "kg m2",
+            {"kg m2": 1, "kg m^2": 1, "lb ft2": POUND * FOOT**2},
+            "kg m2",
+            "lb ft2",
+            '"0.0004 kg m2"',
+        ),
+        _TEMPERATURE,
+        _dimension("number", "", {"": 1}, "", "", '900 or "900 +- 5 %"'),
+    )
+}
+
+
+def from_si(value: float, dimension: str, unit: str) -> float:
+    """A value in SI, in another unit of its dimension.
+
+    >>> round(from_si(0.33, "length", "in"), 3)
+    12.992
+    >>> round(from_si(313.15, "temperature", "degF"), 6)
+    104.0
+    """
+    chosen = DIMENSIONS[dimension].units[unit]
+    return (value - chosen.offset) / chosen.factor
+
+
+def shown(value: float, dimension: str, *, us: bool = False, digits: int = 4) -> str:
+    """A value in SI as a person reads it, with its unit.
+
+    >>> shown(0.33, "length"), shown(0.33, "length", us=True), shown(0.03, "fraction")
+    ('330 mm', '12.99 in', '3 %')
+    """
+    chosen = DIMENSIONS[dimension]
+    unit = chosen.us if us else chosen.metric
+    number = f"{from_si(value, dimension, unit):.{digits}g}"
+    if "e" in number and 1e-9 < abs(float(number)) < 1e15:
+        from decimal import Decimal
+
+        number = f"{Decimal(number):f}"
+    return f"{number} {unit}".strip()

@@ -1,0 +1,119 @@
+"""Fields that must agree with each other, whatever each says alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tripmargin.machine.model import Machine
+from tripmargin.machine.sections import Assembly, Chain, Detector, Sensor, Suppression
+
+# field, value seen, problem, allowed, hint
+Disagreement = tuple[str, str, str, str, str]
+
+
+def disagreements(machine: Machine) -> Iterator[Disagreement]:
+    """Every pair of fields that contradict each other."""
+    if machine.sensor is not None:
+        yield from _sensor(machine.sensor)
+    if machine.detector is not None:
+        yield from _detector(machine.detector)
+    if machine.chain is not None:
+        yield from _chain(machine.chain)
+    yield from _roll(machine)
+
+
+def _roll(machine: Machine) -> Iterator[Disagreement]:
+    """The sensor must fit inside its roll."""
+    feed, sensor = machine.feed, machine.sensor
+    if feed is None or sensor is None or feed.roll_diameter is None:
+        return
+    radius = feed.roll_diameter.high / 2
+    for index, assembly in enumerate(sensor.assemblies):
+        top = assembly.centre[2].nominal
+        if assembly.magnet is not None:
+            top += assembly.magnet.size[2].nominal / 2
+        if top >= radius:
+            yield (
+                f"sensor.assemblies.{index}.centre",
+                assembly.centre[2].text,
+                f"the magnet's top at {top * 1e3:.0f} mm stands out of the roll",
+                f"a top below {radius * 1e3:.0f} mm, half of feed.roll_diameter",
+                "Measure from the roll's axis, not from the bottom of the housing.",
+            )
+
+
+def _sensor(sensor: Sensor) -> Iterator[Disagreement]:
+    for index, assembly in enumerate(sensor.assemblies):
+        yield from _assembly(assembly, f"sensor.assemblies.{index}")
+
+
+def _assembly(assembly: Assembly, place: str) -> Iterator[Disagreement]:
+    coil = assembly.coil
+    if coil is None:
+        return
+    for axis, inner, outer in zip("xy", coil.inner, coil.outer, strict=True):
+        if inner.nominal >= outer.nominal:
+            yield (
+                f"{place}.coil.outer",
+                outer.text,
+                f"not outside the inner rectangle along {axis} ({inner.text})",
+                "an outer rectangle larger than the inner one",
+                "Swap inner and outer?",
+            )
+
+
+def _detector(detector: Detector) -> Iterator[Disagreement]:
+    low, high = detector.low_cut, detector.high_cut
+    if low is not None and high is not None and low.nominal >= high.nominal:
+        yield (
+            "detector.low_cut",
+            low.text,
+            f"not below high_cut ({high.text})",
+            "a low_cut below high_cut",
+            "Swap the two?",
+        )
+
+
+def _chain(chain: Chain) -> Iterator[Disagreement]:
+    yield from _suppression(chain.hold_winding.suppression)
+    names = [pawl.name for pawl in chain.pawls]
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        yield (
+            "chain.pawls",
+            name,
+            f'two pawls are called "{name}"',
+            "a name of its own for each",
+            'Call them "lower" and "upper".',
+        )
+    for name in names:
+        if name.isdecimal() or "." in name:
+            yield (
+                f"chain.pawls.{name}",
+                name,
+                "a pawl's name may not be a number or hold a point",
+                "a word such as lower",
+                "",
+            )
+
+
+def _suppression(suppression: Suppression) -> Iterator[Disagreement]:
+    place = "chain.hold_winding.suppression"
+    wants = {"resistor": "resistance", "diode": "voltage", "zener": "voltage"}.get(suppression.kind)
+    given = {"resistance": suppression.resistance, "voltage": suppression.voltage}
+    if wants is not None and given[wants] is None:
+        yield (
+            place,
+            suppression.kind,
+            f'kind "{suppression.kind}" needs its {wants}',
+            '{ kind = "resistor", resistance = "82 ohm" } or { kind = "diode", voltage = "0.8 V" }',
+            "",
+        )
+    for name, value in given.items():
+        if value is not None and name != wants:
+            yield (
+                f"{place}.{name}",
+                value.text,
+                f'kind "{suppression.kind}" takes no {name}',
+                "no such key" if wants is None else wants,
+                "Take it out, or mend the kind.",
+            )

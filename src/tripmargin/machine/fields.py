@@ -1,0 +1,148 @@
+"""What a field of the machine file is: kind, range, what is assumed without it, how to measure it.
+
+The model's dataclasses carry these specifications; loading, the published schema, the
+questions of `machine new` and the reference page all read them from there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, fields, is_dataclass
+from typing import Any, Literal
+
+from tripmargin.ground.units import DIMENSIONS, shown
+
+Kind = Literal[
+    "quantity", "text", "choice", "sense", "lengths", "vector", "direction", "table", "tables"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """One field of the machine file.
+
+    `low` and `high` are the least and the greatest value taken, SI. `assumed` is the text used
+    where the file leaves the field out, with wide limits on purpose. `bare` fields are written as
+    bare numbers. `optional` tables stay away when they are not written. `unless` names the field
+    beside this one that takes its place: nothing is assumed where that one is written.
+    """
+
+    kind: Kind
+    meaning: str
+    dimension: str = "number"
+    low: float | None = None
+    high: float | None = None
+    bare: bool = False
+    whole: bool = False
+    count: int | None = None
+    required: bool = False
+    optional: bool = False
+    assumed: Any = None
+    measure: str = ""
+    choices: tuple[str, ...] = ()
+    table: type | None = None
+    unless: str = ""
+
+    def allowed(self) -> str:
+        """What may stand here, in words."""
+        if self.kind == "quantity":
+            return f"a {self._noun()}{self._range()}"
+        if self.kind == "lengths":
+            return f'a list of lengths such as ["5 mm", "8 mm"], each{self._range()}'
+        if self.kind == "vector":
+            what = f"{self.count} lengths such as {['10 mm'] * (self.count or 0)}"
+            return what.replace("'", '"') + (f", each{self._range()}" if self._range() else "")
+        if self.kind == "direction":
+            return "three bare numbers, not all zero, such as [0, 0, 1]"
+        if self.kind == "sense":
+            return "1 or -1"
+        if self.kind == "choice":
+            return " | ".join(self.choices)
+        if self.kind == "text":
+            return "a text in quotation marks"
+        if self.kind == "tables":
+            return "one or more tables"
+        return "a table"
+
+    def _noun(self) -> str:
+        if self.bare:
+            return "whole number" if self.whole else 'bare number, or a text such as "900 +- 5 %"'
+        return f"{self.dimension} such as {DIMENSIONS[self.dimension].example}"
+
+    def _range(self) -> str:
+        if self.low is None and self.high is None:
+            return ""
+        low = "" if self.low is None else shown(self.low, self.dimension)
+        high = "" if self.high is None else shown(self.high, self.dimension)
+        if not high:
+            return f", {low} or more"
+        return f", from {low} to {high}" if low else f", at most {high}"
+
+
+@dataclass(frozen=True, slots=True)
+class FieldOfFile:
+    """A field with its place in the file: `path` is dotted, arrays of tables end in `[]`."""
+
+    path: str
+    spec: Spec
+
+
+def _field(spec: Spec) -> Any:
+    empty: Any = () if spec.kind in ("tables", "lengths") else None
+    return field(default=empty, metadata={"spec": spec})
+
+
+def measured(
+    meaning: str,
+    dimension: str,
+    low: float | None = None,
+    high: float | None = None,
+    **more: Any,
+) -> Any:
+    """A quantity written as text with its unit."""
+    return _field(Spec("quantity", meaning, dimension, low, high, **more))
+
+
+def number(meaning: str, low: float | None = None, high: float | None = None, **more: Any) -> Any:
+    """A quantity without a unit, written as a bare number, or as text with a tolerance."""
+    return _field(Spec("quantity", meaning, "number", low, high, bare=True, **more))
+
+
+def other(kind: Kind, meaning: str, **more: Any) -> Any:
+    """A field of another kind: text, choice, sense, lengths, vector, direction."""
+    return _field(Spec(kind, meaning, **more))
+
+
+def table(cls: type, meaning: str, *, many: bool = False, **more: Any) -> Any:
+    """A table, or an array of tables, below this one."""
+    return _field(Spec("tables" if many else "table", meaning, table=cls, **more))
+
+
+def specs_of(cls: type) -> dict[str, Spec]:
+    """The fields of one table of the file, by name."""
+    if not is_dataclass(cls):
+        raise TypeError(f"{cls!r} is not a table of the machine file")
+    return {f.name: f.metadata["spec"] for f in fields(cls) if "spec" in f.metadata}
+
+
+def walk(cls: type, prefix: str = "") -> Iterator[FieldOfFile]:
+    """Every field below a table, tables included, in the file's order."""
+    for name, spec in specs_of(cls).items():
+        path = f"{prefix}{name}" + ("[]" if spec.kind == "tables" else "")
+        yield FieldOfFile(path, spec)
+        if spec.table is not None:
+            yield from walk(spec.table, path + ".")
+
+
+def all_fields() -> tuple[FieldOfFile, ...]:
+    """Every field of the machine file."""
+    from tripmargin.machine.model import SECTIONS
+
+    found = [
+        FieldOfFile("format", Spec("quantity", "version of the file's format: 1", bare=True)),
+        FieldOfFile("extends", Spec("text", "type sheet that this file overrides key by key")),
+    ]
+    for name, (cls, meaning) in SECTIONS.items():
+        found.append(FieldOfFile(name, Spec("table", meaning, table=cls, optional=True)))
+        found.extend(walk(cls, name + "."))
+    return tuple(found)

@@ -1,0 +1,250 @@
+"""Machine files on disk: reading one and its type sheets, and merging them key by key."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from tripmargin.ground.errors import MachineFileError, Problem, shortened
+
+LARGEST = 1_000_000  # bytes; a machine file is a few kilobytes
+DEEPEST = 8  # type sheets in a row
+_SIZE = "a text file of at most 1 MB"
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One file as read: its shown name, its bytes and its tables."""
+
+    name: str
+    content: bytes
+    tables: dict[str, Any]
+
+
+def read_sheets(path: Path) -> tuple[Sheet, ...]:
+    """The file and the type sheets it extends, the file itself first.
+
+    Raises
+    ------
+    MachineFileError
+        If a file is missing, too large, not text, not TOML, or extends itself.
+    """
+    sheets: list[Sheet] = []
+    seen: list[Path] = []
+    current: Path | None = path
+    while current is not None:
+        resolved = _resolved(current, sheets)
+        if resolved in seen:
+            raise _extends_error(
+                sheets[-1],
+                "extends goes round in a circle",
+                "Take one of the extends lines out.",
+                [p.name for p in seen] + [current.name],
+            )
+        if len(seen) == DEEPEST:
+            raise _extends_error(
+                sheets[-1],
+                f"more than {DEEPEST} files in a row",
+                "Merge some of the type sheets.",
+                [],
+            )
+        if sheets and not _is_file(current):
+            raise _extends_error(
+                sheets[-1],
+                f"no such type sheet: {shortened(str(current), 200)}",
+                "Put the type sheet beside the machine file, or mend its name.",
+                [],
+            )
+        seen.append(resolved)
+        sheets.append(_read(current))
+        above = sheets[-1].tables.get("extends")
+        if above is not None and not isinstance(above, str):
+            raise _extends_error(sheets[-1], "not a text", "Write the type sheet's file name.", [])
+        current = current.parent / above if above else None
+    return tuple(sheets)
+
+
+def _resolved(path: Path, sheets: list[Sheet]) -> Path:
+    """Where the file really lies; a name that no file can have is refused."""
+    try:
+        return path.resolve()
+    except (OSError, RuntimeError, ValueError) as error:
+        if not sheets:
+            raise _file_error(path.name, "no file can have this name", "a machine file") from error
+        raise _extends_error(
+            sheets[-1], "no file can have this name", "Write the type sheet's file name.", []
+        ) from error
+
+
+def merged(sheets: tuple[Sheet, ...]) -> dict[str, Any]:
+    """The tables of all sheets, the first file's keys over the others'.
+
+    Tables merge key by key, arrays of named tables table by table; any other value replaces.
+    """
+    tables: dict[str, Any] = {}
+    for sheet in reversed(sheets):
+        tables = _over(tables, sheet.tables)
+    tables.pop("extends", None)
+    return tables
+
+
+def line_of(sheets: tuple[Sheet, ...], path: tuple[str | int, ...]) -> tuple[str, int | None]:
+    """The file and line that give a key: the first file that has it, else its nearest table."""
+    from tripmargin.machine.positions import positions
+
+    known = [(s.name, _named(positions(s.content), s.tables)) for s in sheets]
+    for length in range(len(path), 0, -1):
+        for name, lines in known:
+            if path[:length] in lines:
+                return name, lines[path[:length]]
+    return sheets[0].name, None
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # a name too long, a folder closed to us
+        return False
+
+
+def _read(path: Path) -> Sheet:
+    name = path.name
+    if path.exists() and not path.is_file():
+        raise _file_error(
+            name,
+            "not a file" if not path.is_dir() else "a folder, not a file",
+            "a machine file, or the name of a demo machine",
+        )
+    try:
+        size = path.stat().st_size
+        if size > LARGEST:
+            raise _file_error(
+                name,
+                f"{size / 1e6:.1f} MB is too large for a machine file",
+                _SIZE,
+                "Is this the right file?",
+            )
+        content = path.read_bytes()
+    except OSError as error:
+        raise _file_error(
+            name,
+            f"cannot be read: {error.strerror or error}",
+            "a machine file, or the name of a demo machine",
+            f"Looked at: {path}",
+        ) from error
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        raise _file_error(
+            name,
+            "not a text file in UTF-8",
+            _SIZE,
+            "Save it as UTF-8 text. Is this the right file?",
+            line,
+        ) from error
+    if "\0" in text:
+        raise _file_error(
+            name, "not a text file: it holds zero bytes", _SIZE, "Is this the right file?"
+        )
+    try:
+        tables = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:  # ValueError too: a whole number of 5000 digits
+        raise _toml_error(name, text, error) from error
+    return Sheet(name, text.encode(), tables)
+
+
+def _toml_error(name: str, text: str, error: Exception) -> MachineFileError:
+    import re
+
+    where = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
+    line = int(where[1]) if where else None
+    lines = text.splitlines()
+    seen = lines[line - 1].strip() if line and line <= len(lines) else ""
+    said = re.sub(r"\s*\(at .*\)", "", str(error)) or "nested too deeply"
+    return MachineFileError(
+        [
+            Problem(
+                name,
+                line,
+                "",
+                seen,
+                f"not TOML: {said}{f', near: {seen[:60]}' if seen else ''}",
+                'lines such as knives = 10 and slip = "0 % .. 6 %"',
+                "Every text needs its quotation marks at both ends; each key stands once.",
+            )
+        ]
+    )
+
+
+def _file_error(
+    name: str, problem: str, allowed: str, hint: str = "", line: int | None = None
+) -> MachineFileError:
+    return MachineFileError([Problem(name, line, "", "", problem, allowed, hint)])
+
+
+def _extends_error(sheet: Sheet, problem: str, hint: str, round_: list[str]) -> MachineFileError:
+    from tripmargin.machine.positions import positions
+
+    shown = f"{problem}: {' -> '.join(round_)}" if round_ else problem
+    return MachineFileError(
+        [
+            Problem(
+                sheet.name,
+                positions(sheet.content).get(("extends",)),
+                "extends",
+                shortened(repr(sheet.tables.get("extends")).replace("'", '"')),
+                shown,
+                'the file name of a type sheet, such as extends = "type.toml"',
+                hint,
+            )
+        ]
+    )
+
+
+def _named_tables(value: Any) -> bool:
+    return (
+        isinstance(value, list)
+        and bool(value)
+        and all(isinstance(item, dict) and isinstance(item.get("name"), str) for item in value)
+    )
+
+
+def _twice(tables: list[dict[str, Any]]) -> bool:
+    """Whether a name stands twice; then nothing can be matched by it, and checking will say so."""
+    return len({item["name"] for item in tables}) < len(tables)
+
+
+def _over(below: Any, above: Any) -> Any:
+    if isinstance(below, dict) and isinstance(above, dict):
+        made = dict(below)
+        for key, value in above.items():
+            made[key] = _over(below[key], value) if key in below else value
+        return made
+    if _named_tables(below) and _named_tables(above) and not _twice(above):
+        made_tables = {item["name"]: item for item in below}
+        for item in above:
+            made_tables[item["name"]] = _over(made_tables.get(item["name"], {}), item)
+        return list(made_tables.values())
+    return above
+
+
+def _named(
+    lines: dict[tuple[str | int, ...], int], tables: dict[str, Any]
+) -> dict[tuple[str | int, ...], int]:
+    """The same lines with an array's number replaced by its table's name where it has one."""
+    made: dict[tuple[str | int, ...], int] = {}
+    for path, line in lines.items():
+        named: tuple[str | int, ...] = ()
+        value: Any = tables
+        for part in path:
+            try:
+                value = value[part]
+            except (KeyError, IndexError, TypeError):
+                value = None
+            has_name = isinstance(part, int) and isinstance(value, dict) and "name" in value
+            named = (*named, str(value["name"]) if has_name else part)
+        made[named] = line
+    return made

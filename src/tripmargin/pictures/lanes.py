@@ -1,0 +1,71 @@
+"""The stages of a stop laid out as rows of bars: what runs after what, and what side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tripmargin.pictures.data import StageLike
+from tripmargin.pictures.words import time_ms
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A stage on the time axis, s: where it begins when all before it are nominal."""
+
+    stage: StageLike
+    begins: float
+
+    @property
+    def ends(self) -> float:
+        """When it is over, if it takes its nominal time."""
+        return self.begins + self.stage.nominal
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """A row of the bar chart: one stage, or one pawl's swing and tooth."""
+
+    name: str
+    bars: tuple[Bar, ...]
+
+    @property
+    def lasts(self) -> float:
+        """When its last bar or whisker ends, s."""
+        return max((max(bar.ends, bar.begins + bar.stage.high) for bar in self.bars), default=0.0)
+
+
+def lanes_of(stages: Sequence[StageLike]) -> tuple[list[Lane], float]:
+    """Rows of bars, and the nominal instant at which the last pawl has caught, s.
+
+    Stages before the pawls run one after another; each pawl's swing and tooth start together with
+    the other pawls'; what comes after waits for the last pawl.
+    """
+    lanes: list[Lane] = []
+    start = over = caught = 0.0
+    rows: dict[str, int] = {}
+    for stage in stages:
+        kind, _, pawl = stage.name.partition(" ")
+        if not (pawl and kind in ("swing", "tooth")):
+            lanes.append(Lane(stage.name.replace("_", " "), (Bar(stage, over),)))
+            if stage.name != "rest":
+                caught = over + stage.nominal
+            start = over = over + stage.nominal
+            continue
+        if pawl not in rows:
+            rows[pawl] = len(lanes)
+            lanes.append(Lane(f"{pawl} pawl", ()))
+        before = lanes[rows[pawl]].bars
+        bar = Bar(stage, before[-1].ends if before else start)
+        lanes[rows[pawl]] = Lane(f"{pawl} pawl", (*before, bar))
+        caught = over = max(over, bar.ends)
+    return lanes, caught
+
+
+def lane_words(lane: Lane) -> list[str]:
+    """What to write beside a row, the fullest first."""
+    total = f"{lane.name} {time_ms(sum(bar.stage.nominal for bar in lane.bars))} ms"
+    if len(lane.bars) == 1:
+        return [total]
+    parts = (f"{b.stage.name.split(' ')[0]} {time_ms(b.stage.nominal)}" for b in lane.bars)
+    return [f"{lane.name}: {', '.join(parts)} ms", total]

@@ -1,0 +1,142 @@
+"""One self-contained HTML page around pictures and the table behind them: no script, no network."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tripmargin.pictures.look import DAY, FONTS
+from tripmargin.pictures.svg import clean
+from tripmargin.pictures.words import SAFETY
+
+Cell = str | int | float | None
+Table = tuple[Sequence[str], Sequence[Sequence[Cell]]]
+
+LONG = 60  # rows; a longer table is folded
+
+_STYLE = f"""
+:root {{ color-scheme: light; }}
+* {{ box-sizing: border-box; }}
+body {{ margin: 0; background: {DAY.paper}; color: {DAY.ink}; font: 16px/1.5 {FONTS}; }}
+main {{ max-width: 60rem; margin: 0 auto; padding: 1rem 1rem 3rem; }}
+h1 {{ font-size: 1.5rem; line-height: 1.25; margin: .5rem 0; overflow-wrap: anywhere; }}
+h2 {{ font-size: 1.1rem; margin: 2rem 0 .5rem; }}
+.safety {{ border: 2px solid {DAY.ink}; padding: .6rem .8rem; font-weight: bold; }}
+.safety ul {{ margin: .4rem 0 0; padding-left: 1.2rem; font-weight: normal; }}
+figure {{ margin: 1.5rem -1rem; }}
+summary {{ padding: .7rem 0; }}
+figure svg {{ display: block; max-width: 100%; height: auto; }}
+figure .phone {{ display: none; }}
+.table {{ overflow-x: auto; }}
+table {{ border-collapse: collapse; font-variant-numeric: tabular-nums; }}
+th, td {{ padding: .35rem .8rem; border-bottom: 1px solid {DAY.soft}; text-align: left; }}
+th {{ border-bottom-width: 2px; vertical-align: bottom; }}
+td.number, th.number {{ text-align: right; }}
+@media screen and (max-width: 740px) {{
+  th, td {{ padding: .35rem .5rem; font-size: .875rem; }}
+  figure .desk + .phone {{ display: block; }}
+  figure .desk:not(:last-child) {{ display: none; }}
+  figure .desk:last-child {{ overflow-x: auto; }}
+  figure .desk:last-child svg {{ max-width: none; }}
+}}
+@media print {{
+  @page {{ margin: 15mm; }}
+  body {{ background: #ffffff; font-size: 11pt; }}
+  main {{ max-width: none; padding: 0; }}
+  figure, tr {{ break-inside: avoid; }}
+  thead {{ display: table-header-group; }}
+  .table {{ overflow: visible; }}
+  body, figure svg, .safety {{ print-color-adjust: exact; -webkit-print-color-adjust: exact; }}
+}}
+""".strip()
+
+
+def html_page(
+    title: str,
+    pictures: Sequence[str],
+    *,
+    table: Table | None = None,
+    cautions: Sequence[str] = (),
+    phone: Sequence[str] = (),
+) -> str:
+    """The page as text.
+
+    Parameters
+    ----------
+    title : str
+        Heading of the page.
+    pictures : sequence of str
+        SVG documents.
+    table : (headers, rows), optional
+        The numbers behind the pictures.
+    cautions : sequence of str
+        Shown first, after the words that stand on every page.
+    phone : sequence of str
+        The same pictures laid out narrow, in the same order; shown on narrow screens instead.
+
+    Raises
+    ------
+    ValueError
+        If `phone` is given with another number of pictures.
+    """
+    if phone and len(phone) != len(pictures):
+        raise ValueError(f"{len(pictures)} pictures, but {len(phone)} for a phone.")
+    narrow: Sequence[str | None] = phone or [None] * len(pictures)
+    figures = "".join(_figure(wide, slim) for wide, slim in zip(pictures, narrow, strict=True))
+    items = "".join(f"<li>{clean(caution)}</li>" for caution in cautions)
+    more = f"<ul>{items}</ul>" if items else ""
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{clean(title)}</title>\n<style>\n{_STYLE}\n</style>\n</head>\n<body>\n<main>\n"
+        f'<h1>{clean(title)}</h1>\n<div class="safety">{clean(SAFETY)}{more}</div>\n'
+        f"{figures}{'' if table is None else _table(table)}</main>\n</body>\n</html>\n"
+    )
+
+
+def _figure(wide: str, slim: str | None) -> str:
+    phone = "" if slim is None else f'<div class="phone">{_inline(slim)}</div>'
+    return f'<figure><div class="desk">{_inline(wide)}</div>{phone}</figure>\n'
+
+
+def _inline(svg: str) -> str:
+    """An SVG document as part of a page: without an XML declaration or a document type."""
+    start = svg.find("<svg")
+    if start < 0:
+        raise ValueError("A picture is not an SVG document: it has no <svg> element.")
+    return svg[start:]
+
+
+def _table(table: Table) -> str:
+    headers, rows = table
+    numeric = [
+        bool(rows) and all(isinstance(row[k], (int, float)) or row[k] is None for row in rows)
+        for k in range(len(headers))
+    ]
+
+    def cells(tag: str, values: Sequence[Cell]) -> str:
+        opens = (f'<{tag} class="number">' if number else f"<{tag}>" for number in numeric)
+        parts = (
+            f"{start}{clean(shown(value))}</{tag}>"
+            for start, value in zip(opens, values, strict=True)
+        )
+        return f"<tr>{''.join(parts)}</tr>\n"
+
+    body = "".join(cells("td", row) for row in rows)
+    # A long table waits folded up, so that the page stays short on a phone and on paper.
+    fold = "" if len(rows) > LONG else " open"
+    return (
+        f"<h2>The numbers behind it</h2>\n<details{fold}><summary>{len(rows)} rows</summary>\n"
+        f'<div class="table"><table>\n<thead>{cells("th", headers)}</thead>\n'
+        f"<tbody>\n{body}</tbody>\n</table></div>\n</details>\n"
+    )
+
+
+def shown(value: Cell) -> str:
+    """A cell of a table as a person reads it.
+
+    >>> shown(0.123456789), shown(None), shown(12)
+    ('0.123457', '', '12')
+    """
+    if value is None:
+        return ""
+    return f"{value:.6g}" if isinstance(value, float) else str(value)

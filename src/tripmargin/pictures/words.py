@@ -1,0 +1,98 @@
+"""Numbers and plain words for pictures: lengths, times, chances."""
+
+from __future__ import annotations
+
+from math import isfinite
+
+from tripmargin.pictures.axes import INCH
+
+MACHINE_NOT_PEOPLE = "This protects the machine, not people."
+SAFETY = (
+    f"{MACHINE_NOT_PEOPLE} The operator's manual, local codes and licensed practice come first."
+)
+
+
+def length_unit(us: bool) -> tuple[str, float]:
+    """Name of the unit that lengths are shown in, and how many metres it is."""
+    return ("in", INCH) if us else ("mm", 1e-3)
+
+
+def plain_number(value: float, digits: int = 3) -> str:
+    """A number without an exponent, to a few significant digits.
+
+    >>> plain_number(12.345), plain_number(1234.5), plain_number(0.05), plain_number(20.0)
+    ('12.3', '1234', '0.05', '20')
+    """
+    if not isfinite(value):
+        return "none"
+    rounded = float(f"{value:.{digits}g}") if abs(value) < 10**digits else float(round(value))
+    if abs(rounded) < 1e-9:
+        return "0"
+    text = f"{rounded:.9f}".rstrip("0").rstrip(".")
+    return text.replace("-", "\N{MINUS SIGN}")
+
+
+def length(value: float, us: bool, digits: int = 3) -> str:
+    """A length in m, as shown, with its unit.
+
+    >>> length(0.0163, False), length(0.0254, True)
+    ('16.3 mm', '1 in')
+    """
+    name, unit = length_unit(us)
+    return f"{plain_number(value / unit, digits)} {name}"
+
+
+def time_ms(value: float) -> str:
+    """A time in s, as shown, without its unit.
+
+    >>> time_ms(0.00652)
+    '6.5'
+    """
+    return plain_number(value * 1e3, 2 if abs(value) < 0.01 else 3)
+
+
+def speed(value: float, us: bool) -> str:
+    """A speed in m/s, as shown, with its unit.
+
+    >>> speed(1.7, False), speed(1.7, True)
+    ('1.7 m/s', '335 ft/min')
+    """
+    return f"{plain_number(value / 0.3048 * 60)} ft/min" if us else f"{plain_number(value)} m/s"
+
+
+def percent(value: float) -> str:
+    """A share as per cent; one just short of the whole is not rounded up to it.
+
+    >>> percent(0.99), percent(0.5), percent(0.9999)
+    ('99 %', '50 %', '99.99 %')
+    """
+    digits = 2 if value < 0.99 else 4
+    return f"{plain_number(value * 100, digits)} %"
+
+
+def chance(value: float) -> str:
+    """A probability in words: per cent while it can be pictured, one in so many below that.
+
+    >>> chance(0.25), chance(3e-4), chance(0.0), chance(0.9999)
+    ('25 %', '1 in 3300', 'less than 1 in a thousand million', 'more than 99.9 %')
+    """
+    if value < 1e-9:
+        return "less than 1 in a thousand million"
+    if value > 0.999:
+        return "certain" if value >= 1 else "more than 99.9 %"
+    if value >= 0.01:
+        return f"{plain_number(value * 100, 3 if value > 0.99 else 2)} %"
+    return f"1 in {plain_number(float(f'{1 / value:.2g}'), 12)}"
+
+
+def assumed_words(assumed: tuple[str, ...], most: int = 6) -> str:
+    """The fields that were assumed, in one sentence; empty when all were given.
+
+    >>> assumed_words(("feed.slip",))
+    'Assumed, as the machine file does not say: feed.slip.'
+    """
+    if not assumed:
+        return ""
+    named = ", ".join(assumed[:most])
+    rest = f" and {len(assumed) - most} more" if len(assumed) > most else ""
+    return f"Assumed, as the machine file does not say: {named}{rest}."

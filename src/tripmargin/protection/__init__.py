@@ -1,0 +1,22 @@
+"""Protection: where seeing meets stopping. The race, the protection map, the proof."""
+
+from tripmargin.protection.costs import Cost, setting_costs, stage_costs
+from tripmargin.protection.doubt import Measure
+from tripmargin.protection.mapping import ProtectionMap, protection_map
+from tripmargin.protection.proving import prove
+from tripmargin.protection.racing import Race, race
+from tripmargin.protection.verdicts import CutVerdict, Proof
+
+__all__ = [
+    "Cost",
+    "CutVerdict",
+    "Measure",
+    "Proof",
+    "ProtectionMap",
+    "Race",
+    "protection_map",
+    "prove",
+    "race",
+    "setting_costs",
+    "stage_costs",
+]

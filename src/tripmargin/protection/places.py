@@ -1,0 +1,73 @@
+"""Protection place by place: the worst of them, and the share of them that is protected."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripmargin.protection.mapping import Bench, smallest_ball
+from tripmargin.protection.seeing import HEIGHT, PLACE, Sample, sight
+from tripmargin.sensing.pieces import Piece
+from tripmargin.sensing.tables import weights_of
+
+Array = NDArray[np.float64]
+_DRAWS = 32
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """P(stopped) at every place and height for signals scaled by `scales`, at one cut.
+
+    Attributes
+    ----------
+    places : ndarray, (p,), m;  heights : ndarray, (h,), m
+    protected : ndarray, (s, h, p)
+    """
+
+    places: Array
+    heights: Array
+    protected: Array
+
+    @classmethod
+    def of(cls, bench: Bench, piece: Piece, cut_length: float, scales: Array) -> Places:
+        """Compute them, over all tolerances at each place."""
+        table = bench.table(piece)
+        height, place = (a.ravel() for a in np.meshgrid(table.heights, table.places, indexing="ij"))
+        tolerances = bench.sample(_DRAWS, place=0.0, height=float(table.heights[0]))
+        count = len(tolerances.weights)
+        values = {k: np.tile(v, len(place)) for k, v in tolerances.values.items()}
+        values[PLACE], values[HEIGHT] = np.repeat(place, count), np.repeat(height, count)
+        weights = np.tile(tolerances.weights, len(place)) / len(place)
+        seen = sight(table, Sample(bench.machine, values, weights), bench.strength)
+        _, _, stopped = bench.chances_by_draw(seen, cut_length, scales, fine=False)
+        by_place = stopped.reshape(len(scales), len(place), count) @ tolerances.weights
+        shape = (len(scales), len(table.heights), len(table.places))
+        return cls(table.places, table.heights, by_place.reshape(shape))
+
+    def worst(self, index: int = 0) -> tuple[float, float, float]:
+        """Place and height with the least P(stopped), and that: (x m, height m, probability)."""
+        one = self.protected[index]
+        h, p = np.unravel_index(int(one.argmin()), one.shape)
+        return float(self.places[p]), float(self.heights[h]), float(one[h, p])
+
+    def share(self, confidence: float, index: int = 0) -> float:
+        """Share of places and heights that is protected at that confidence."""
+        weights = weights_of(self.heights)[:, None] * weights_of(self.places)
+        return float(weights[self.protected[index] >= confidence].sum())
+
+    def smallest_ball(self, diameters: Array, confidence: float) -> float | None:
+        """Least ball protected even at the worst place; None where there is none."""
+        return smallest_ball(diameters, self.protected.min(axis=(1, 2)), confidence)
+
+    def unprotected_across(
+        self, confidence: float, index: int = 0
+    ) -> tuple[tuple[float, float], ...]:
+        """Stretches across the roll that are not protected at some height: (from, to), m."""
+        short = (self.protected[index] < confidence).any(axis=0)
+        edges = np.flatnonzero(np.diff(np.concatenate([[False], short, [False]]).astype(int)))
+        return tuple(
+            (float(self.places[a]), float(self.places[b - 1]))
+            for a, b in zip(edges[::2], edges[1::2], strict=True)
+        )

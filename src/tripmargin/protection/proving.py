@@ -1,0 +1,336 @@
+"""Is this machine protected? The verdict per cut, the map, the reasons, what to measure next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripmargin.ground.errors import NotKnownError
+from tripmargin.machine import Machine
+from tripmargin.protection.costs import setting_costs, stage_costs
+from tripmargin.protection.doubt import Measure, measure_next
+from tripmargin.protection.mapping import (
+    Bench,
+    Chances,
+    ProtectionMap,
+    default_cuts,
+    longest_protected,
+    protection_map,
+    smallest_ball,
+)
+from tripmargin.protection.places import Places
+from tripmargin.protection.reasons import reasons
+from tripmargin.protection.verdicts import CutVerdict, Proof, verdict_of
+from tripmargin.sensing.pieces import Piece
+from tripmargin.stopping import StopDensities, stop_chain, travel_chances
+from tripmargin.stopping.feed import require_cut
+
+Array = NDArray[np.float64]
+Progress = Callable[[float], None]
+_REFERENCE = 0.01  # m
+_DRAWS = 4096
+MOST_CUTS = 1000
+
+
+def prove(
+    machine: Machine,
+    *,
+    cut_lengths: Sequence[float] | None = None,
+    pieces: Sequence[Piece | str] | None = None,
+    progress: Progress | None = None,
+) -> Proof:
+    """Prove a machine: is it protected, at which cuts, and what holds it back.
+
+    Parameters
+    ----------
+    machine : Machine
+    cut_lengths : sequence of float, m, optional
+        By default the cuts on offer.
+    pieces : sequence of Piece or text, optional
+        What must be stopped; by default `limits.must_stop`. A rod or a plate without an attitude is
+        taken a third each across, along and upright.
+    progress : callable, optional
+        Told the share done, 0 to 1.
+
+    Returns
+    -------
+    Proof
+        With the verdict "not known" and what is needed where the file lacks a section.
+
+    Raises
+    ------
+    ValueError
+        If a cut length or a piece cannot be.
+
+    Examples
+    --------
+    >>> import tripmargin
+    >>> proof = prove(tripmargin.load_machine("whimbrel"), cut_lengths=[0.008])
+    >>> proof.cuts[0].verdict
+    'protected'
+    """
+    wanted = [_piece(p) for p in (pieces or [machine.limits.must_stop])]
+    cuts = _cuts(machine, cut_lengths)
+    if not cuts:
+        return _not_known(machine, (), ("feed.cut_lengths",))
+    try:
+        return _Prover(machine, cuts, wanted, progress).proof()
+    except NotKnownError as error:
+        return _not_known(machine, _race_only(machine, cuts, wanted), error.needs)
+
+
+def _piece(piece: Piece | str) -> Piece:
+    return Piece.from_text(piece) if isinstance(piece, str) else piece
+
+
+def _cuts(machine: Machine, cut_lengths: Sequence[float] | None) -> tuple[float, ...]:
+    if cut_lengths is None:
+        return machine.feed.cut_lengths if machine.feed is not None else ()
+    if len(cut_lengths) > MOST_CUTS:
+        raise ValueError(f"{len(cut_lengths)} cut lengths. Allowed: {MOST_CUTS} at most.")
+    for cut in cut_lengths:
+        require_cut(float(cut))
+    return tuple(sorted({float(cut) for cut in cut_lengths}))
+
+
+def attitudes(piece: Piece) -> tuple[Piece, ...]:
+    """The piece as it lies, or across, along and upright where nobody knows."""
+    if piece.attitude_given or piece.kind == "ball":
+        return (piece,)
+    return tuple(piece.turned(axis) for axis in ("x", "y", "z"))
+
+
+class _Prover:
+    """One run: the bench and the sample are shared by every cut and piece."""
+
+    def __init__(
+        self,
+        machine: Machine,
+        cuts: tuple[float, ...],
+        pieces: list[Piece],
+        progress: Progress | None,
+    ) -> None:
+        self.machine, self.cuts, self.pieces = machine, cuts, pieces
+        self.progress = progress or (lambda share: None)
+        offered = machine.feed.cut_lengths if machine.feed is not None else ()
+        around = default_cuts(machine) if offered else np.array(cuts)
+        self.map_cuts = np.unique(np.concatenate([around, np.asarray(cuts)]))
+        if len(cuts) > 60:
+            self.map_cuts = around
+        every = np.concatenate([self.map_cuts, np.asarray(cuts)])
+        self.bench = Bench(machine, [float(cut) for cut in every], lambda s: self.progress(0.5 * s))
+        self.sample = self.bench.sample(_DRAWS)
+        self.confidence = machine.limits.confidence.nominal
+
+    def proof(self) -> Proof:
+        verdicts: list[CutVerdict] = []
+        total = len(self.pieces) * len(self.cuts)
+        for piece in self.pieces:
+            for cut in self.cuts:
+                verdicts.append(self._verdict(piece, cut))
+                self.progress(0.5 + 0.3 * len(verdicts) / total)
+        made = protection_map(
+            self.machine,
+            cut_lengths=self.map_cuts,
+            bench=self.bench,
+            progress=lambda s: self.progress(0.8 + 0.15 * s),
+        )
+        if len(self.pieces) == 1 and self.pieces[0].name != made.must_stop:
+            made = self._map_about(made, self.pieces[0])
+        worst = min(verdicts, key=lambda v: v.protected or 0.0)
+        best_worst = [v.smallest_ball_worst for v in verdicts if v.smallest_ball_worst is not None]
+        table = self.bench.table(Piece.ball(_REFERENCE))
+        measures = self._measures(worst)
+        because = reasons(self.machine, worst, tuple(verdicts), table.nulls)
+        return Proof(
+            machine_name=self.machine.name,
+            verdict=worst.verdict,
+            cuts=tuple(verdicts),
+            protection_map=made,
+            longest_protected_cut=self._longest(),
+            longest_protected_cut_worst=self._longest_worst(verdicts),
+            smallest_protected_ball=made.smallest_protected_ball,
+            smallest_protected_ball_worst=min(best_worst) if best_worst else None,
+            because=because,
+            measure_next=measures,
+            costs=stage_costs(self.machine, worst.cut_length)
+            + setting_costs(self.machine, worst.cut_length),
+            nulls=table.nulls,
+            needs=(),
+            assumed=self.machine.assumed,
+            changed=self.machine.changed,
+        )
+
+    def _tabulated(self, piece: Piece) -> tuple[tuple[Piece, ...], float]:
+        """The pieces to tabulate for one piece, and the signal's scale: balls share one table."""
+        if (
+            piece.kind == "ball"
+            and piece.relative_permeability == 200.0
+            and not np.any(piece.remanent_moment)
+        ):
+            return (Piece.ball(_REFERENCE),), (piece.dimensions[0] / _REFERENCE) ** 3
+        return attitudes(piece), 1.0
+
+    def _chances(self, piece: Piece, cut: float, *, fine: bool = True) -> Chances:
+        lying, scale = self._tabulated(piece)
+        each = [
+            self.bench.chances(
+                self.bench.sight(one, self.sample), cut, np.array([scale]), fine=fine
+            )
+            for one in lying
+        ]
+        missed, late, stopped = (
+            float(np.mean([getattr(c, part)[0] for c in each]))
+            for part in ("missed", "too_late", "protected")
+        )
+        return Chances(np.array(missed), np.array(late), np.array(stopped))
+
+    def _verdict(self, piece: Piece, cut: float) -> CutVerdict:
+        chance = self._chances(piece, cut)
+        stopped, late = float(chance.protected), float(chance.too_late)
+        seen = stopped + late
+        chain = stop_chain(self.machine, cut_length=cut)
+        lying, scale = self._tabulated(piece)
+        sizes = np.geomspace(4e-3, 80e-3, 24)
+        ball = Piece.ball(_REFERENCE)
+        spread = self.bench.chances(
+            self.bench.sight(ball, self.sample), cut, (sizes / _REFERENCE) ** 3, fine=False
+        )
+        balls = Places.of(self.bench, ball, cut, (sizes / _REFERENCE) ** 3)
+        places = [Places.of(self.bench, one, cut, np.array([scale])) for one in lying]
+        return CutVerdict(
+            cut_length=cut,
+            piece=piece.name,
+            verdict=verdict_of(stopped, self.confidence),
+            seen=seen,
+            stopped_if_seen=stopped / seen if seen > 0 else None,
+            protected=stopped,
+            too_late=late,
+            worst_place=min((p.worst() for p in places), key=lambda w: w[2]),
+            share_of_places=float(np.mean([p.share(self.confidence) for p in places])),
+            smallest_ball=smallest_ball(sizes, spread.protected, self.confidence),
+            smallest_ball_worst=None
+            if self.bench.table(ball).nulls
+            else balls.smallest_ball(sizes, self.confidence),
+            stop_time=chain.stop_time,
+            travel=chain.travel,
+            stop_time_ok=chain.stop_time.nominal <= self.machine.limits.stop_time.nominal,
+        )
+
+    def _map_about(self, made: ProtectionMap, piece: Piece) -> ProtectionMap:
+        """The map with another must-stop piece drawn in."""
+        diameter = piece.dimensions[0] if piece.kind == "ball" else None
+        return replace(made, must_stop=piece.name, must_stop_diameter=diameter)
+
+    def _longest(self) -> float | None:
+        """The longest cut of the map at which every piece is protected."""
+        along = np.min(
+            [
+                [
+                    float(self._chances(piece, float(cut), fine=False).protected)
+                    for cut in self.map_cuts
+                ]
+                for piece in self.pieces
+            ],
+            axis=0,
+        )
+        return longest_protected(self.map_cuts, along, self.confidence)
+
+    def _longest_worst(self, verdicts: list[CutVerdict]) -> float | None:
+        """The longest cut asked about whose worst place is protected for every piece."""
+        good = [
+            cut
+            for cut in self.cuts
+            if all(
+                v.worst_place is not None and v.worst_place[2] >= self.confidence
+                for v in verdicts
+                if v.cut_length == cut
+            )
+        ]
+        return max(good) if good else None
+
+    def _measures(self, worst: CutVerdict) -> tuple[Measure, ...]:
+        """What to measure for the doubt that weighs most at the worst cut."""
+        piece = next(p for p in self.pieces if p.name == worst.piece)
+        lying, scale = self._tabulated(piece)
+        held = piece if scale != 1.0 else lying[0]
+        missed = 1.0 - (worst.seen or 0.0)
+        about = "signal" if missed > (worst.too_late or 0.0) else "margin"
+        assert worst.worst_place is not None
+        x, height, _ = worst.worst_place
+        nulls = self.bench.table(Piece.ball(_REFERENCE)).nulls
+        if about == "signal" and any(abs(x - null) < 0.02 for null in nulls):
+            # Nothing measured makes a null see; ask about the rest of the roll.
+            table = self.bench.table(Piece.ball(_REFERENCE))
+            x = float(table.places[table.peak[0, 0, -1].argmax()])
+        if about == "margin":
+            x = self._seen_place()
+            height = float(self.bench.heights[len(self.bench.heights) // 2])
+        return measure_next(self.bench, held, worst.cut_length, about=about, place=x, height=height)
+
+    def _seen_place(self) -> float:
+        table = self.bench.table(Piece.ball(_REFERENCE))
+        return float(table.places[table.peak[0, 0, len(table.heights) // 2].argmax()])
+
+
+def _race_only(
+    machine: Machine, cuts: tuple[float, ...], pieces: list[Piece]
+) -> tuple[CutVerdict, ...]:
+    """What can be said of the stop alone where the sensor's side is not known."""
+    try:
+        densities = StopDensities.of(machine)
+        made = []
+        for piece in pieces:
+            for cut in cuts:
+                chain = stop_chain(machine, cut_length=cut)
+                late = float(travel_chances(machine, cut, densities=densities).late(0.0))
+                made.append(
+                    CutVerdict(
+                        cut,
+                        piece.name,
+                        "not known",
+                        None,
+                        1.0 - late,
+                        None,
+                        None,
+                        None,
+                        None,
+                        None,
+                        None,
+                        chain.stop_time,
+                        chain.travel,
+                        chain.stop_time.nominal <= machine.limits.stop_time.nominal,
+                    )
+                )
+        return tuple(made)
+    except NotKnownError:
+        return ()
+
+
+def _not_known(machine: Machine, cuts: tuple[CutVerdict, ...], needs: tuple[str, ...]) -> Proof:
+    lines = [f"Not known without {', '.join(needs)}."]
+    if cuts:
+        lines.append(
+            "The stop alone is known: P(stopped in time) is for metal that is caught above the"
+            " sensor's axis."
+        )
+    return Proof(
+        machine.name,
+        "not known",
+        cuts,
+        None,
+        None,
+        None,
+        None,
+        None,
+        tuple(lines),
+        (),
+        (),
+        (),
+        needs,
+        machine.assumed,
+        machine.changed,
+    )

@@ -1,0 +1,145 @@
+"""The verdict per cut, and the proof of a whole machine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from tripmargin.ground.results import Spread, plain
+from tripmargin.protection.costs import Cost
+from tripmargin.protection.doubt import Measure
+from tripmargin.protection.mapping import ProtectionMap
+
+VERDICTS = ("protected", "doubtful", "not protected", "not known")
+
+
+@dataclass(frozen=True, slots=True)
+class CutVerdict:
+    """The verdict for one piece at one cut.
+
+    Attributes
+    ----------
+    seen, stopped_if_seen, protected : float or None
+        P(caught), P(stopped in time, given caught), P(caught and stopped); over places and heights
+        evenly spread and all tolerances. None: not known.
+    worst_place : (x m, height m, P(stopped)) or None
+    share_of_places : float or None
+        Of places and heights that is protected at the confidence asked.
+    smallest_ball, smallest_ball_worst : float or None, m
+        Protected for an even spread of places; even at the worst place. None: none up to the map's
+        largest.
+    stop_time : Spread, s;  travel : Spread, m, of the metal from the crossing
+    stop_time_ok : bool
+        Whether the nominal stop time is within `limits.stop_time`.
+    """
+
+    cut_length: float
+    piece: str
+    verdict: str
+    seen: float | None
+    stopped_if_seen: float | None
+    protected: float | None
+    too_late: float | None
+    worst_place: tuple[float, float, float] | None
+    share_of_places: float | None
+    smallest_ball: float | None
+    smallest_ball_worst: float | None
+    stop_time: Spread | None
+    travel: Spread | None
+    stop_time_ok: bool | None
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready, SI."""
+        made: dict[str, Any] = plain(
+            {
+                "cut_length_m": self.cut_length,
+                "piece": self.piece,
+                "verdict": self.verdict,
+                "probability_seen": self.seen,
+                "probability_stopped_if_seen": self.stopped_if_seen,
+                "probability_protected": self.protected,
+                "probability_too_late": self.too_late,
+                "worst_place": None
+                if self.worst_place is None
+                else dict(
+                    zip(("x_m", "height_m", "probability_protected"), self.worst_place, strict=True)
+                ),
+                "share_of_places_protected": self.share_of_places,
+                "smallest_ball_m": self.smallest_ball,
+                "smallest_ball_worst_place_m": self.smallest_ball_worst,
+                "stop_time_s": self.stop_time,
+                "travel_m": self.travel,
+                "stop_time_ok": self.stop_time_ok,
+            }
+        )
+        return made
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Proof:
+    """The answer to "is this machine protected?".
+
+    Attributes
+    ----------
+    verdict : "protected", "doubtful", "not protected" or "not known"
+        Of the worst cut.
+    cuts : tuple of CutVerdict
+    protection_map : ProtectionMap or None
+    longest_protected_cut, smallest_protected_ball : float or None, m
+        For an even spread of places; see `ProtectionMap`. `..._worst`: even at the worst place.
+    because : tuple of str
+        The reasons, most telling first.
+    measure_next : tuple of Measure
+    costs : tuple of Cost
+        At the worst cut.
+    nulls : tuple of float, m
+        Places that are blind to every piece.
+    needs, assumed : tuple of str
+        Fields missing; fields filled in with wide limits.
+    """
+
+    machine_name: str
+    verdict: str
+    cuts: tuple[CutVerdict, ...]
+    protection_map: ProtectionMap | None
+    longest_protected_cut: float | None
+    longest_protected_cut_worst: float | None
+    smallest_protected_ball: float | None
+    smallest_protected_ball_worst: float | None
+    because: tuple[str, ...]
+    measure_next: tuple[Measure, ...]
+    costs: tuple[Cost, ...]
+    nulls: tuple[float, ...]
+    needs: tuple[str, ...]
+    assumed: tuple[str, ...]
+    changed: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready, SI."""
+        made: dict[str, Any] = plain(
+            {
+                "machine": self.machine_name,
+                "verdict": self.verdict,
+                "cuts": self.cuts,
+                "longest_protected_cut_m": self.longest_protected_cut,
+                "longest_protected_cut_worst_place_m": self.longest_protected_cut_worst,
+                "smallest_protected_ball_m": self.smallest_protected_ball,
+                "smallest_protected_ball_worst_place_m": self.smallest_protected_ball_worst,
+                "because": self.because,
+                "measure_next": self.measure_next,
+                "costs": self.costs,
+                "blind_places_m": self.nulls,
+                "needs": self.needs,
+                "assumed": self.assumed,
+                "changed": self.changed,
+                "protection_map": self.protection_map,
+            }
+        )
+        return made
+
+
+def verdict_of(protected: float, confidence: float) -> str:
+    """The verdict for P(caught and stopped) (MODEL.md, Protected)."""
+    if protected >= confidence:
+        return "protected"
+    return "doubtful" if protected >= 0.5 else "not protected"

@@ -1,0 +1,29 @@
+"""What the sensor sees: magnets, keeper, windings, pieces, a pass, the detector, reach."""
+
+from tripmargin.sensing.demagnetizing import demagnetizing_factors, polarizability
+from tripmargin.sensing.detector import Filter
+from tripmargin.sensing.eddy import sphere_polarizability
+from tripmargin.sensing.noise import crossing_chance, false_trips_per_hour
+from tripmargin.sensing.passing import Pass, simulate_pass
+from tripmargin.sensing.pieces import Piece
+from tripmargin.sensing.reaching import BlindSpot, Reach, reach
+from tripmargin.sensing.sensor import sensor_fields
+from tripmargin.sensing.tables import Passes, passes
+
+__all__ = [
+    "BlindSpot",
+    "Filter",
+    "Pass",
+    "Passes",
+    "Piece",
+    "Reach",
+    "crossing_chance",
+    "demagnetizing_factors",
+    "false_trips_per_hour",
+    "passes",
+    "polarizability",
+    "reach",
+    "sensor_fields",
+    "simulate_pass",
+    "sphere_polarizability",
+]

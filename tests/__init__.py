@@ -1,0 +1,1 @@
+"""Tests: the folders mirror the rooms; checks against outside values stand in tests/outside/."""

@@ -1,0 +1,195 @@
+"""`tripmargin machine new|check|show|schema`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from tests.machine.files import SMALL, written
+from tripmargin.cli.main import main
+from tripmargin.machine import json_schema, load_machine
+
+
+def run(*args: str, answers: str | None = None) -> Result:
+    result = CliRunner().invoke(main, args, input=answers)
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.output
+    return result
+
+
+@pytest.fixture(autouse=True)
+def _in_a_folder_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+
+
+def test_check_says_that_a_file_is_fine_and_what_is_assumed(tmp_path: Path) -> None:
+    written(tmp_path, SMALL)
+    result = run("machine", "check", "curlew", "knot.toml")
+    assert result.exit_code == 0
+    assert "curlew: ok, Curlew" in result.output
+    assert "Assumed" in result.output
+    assert "chain.supply" in result.output
+
+
+def test_check_says_every_problem_with_its_line(tmp_path: Path) -> None:
+    written(tmp_path, SMALL.replace('"260 mm"', '"260"').replace("knives = 8", "knives = 0"))
+    result = run("machine", "check", "dunlin", "knot.toml")
+    assert result.exit_code == 1
+    assert "dunlin: ok" in result.output
+    assert 'knot.toml:8: feed.sensor_to_shear_bar = "260": no unit.' in result.output
+    assert "knot.toml: 2 problems." in result.output
+
+
+def test_check_refuses_a_piece_that_nobody_can_read(tmp_path: Path) -> None:
+    text = SMALL + '[limits]\nmust_stop = "a blue moon"\n'
+    written(tmp_path, text)
+    result = run("machine", "check", "knot.toml")
+    assert result.exit_code == 1
+    line = len(text.splitlines())
+    assert f'knot.toml:{line}: limits.must_stop = "a blue moon": ' in result.output
+    assert "20 mm ball" in result.output
+
+
+def test_check_says_which_sections_are_missing(tmp_path: Path) -> None:
+    written(tmp_path, "[feed]\nknives = 8\n")
+    assert (
+        "Not given: [sensor]; prove and reach will ask for it."
+        in run("machine", "check", "knot.toml").output
+    )
+
+
+def test_show_gives_each_field_in_the_units_wanted_and_as_written() -> None:
+    metric = run("machine", "show", "dunlin").output
+    assert "236 mm +- 3 mm" in metric
+    us = run("machine", "show", "dunlin", "--us").output
+    assert "9.291 in +- 0.1181 in" in us  # 236 / 25.4, 3 / 25.4
+    assert "236 mm +- 3 mm" in us  # as written
+
+
+def test_show_marks_what_is_assumed(tmp_path: Path) -> None:
+    written(tmp_path, SMALL)
+    lines = run("machine", "show", "knot.toml").output.splitlines()
+    (supply,) = [line for line in lines if line.strip().startswith("supply ")]
+    assert "assumed" in supply
+
+
+def test_show_as_json_is_in_si() -> None:
+    shown = json.loads(run("machine", "show", "dunlin", "--json").output)
+    assert shown["feed"]["sensor_to_shear_bar"]["nominal"] == pytest.approx(0.236)
+    assert shown["feed"]["sensor_to_shear_bar"]["unit"] == "m"
+
+
+def test_schema_prints_the_schema() -> None:
+    assert json.loads(run("machine", "schema").output) == json_schema()
+
+
+ANSWERS = {
+    "metric": "",
+    "type sheet": "",
+    "pawls": "",
+    "name": "Knot",
+    "description": "",
+    "serial": "",
+    "knives": "8",
+    "cutterhead_speed": "1000 +- 2 %",
+    "cut_lengths": "5, 10 mm",
+    "slip": "",
+    "roll_diameter": "160",
+}
+
+
+def test_new_asks_writes_a_commented_file_and_it_loads(tmp_path: Path) -> None:
+    result = run("machine", "new", "knot.toml", answers="\n".join(ANSWERS.values()) + "\n" * 40)
+    assert result.exit_code == 0, result.output
+    assert "CAUTION" in result.output
+    assert "engine off" in result.output
+    machine = load_machine(tmp_path / "knot.toml")
+    assert machine.name == "Knot"
+    assert machine.get("feed.cutterhead_speed").high * 60 == pytest.approx(1020)
+    assert machine.get("feed.roll_diameter").text == "160 mm"
+    assert "# slip: " in (tmp_path / "knot.toml").read_text(encoding="utf-8")
+
+
+def test_new_shows_the_cautions_before_the_first_question_near_the_machine() -> None:
+    output = run("machine", "new", "knot.toml", answers="\n" * 40).output
+    assert output.index("CAUTION") < output.index("feed.knives")
+    for section in ("[feed]", "[sensor]", "[chain]"):
+        assert output.split(section)[1].lstrip().startswith("CAUTION")
+
+
+def test_new_asks_again_after_a_bad_answer_with_what_is_allowed() -> None:
+    answers = {**ANSWERS, "knives": "no\n8", "roll_diameter": "160 V\n160 mm"}
+    result = run("machine", "new", "knot.toml", answers="\n".join(answers.values()) + "\n" * 40)
+    assert result.exit_code == 0
+    assert "a unit of voltage, not of length" in result.output
+    assert "Allowed: a length such as" in result.output
+    assert load_machine("knot.toml").get("feed.roll_diameter").nominal == pytest.approx(0.16)
+
+
+def test_new_goes_back_and_keeps_or_drops_an_answer() -> None:
+    answers = {**ANSWERS, "slip": "back\nskip\n2 %"}  # back to cut_lengths, drop them, then slip
+    result = run("machine", "new", "knot.toml", answers="\n".join(answers.values()) + "\n" * 40)
+    assert result.exit_code == 0
+    machine = load_machine("knot.toml")
+    assert machine.feed is not None
+    assert machine.feed.cut_lengths == ()
+    assert machine.get("feed.slip").nominal == pytest.approx(0.02)
+
+
+def test_new_keeps_what_was_answered_when_the_input_ends(tmp_path: Path) -> None:
+    written(tmp_path, "# mine\n", "knot.draft.toml")
+    result = run("machine", "new", "knot.toml", answers="\n".join(ANSWERS.values()) + "\n")
+    assert result.exit_code == 1
+    assert "knot.draft-2.toml" in result.output
+    assert load_machine("knot.draft-2.toml").get("feed.knives").nominal == 8
+    assert (tmp_path / "knot.draft.toml").read_text(encoding="utf-8") == "# mine\n"
+    assert not (tmp_path / "knot.toml").exists()
+
+
+def test_new_keeps_what_was_answered_on_ctrl_c(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given = iter(["", "", "", "Knot"])
+
+    def typed() -> str:
+        try:
+            return next(given)
+        except StopIteration:
+            raise KeyboardInterrupt from None
+
+    monkeypatch.setattr("builtins.input", typed)
+    result = run("machine", "new")
+    assert result.exit_code == 130
+    assert load_machine(tmp_path / "knot.draft.toml").name == "Knot"
+
+
+def test_new_writes_nothing_when_nothing_was_answered(tmp_path: Path) -> None:
+    result = run("machine", "new", answers="")
+    assert result.exit_code == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_new_does_not_overwrite_unasked(tmp_path: Path) -> None:
+    written(tmp_path, SMALL)
+    questions = "\n".join(ANSWERS.values()) + "\n" * 19
+    # Every later question left out, "no" to overwriting, then another name.
+    result = run("machine", "new", "knot.toml", answers=questions + "no\n" * 1 + "other.toml\n")
+    assert (tmp_path / "knot.toml").read_text(encoding="utf-8") == SMALL
+    assert "is there already" in result.output or result.exit_code == 1
+
+
+def test_new_builds_on_a_type_sheet(tmp_path: Path) -> None:
+    written(tmp_path, SMALL, "type.toml")
+    result = run("machine", "new", "mine.toml", answers="\nno.toml\ntype.toml\nMine\n" + "\n" * 40)
+    assert result.exit_code == 0, result.output
+    assert "no such file" in result.output or "cannot be read" in result.output
+    machine = load_machine(tmp_path / "mine.toml")
+    assert (machine.name, machine.get("feed.knives").nominal) == ("Mine", 8)
+
+
+def test_new_names_the_file_after_the_machine(tmp_path: Path) -> None:
+    result = run("machine", "new", answers="\n\n\nSand/martin: 2\n" + "\n" * 40)
+    assert result.exit_code == 0, result.output
+    assert load_machine(tmp_path / "sand-martin-2.toml").name == "Sand/martin: 2"

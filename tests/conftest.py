@@ -1,0 +1,55 @@
+"""Fixtures and profiles that every test may use."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+from tests.reference import ROOT, lacking, reference_path, under_ci
+
+settings.register_profile("here", deadline=None, max_examples=50)
+settings.register_profile(
+    "ci",
+    deadline=None,
+    derandomize=True,
+    database=None,
+    max_examples=100,
+    print_blob=True,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.load_profile("ci" if under_ci() else "here")
+
+
+@pytest.fixture(scope="session")
+def project_root() -> Path:
+    """Return the folder that holds pyproject.toml."""
+    return ROOT
+
+
+@pytest.fixture(scope="session")
+def reference_folder() -> Path:
+    """Return the folder of reference cases; skip loudly where absent, fail under CI=true."""
+    return reference_path()
+
+
+@pytest.fixture(scope="session")
+def ngspice() -> str:
+    """Return the path of the circuit simulator; skip loudly where absent, fail under CI=true."""
+    return program("ngspice")
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """Return the path of the browser; skip loudly where absent, fail under CI=true."""
+    return program("chromium")
+
+
+def program(name: str) -> str:
+    found = shutil.which(name)
+    if found is None:
+        lacking(f"program {name} (`make test` installs it where it may)")
+    assert found is not None
+    return found
