@@ -86,6 +86,13 @@ def test_cuts_too_short_to_be_protected_are_not_passed_over():
     assert "to 14.7 mm, at 99 %. Shorter ones are not." in words
 
 
+def test_a_piece_that_is_no_ball_is_not_judged_by_a_map_of_balls():
+    given = window(must_stop="M12x40 bolt", must_stop_diameter=None, longest_protected_cut=None)
+    words = words_of(protection_map_picture(given))
+    assert "it does not judge the M12x40 bolt" in words
+    assert "No cut length" not in words
+
+
 def test_a_longest_cut_at_the_end_of_the_map_is_said_to_be_so():
     words = words_of(protection_map_picture(window(longest_protected_cut=0.028)))
     assert "28 mm (the end of this map)" in words

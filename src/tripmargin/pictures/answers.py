@@ -18,6 +18,8 @@ def map_answers(pm: ProtectionMapLike, us: bool) -> list[str]:
         first = _protected_cuts(pm, pm.longest_protected_cut, us)
     elif float(np.max(pm.protected)) < pm.confidence:
         first = f"No protected region: nothing on this map is protected {sure}."
+    elif pm.must_stop_diameter is None:
+        first = f"The map is about balls; it does not judge the {pm.must_stop}."
     else:
         first = f"No cut length is protected {sure} for the {pm.must_stop}."
     if pm.smallest_protected_ball is None:

@@ -11,10 +11,9 @@ from numpy.typing import NDArray
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine, all_fields
 from tripmargin.protection.mapping import Bench
-from tripmargin.protection.seeing import HEIGHT, PLACE, Sample, Sight, sight
+from tripmargin.protection.seeing import HEIGHT, PLACE, Glimpse, Sample
 from tripmargin.protection.sensitivity import first_order_shares
 from tripmargin.sensing.pieces import Piece
-from tripmargin.sensing.tables import Passes
 from tripmargin.stopping import feed_speed
 from tripmargin.stopping.densities import DEAR_DRAWS
 from tripmargin.stopping.feed import tooth_pitch
@@ -66,13 +65,24 @@ class Measure:
         }
 
 
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """A piece at one place and cut. `scale`: its signal over that of `piece` (a ball's: d^3)."""
+
+    piece: Piece
+    cut_length: float
+    place: float
+    height: float
+    scale: float = 1.0
+
+
 class MarginModel:
     """The margin as a function of every uncertain input and of each pawl's tooth phase."""
 
-    def __init__(self, bench: Bench, piece: Piece, cut_length: float) -> None:
+    def __init__(self, bench: Bench, situation: Situation) -> None:
         machine = bench.machine
-        self.bench, self.machine, self.piece, self.cut = bench, machine, piece, cut_length
-        self.speed = feed_speed(machine, cut_length)
+        self.bench, self.machine, self.situation = bench, machine, situation
+        self.speed = feed_speed(machine, situation.cut_length)
         self.serial = serial_stages(machine)
         self.pawls = pawls_of(machine)
         self.swings = [swing_stage(machine, pawl) for pawl in self.pawls]
@@ -119,26 +129,25 @@ class MarginModel:
         radius = machine.get("feed.roll_diameter").nominal / 2
         return np.asarray((1 - get("feed.slip")) * (rolls * (before + catch) + angle * radius))
 
-    def crossing(self, values: dict[str, Array], place: float, height: float) -> Array:
-        """Where the piece crosses the threshold, m; where it is never caught, at its peak."""
-        n = len(next(iter(values.values())))
-        held = {PLACE: np.full(n, place), HEIGHT: np.full(n, height)}
+    def glimpse(self, values: dict[str, Array]) -> Glimpse:
+        """What the sensor makes of the piece, for each draw."""
+        n, where = len(next(iter(values.values()))), self.situation
+        held = {PLACE: np.full(n, where.place), HEIGHT: np.full(n, where.height)}
         sample = Sample(self.machine, values | held, np.full(n, 1 / n))
-        seen = sight(self._table, sample, self.bench.strength)
-        return np.asarray(seen.at(self.speed).caught(np.ones((1, 1)))[1][0])
+        return self.bench.sight(where.piece, sample).at(self.speed)
 
-    @property
-    def _table(self) -> Passes:
-        return self.bench.table(self.piece)
+    def crossing(self, values: dict[str, Array]) -> Array:
+        """Where the piece crosses the threshold, m; where it is never caught, at its peak."""
+        return np.asarray(self.glimpse(values).caught(np.array([[self.situation.scale]]))[1][0])
 
-    def margin(self, cube: Array, place: float, height: float) -> Array:
+    def margin(self, cube: Array) -> Array:
         """The margin at points of the unit cube, m (n,)."""
         values = self.values(cube)
         bar = values.get(
             "feed.sensor_to_shear_bar",
             np.full(len(cube), self.machine.get("feed.sensor_to_shear_bar").nominal),
         )
-        return np.asarray(bar - self.crossing(values, place, height) - self.travel(values))
+        return np.asarray(bar - self.crossing(values) - self.travel(values))
 
 
 def _times(model: StageModel, values: dict[str, Array], n: int) -> Array:
@@ -146,20 +155,15 @@ def _times(model: StageModel, values: dict[str, Array], n: int) -> Array:
     return np.broadcast_to(sum(model.at(known)), (n,))
 
 
-def measure_next(
-    bench: Bench, piece: Piece, cut_length: float, *, about: str, place: float, height: float
-) -> tuple[Measure, ...]:
+def measure_next(bench: Bench, situation: Situation, *, about: str) -> tuple[Measure, ...]:
     """Inputs in the order in which knowing them exactly would shrink the doubt.
 
     Parameters
     ----------
     bench : Bench
-    piece : Piece
-    cut_length : float, m
+    situation : Situation
     about : "margin" or "signal"
         Which doubt: whether caught metal stops in time, or whether it is caught at all.
-    place, height : float, m
-        Where the piece travels.
 
     Returns
     -------
@@ -167,19 +171,19 @@ def measure_next(
         The five largest, none below 1 % of the variance. Chance itself (the tooth phases, the place
         of the metal) is in the variance and not among them.
     """
-    model = MarginModel(bench, piece, cut_length)
+    model = MarginModel(bench, situation)
     if not model.inputs:
         return ()
     if about == "margin":
         dear = any(m.by_parts and len(m.uncertain) > 1 for m in model.serial)
         shares, moments = first_order_shares(
-            lambda cube: model.margin(cube, place, height),
+            model.margin,
             len(model.inputs) + len(model.phases),
             DEAR_DRAWS // 2 if dear else _N,
         )
     else:
         shares, moments = first_order_shares(
-            lambda cube: _log_signal(model, cube, place, height), len(model.inputs), _N
+            lambda cube: _log_signal(model, cube), len(model.inputs), _N
         )
     doubt = float(np.sqrt(moments[1]))
     order = np.argsort(-shares[: len(model.inputs)])[:5]
@@ -206,15 +210,12 @@ def measure_next(
     return tuple(made)
 
 
-def _log_signal(model: MarginModel, cube: Array, place: float, height: float) -> Array:
+def _log_signal(model: MarginModel, cube: Array) -> Array:
     """Logarithm of peak over threshold at points of the unit cube."""
     phases = np.zeros((len(cube), len(model.phases)))
-    values = model.values(np.hstack([cube, phases]))
-    held = {PLACE: np.full(len(cube), place), HEIGHT: np.full(len(cube), height)}
-    sample = Sample(model.machine, values | held, np.full(len(cube), 1 / len(cube)))
-    seen: Sight = sight(model.bench.table(model.piece), sample, model.bench.strength)
-    top = seen.at(model.speed).peak
-    return np.asarray(np.log(np.maximum(top, 1e-12) / sample.get("detector.threshold")))
+    glimpse = model.glimpse(model.values(np.hstack([cube, phases])))
+    top = model.situation.scale * glimpse.peak
+    return np.asarray(np.log(np.maximum(top, 1e-12) / glimpse.sample.get("detector.threshold")))
 
 
 def _plain(path: str) -> str:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from tripmargin.ground.results import plain
 from tripmargin.machine import Machine
-from tripmargin.protection.seeing import Glimpse, Sample, Sight, sight
+from tripmargin.protection.seeing import Glimpse, Sample, Sight, catch_curves, sight
 from tripmargin.protection.strength import Strength
 from tripmargin.sensing.pieces import Piece
 from tripmargin.sensing.reaching import ball_of
@@ -102,6 +102,9 @@ class Bench:
         self.speeds = self._speeds(cut_lengths)
         self.densities = StopDensities.of(machine)
         self._tables: dict[Piece, Passes] = {}
+        self._curves: dict[Piece, Array] = {}
+        self._samples: dict[tuple[int, float | None, float | None], Sample] = {}
+        self._sights: dict[tuple[Piece, int], Sight] = {}
         self._strength: Strength | None = None
 
     def _speeds(self, cut_lengths: Sequence[float]) -> Array:
@@ -145,12 +148,26 @@ class Bench:
     def sample(
         self, n: int = _DRAWS, *, place: float | None = None, height: float | None = None
     ) -> Sample:
-        """Places, heights and tolerances, evenly spread."""
-        return Sample.of(self.machine, n, self.strength, place=place, height=height)
+        """Places, heights and tolerances, evenly spread; drawn once."""
+        key = (n, place, height)
+        if key not in self._samples:
+            self._samples[key] = Sample.of(
+                self.machine, n, self.strength, place=place, height=height
+            )
+        return self._samples[key]
 
     def sight(self, piece: Piece, sample: Sample) -> Sight:
-        """What a sample sees of a piece."""
-        return sight(self.table(piece), sample, self.strength)
+        """What a sample sees of a piece; of the bench's own samples it is looked up once."""
+        key = (piece, id(sample))
+        if key in self._sights:
+            return self._sights[key]
+        table = self.table(piece)
+        if piece not in self._curves:
+            self._curves[piece] = catch_curves(self.machine, table)
+        seen = sight(table, sample, self.strength, self._curves[piece])
+        if any(sample is own for own in self._samples.values()):
+            self._sights[key] = seen
+        return seen
 
     def chances(self, seen: Sight, cut_length: float, scales: Array, *, fine: bool) -> Chances:
         """The three chances at one cut, for signals scaled by `scales` (s,); arrays (s,)."""
@@ -210,9 +227,8 @@ def protection_map(
     cuts = default_cuts(machine) if cut_lengths is None else _lengths("cut_lengths", cut_lengths)
     sizes = np.geomspace(4e-3, 80e-3, 40) if diameters is None else _lengths("diameters", diameters)
     if len(cuts) * len(sizes) > MOST_CELLS:
-        raise ValueError(
-            f"{len(cuts)} cut lengths x {len(sizes)} diameters. Allowed: {MOST_CELLS} cells at most."
-        )
+        asked = f"{len(cuts)} cut lengths x {len(sizes)} diameters"
+        raise ValueError(f"{asked}. Allowed: {MOST_CELLS} cells at most.")
     bench = bench or Bench(
         machine, cuts.tolist(), None if progress is None else lambda s: progress(s / 2)
     )

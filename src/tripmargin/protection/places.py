@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.protection.mapping import Bench, smallest_ball
-from tripmargin.protection.seeing import HEIGHT, PLACE, Sample, sight
+from tripmargin.protection.seeing import HEIGHT, PLACE, Sample
 from tripmargin.sensing.pieces import Piece
 from tripmargin.sensing.tables import weights_of
 
@@ -40,7 +40,7 @@ class Places:
         values = {k: np.tile(v, len(place)) for k, v in tolerances.values.items()}
         values[PLACE], values[HEIGHT] = np.repeat(place, count), np.repeat(height, count)
         weights = np.tile(tolerances.weights, len(place)) / len(place)
-        seen = sight(table, Sample(bench.machine, values, weights), bench.strength)
+        seen = bench.sight(piece, Sample(bench.machine, values, weights))
         _, _, stopped = bench.chances_by_draw(seen, cut_length, scales, fine=False)
         by_place = stopped.reshape(len(scales), len(place), count) @ tolerances.weights
         shape = (len(scales), len(table.heights), len(table.places))

@@ -9,9 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.results import Spread
 from tripmargin.machine import Machine
 from tripmargin.protection.costs import setting_costs, stage_costs
-from tripmargin.protection.doubt import Measure, measure_next
+from tripmargin.protection.doubt import Measure, Situation, measure_next
 from tripmargin.protection.mapping import (
     Bench,
     Chances,
@@ -25,7 +26,7 @@ from tripmargin.protection.places import Places
 from tripmargin.protection.reasons import reasons
 from tripmargin.protection.verdicts import CutVerdict, Proof, verdict_of
 from tripmargin.sensing.pieces import Piece
-from tripmargin.stopping import StopDensities, stop_chain, travel_chances
+from tripmargin.stopping import StopDensities, feed_speed, stop_chain, travel_chances
 from tripmargin.stopping.feed import require_cut
 
 Array = NDArray[np.float64]
@@ -201,6 +202,8 @@ class _Prover:
         )
         balls = Places.of(self.bench, ball, cut, (sizes / _REFERENCE) ** 3)
         places = [Places.of(self.bench, one, cut, np.array([scale])) for one in lying]
+        crossing = self._crossing(lying, scale, cut)
+        (bar,) = self.machine.need("the race", "feed.sensor_to_shear_bar")
         return CutVerdict(
             cut_length=cut,
             piece=piece.name,
@@ -215,10 +218,34 @@ class _Prover:
             smallest_ball_worst=None
             if self.bench.table(ball).nulls
             else balls.smallest_ball(sizes, self.confidence),
+            crossing_y=crossing,
+            margin=None
+            if crossing is None
+            else Spread(
+                bar.nominal - crossing - chain.travel,
+                low=bar.low - crossing.high - chain.travel.high,
+                high=bar.high - crossing.low - chain.travel.low,
+            ),
             stop_time=chain.stop_time,
             travel=chain.travel,
             stop_time_ok=chain.stop_time.nominal <= self.machine.limits.stop_time.nominal,
         )
+
+    def _crossing(self, lying: tuple[Piece, ...], scale: float, cut: float) -> Spread | None:
+        """Where the piece is caught, over the sample: mean, and the middle 98 %."""
+        where, share = [], []
+        for one in lying:
+            glimpse = self.bench.sight(one, self.sample).at(feed_speed(self.machine, cut))
+            chance, y = glimpse.caught(np.array([[scale]]))
+            where.append(y[0])
+            share.append(chance[0] * self.sample.weights)
+        y, weight = np.concatenate(where), np.concatenate(share)
+        if weight.sum() < 1e-9:
+            return None
+        order = np.argsort(y)
+        below = np.cumsum(weight[order]) / weight.sum()
+        low, high = np.interp([0.01, 0.99], below, y[order])
+        return Spread(float(y @ weight / weight.sum()), low=float(low), high=float(high))
 
     def _map_about(self, made: ProtectionMap, piece: Piece) -> ProtectionMap:
         """The map with another must-stop piece drawn in."""
@@ -256,7 +283,6 @@ class _Prover:
         """What to measure for the doubt that weighs most at the worst cut."""
         piece = next(p for p in self.pieces if p.name == worst.piece)
         lying, scale = self._tabulated(piece)
-        held = piece if scale != 1.0 else lying[0]
         missed = 1.0 - (worst.seen or 0.0)
         about = "signal" if missed > (worst.too_late or 0.0) else "margin"
         assert worst.worst_place is not None
@@ -269,7 +295,8 @@ class _Prover:
         if about == "margin":
             x = self._seen_place()
             height = float(self.bench.heights[len(self.bench.heights) // 2])
-        return measure_next(self.bench, held, worst.cut_length, about=about, place=x, height=height)
+        situation = Situation(lying[0], worst.cut_length, x, height, scale)
+        return measure_next(self.bench, situation, about=about)
 
     def _seen_place(self) -> float:
         table = self.bench.table(Piece.ball(_REFERENCE))
@@ -289,20 +316,13 @@ def _race_only(
                 late = float(travel_chances(machine, cut, densities=densities).late(0.0))
                 made.append(
                     CutVerdict(
-                        cut,
-                        piece.name,
-                        "not known",
-                        None,
-                        1.0 - late,
-                        None,
-                        None,
-                        None,
-                        None,
-                        None,
-                        None,
-                        chain.stop_time,
-                        chain.travel,
-                        chain.stop_time.nominal <= machine.limits.stop_time.nominal,
+                        cut_length=cut,
+                        piece=piece.name,
+                        verdict="not known",
+                        stopped_if_seen=1.0 - late,
+                        stop_time=chain.stop_time,
+                        travel=chain.travel,
+                        stop_time_ok=chain.stop_time.nominal <= machine.limits.stop_time.nominal,
                     )
                 )
         return tuple(made)
@@ -318,19 +338,11 @@ def _not_known(machine: Machine, cuts: tuple[CutVerdict, ...], needs: tuple[str,
             " sensor's axis."
         )
     return Proof(
-        machine.name,
-        "not known",
-        cuts,
-        None,
-        None,
-        None,
-        None,
-        None,
-        tuple(lines),
-        (),
-        (),
-        (),
-        needs,
-        machine.assumed,
-        machine.changed,
+        machine_name=machine.name,
+        verdict="not known",
+        cuts=cuts,
+        because=tuple(lines),
+        needs=needs,
+        assumed=machine.assumed,
+        changed=machine.changed,
     )

@@ -22,13 +22,13 @@ def reasons(
     machine: Machine, worst: CutVerdict, verdicts: tuple[CutVerdict, ...], nulls: tuple[float, ...]
 ) -> tuple[str, ...]:
     """Plain sentences, the most telling first."""
-    lines = []
+    lines: list[str] = []
     missed = 1.0 - (worst.seen or 0.0)
     late = (worst.seen or 0.0) * (1.0 - (worst.stopped_if_seen or 0.0))
-    blocks = [(missed, _missed(machine, worst, missed)), (late, _late(machine, worst, late))]
-    for share, sentences in sorted(blocks, key=lambda block: -block[0]):
+    blocks = [(missed, _missed), (late, _late)]
+    for share, explain in sorted(blocks, key=lambda block: -block[0]):
         if share > _WORTH_SAYING:
-            lines += sentences
+            lines += explain(machine, worst, share)
     if not lines:
         lines.append(
             f"Even at {_mm(worst.cut_length)}, the least favourable cut, a {worst.piece} is caught"
@@ -90,12 +90,15 @@ def _late(machine: Machine, worst: CutVerdict, late: float) -> list[str]:
     if largest.what.startswith(("swing", "tooth")):
         kind, pawl = largest.what.split(" ", 1)
         name = f"the {pawl} pawl's {'swing' if kind == 'swing' else 'wait for a tooth'}"
-    travel = worst.travel
-    assert travel is not None
+    travel, caught = worst.travel, worst.crossing_y
+    if travel is None or caught is None:
+        return []
+    side = "before" if caught < 0 else "behind"
+    room = distance.nominal - caught
     return [
-        f"At {_mm(worst.cut_length)} the metal travels {_mm(travel.nominal)}"
-        f" ({_mm(travel.low)} to {_mm(travel.high)}) of the {_mm(distance.nominal)} to the shear"
-        f" bar after it is caught; {percent(late)} comes too late.",
+        f"At {_mm(worst.cut_length)} a {worst.piece} is caught about {_mm(abs(caught))} {side} the"
+        f" sensor's axis, {_mm(room)} from the shear bar, and travels {_mm(travel.nominal)} more"
+        f" ({_mm(travel.low)} to {_mm(travel.high)}); {percent(late)} comes too late.",
         f"The largest part of that way is {name}: {_mm(largest.margin)}.",
     ]
 

@@ -159,9 +159,11 @@ class Glimpse:
         return chance, low + share * (high - low)
 
 
-def sight(table: Passes, sample: Sample, strength: Strength) -> Sight:
-    """Look a sample's places, heights and turns up in a table of passes."""
-    machine = sample.machine
+def sight(table: Passes, sample: Sample, strength: Strength, catch_curve: Array) -> Sight:
+    """Look a sample's places, heights and turns up in a table of passes.
+
+    `catch_curve` is that of `catch_curves` for the same table.
+    """
     column, along = _between(sample.get(PLACE), table.places)
     row, up = _between(sample.get(HEIGHT), table.heights)
     turn = _turn_weights(sample, table.angles)
@@ -185,7 +187,7 @@ def sight(table: Passes, sample: Sample, strength: Strength) -> Sight:
         np.log(table.speeds),
         np.maximum(peak, 0.0) * factor,
         crossing,
-        _catch_curves(machine, table),
+        catch_curve,
     )
 
 
@@ -206,7 +208,7 @@ def _turn_weights(sample: Sample, angles: Array) -> list[Array]:
     return [u * (u - 1) / 2, 1 - u**2, u * (u + 1) / 2]
 
 
-def _catch_curves(machine: Machine, table: Passes) -> Array:
+def catch_curves(machine: Machine, table: Passes) -> Array:
     """Chance of catching over (peak - threshold) / noise, from the strongest place's own trace."""
     noise, threshold = machine.need("protection", "detector.noise", "detector.threshold")
     if noise.nominal <= 0:

@@ -28,6 +28,10 @@ class CutVerdict:
     smallest_ball, smallest_ball_worst : float or None, m
         Protected for an even spread of places; even at the worst place. None: none up to the map's
         largest.
+    crossing_y : Spread or None, m
+        Where the piece is caught: the mean over places and tolerances, and the middle 98 %.
+    margin : Spread or None, m
+        At the mean crossing: distance to the shear bar when the rolls stand.
     stop_time : Spread, s;  travel : Spread, m, of the metal from the crossing
     stop_time_ok : bool
         Whether the nominal stop time is within `limits.stop_time`.
@@ -36,17 +40,19 @@ class CutVerdict:
     cut_length: float
     piece: str
     verdict: str
-    seen: float | None
-    stopped_if_seen: float | None
-    protected: float | None
-    too_late: float | None
-    worst_place: tuple[float, float, float] | None
-    share_of_places: float | None
-    smallest_ball: float | None
-    smallest_ball_worst: float | None
-    stop_time: Spread | None
-    travel: Spread | None
-    stop_time_ok: bool | None
+    seen: float | None = None
+    stopped_if_seen: float | None = None
+    protected: float | None = None
+    too_late: float | None = None
+    worst_place: tuple[float, float, float] | None = None
+    share_of_places: float | None = None
+    smallest_ball: float | None = None
+    smallest_ball_worst: float | None = None
+    crossing_y: Spread | None = None
+    margin: Spread | None = None
+    stop_time: Spread | None = None
+    travel: Spread | None = None
+    stop_time_ok: bool | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""
@@ -67,6 +73,8 @@ class CutVerdict:
                 "share_of_places_protected": self.share_of_places,
                 "smallest_ball_m": self.smallest_ball,
                 "smallest_ball_worst_place_m": self.smallest_ball_worst,
+                "crossing_y_m": self.crossing_y,
+                "margin_m": self.margin,
                 "stop_time_s": self.stop_time,
                 "travel_m": self.travel,
                 "stop_time_ok": self.stop_time_ok,
@@ -101,18 +109,18 @@ class Proof:
     machine_name: str
     verdict: str
     cuts: tuple[CutVerdict, ...]
-    protection_map: ProtectionMap | None
-    longest_protected_cut: float | None
-    longest_protected_cut_worst: float | None
-    smallest_protected_ball: float | None
-    smallest_protected_ball_worst: float | None
-    because: tuple[str, ...]
-    measure_next: tuple[Measure, ...]
-    costs: tuple[Cost, ...]
-    nulls: tuple[float, ...]
-    needs: tuple[str, ...]
-    assumed: tuple[str, ...]
-    changed: tuple[str, ...]
+    protection_map: ProtectionMap | None = None
+    longest_protected_cut: float | None = None
+    longest_protected_cut_worst: float | None = None
+    smallest_protected_ball: float | None = None
+    smallest_protected_ball_worst: float | None = None
+    because: tuple[str, ...] = ()
+    measure_next: tuple[Measure, ...] = ()
+    costs: tuple[Cost, ...] = ()
+    nulls: tuple[float, ...] = ()
+    needs: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    changed: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""

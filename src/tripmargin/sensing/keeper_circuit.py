@@ -64,8 +64,8 @@ def line(edges: Floats, parity: int) -> Line:
 
 
 def _readings(boxes: int) -> tuple[Floats, Floats]:
-    """Gauss points within a box, 0 to 1, and weights: two, or one in a single layer of boxes."""
-    nodes, weights = np.polynomial.legendre.leggauss(1 if boxes == 1 else 2)
+    """Gauss points within a box, 0 to 1, and weights: two, or one in the few layers of a plate."""
+    nodes, weights = np.polynomial.legendre.leggauss(1 if boxes <= 4 else 2)
     return (nodes + 1) / 2, weights / 2
 
 

@@ -57,8 +57,9 @@ def octant_edges(size: Floats, applied: Applied, fineness: float = 1.0) -> Edges
 def _counts(lengths: Floats, fineness: float) -> tuple[int, int, int]:
     """Cells through half the thickness, half the width, half the length."""
     thickness, width, length = lengths
-    through = max(1, round(4 * thickness / width))
-    across = round(max(FEWEST if through == 1 else FEWEST - 2, np.sqrt(PANELS * width / length)))
+    faces = 1 + thickness / width + thickness / length  # areas, in that of the largest face
+    across = round(max(np.sqrt(PANELS / faces * width / length), FEWEST))
+    through = max(1, round(across * thickness / width / 2))
     along = round((PANELS - across * through) / (across + through))
     return (
         max(1, round(through * fineness)),
@@ -83,7 +84,8 @@ def _changes(size: Floats, applied: Applied, axis: int, thin: int, places: Float
     change = np.sqrt(folded + 1e-12 * folded.max(axis=0) + np.finfo(float).tiny)
     change = (change / change.sum(axis=0)).mean(axis=1)
     reached = np.concatenate([[0.0], np.cumsum(change)])
-    return np.interp(places, np.linspace(0, size[axis] / 2, along + 1), reached)
+    share: Floats = np.interp(places, np.linspace(0, size[axis] / 2, along + 1), reached)
+    return share
 
 
 def _towards_edge(places: Floats, half: float, finest: float) -> Floats:

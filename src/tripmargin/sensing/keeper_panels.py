@@ -114,7 +114,7 @@ def newell_f(x: Floats | float, y: Floats, z: Floats) -> Floats:
     """Newell's f: d4 f / dy2 dz2 = 1/r."""
     xx, yy, zz = np.square(x), np.square(y), np.square(z)
     r = np.sqrt(xx + yy + zz)
-    value = (2 * xx - yy - zz) * r / 6
+    value: Floats = (2 * xx - yy - zz) * r / 6
     value += y / 2 * (zz - xx) * np.arcsinh(y / _root(xx + zz))
     value += z / 2 * (yy - xx) * np.arcsinh(z / _root(xx + yy))
     if np.any(x):
@@ -126,7 +126,7 @@ def newell_g(x: Floats, y: Floats, z: Floats) -> Floats:
     """Newell's g: d4 g / dx dy dz2 = 1/r."""
     xx, yy, zz = np.square(x), np.square(y), np.square(z)
     r = np.sqrt(xx + yy + zz)
-    value = -x * y * r / 3
+    value: Floats = -x * y * r / 3
     value += x * y * z * np.arcsinh(z / _root(xx + yy))
     value += y / 6 * (3 * zz - yy) * np.arcsinh(x / _root(yy + zz))
     value += x / 6 * (3 * zz - xx) * np.arcsinh(y / _root(xx + zz))

@@ -48,13 +48,13 @@ def cuboid_field(
     --------
     A magnet of 40 x 20 x 10 mm, 10 mm above its pole face:
 
-    >>> cuboid_field([0, 0, 0.015], [0, 0, 0], [0.04, 0.02, 0.01], [0, 0, 1.0]).round(7)
-    array([0.       , 0.       , 0.1155365])
+    >>> cuboid_field([0, 0, 0.015], [0, 0, 0], [0.04, 0.02, 0.01], [0, 0, 1.0])[2].round(7)
+    np.float64(0.1155365)
     """
     where = np.asarray(points, dtype=float)
     half = np.asarray(size, dtype=float) / 2
     if half.shape != (3,) or not (np.isfinite(half).all() and (half > 0).all()):
-        raise ValueError(f"a cuboid's size must be three positive lengths in m, not {size}")
+        raise ValueError(f"a cuboid's size must be three positive lengths in m, not {size!r}")
     middle = np.asarray(centre, dtype=float)
     poles = np.asarray(polarization, dtype=float)
     flat = where.reshape(-1, 3)
@@ -82,9 +82,9 @@ def _closed_form(offset: Floats, half: Floats, poles: Floats) -> Floats:
     apart = np.sqrt(  # (2, 2, 2, n): distance to each corner
         squares[:, None, None, 0] + squares[None, :, None, 1] + squares[None, None, :, 2]
     )
-    smallest = (INFINITE * np.linalg.norm(half)) ** 2
+    smallest = (INFINITE * float(np.linalg.norm(half))) ** 2
     field = np.zeros_like(place)
-    for axis in np.flatnonzero(poles):
+    for axis in map(int, np.flatnonzero(poles)):
         strength = mirror[axis] * (poles[axis] / (4 * np.pi))
         for across in range(3):
             if across == axis:
@@ -130,7 +130,7 @@ def _solid_angles(sides: Floats, apart: Floats, axis: int) -> Floats:
     """
     u, v = sides[:, (axis + 1) % 3], sides[:, (axis + 2) % 3]
     corners = np.moveaxis(apart, (axis, (axis + 1) % 3, (axis + 2) % 3), (0, 1, 2))
-    total = np.zeros_like(u[0])
+    total: Floats = np.zeros_like(u[0])
     for face, sign in ((0, 1.0), (1, -1.0)):
         w = sides[face, axis]
         depth = np.abs(w)
@@ -142,7 +142,7 @@ def _solid_angles(sides: Floats, apart: Floats, axis: int) -> Floats:
                 depth * (other * r[0, j] - near * r[1, j]),
                 depth**2 * r[0, j] * r[1, j] + other * near,
             )
-        total += sign * np.where(w < 0, -angle, angle)
+        total = total + sign * np.where(w < 0, -angle, angle)
     return total
 
 

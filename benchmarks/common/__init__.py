@@ -1,0 +1,1 @@
+"""What the benchmarks share: taking turns, and saying a ratio."""
