@@ -42,6 +42,7 @@ bench: $(STAMPS)/test.ok  ## Speed and memory, as ratios measured in one run.
 	@set -e; for each in benchmarks/*.py; do echo "== $$each"; $(BIN)/python "$$each"; done
 
 docs: $(STAMPS)/test.ok  ## Write the generated pages anew and check every link.
+	$(BIN)/python tools/readme_pictures.py
 	$(BIN)/python tools/make_docs.py
 
 lock: $(STAMPS)/test.ok  ## Lock the requirements again; UPGRADE=1 moves to the newest versions.

@@ -121,9 +121,7 @@ def main() -> None:
         return [one(float(seen.places[c]), float(seen.heights[r])) for r, c in where_]
 
     answers = run(peer.smallest_ball_pass_by_pass, chosen)
-    worst = max(
-        abs(d / seen.smallest_ball[rc] - 1) for d, rc in zip(answers, chosen, strict=True)
-    )
+    worst = max(abs(d / seen.smallest_ball[rc] - 1) for d, rc in zip(answers, chosen, strict=True))
     print(f"Smallest balls of both at {PASSWISE} places agree within {100 * worst:.2g} %.")
     if worst > 0.01:
         raise SystemExit("The answers differ by more than 1 %: no ratio.")

@@ -13,6 +13,17 @@ INTRODUCTION = """\
 
 Made by `make docs` from the help of the commands. Every length, speed and time is given with its
 unit, such as `--cut 9mm`.
+
+`MACHINE` is a machine file ([field by field](machine-file.md)) or a demo machine: `dunlin`,
+`curlew`, `whimbrel`, `sanderling`. Answers go to standard output; refusals and progress to
+standard error.
+
+| exit code | meaning |
+|---|---|
+| 0 | answered |
+| 1 | `machine check` found a problem; `machine new` ran out of answers and kept a draft |
+| 2 | refused: a file, an option or a field that cannot be, or an answer that needs more fields |
+| 130 | stopped by Ctrl-C; nothing is left half written |
 """
 
 

@@ -24,7 +24,9 @@ and says what is wrong with it. Before you measure on a machine: engine off, key
 rest, stored energy released, feed rolls blocked, as the operator's manual says.
 
 A name in brackets, such as `chain.pawls[].clearance`, stands in a table that may be given many
-times. Made by `make docs` from the specifications that loading uses.
+times. Made by `make docs` from the specifications that loading uses; the same as a JSON Schema:
+[machine-file.schema.json](machine-file.schema.json). How to measure each, with drawings:
+[how to measure a machine](../how-to/measure-a-machine.md).
 """
 
 

@@ -11,6 +11,7 @@ from click.testing import CliRunner, Result
 from tests.machine.files import SMALL, written
 from tripmargin.cli.main import main
 from tripmargin.machine import json_schema, load_machine
+from tripmargin.machine.asking import Answers
 
 
 def run(*args: str, answers: str | None = None) -> Result:
@@ -173,11 +174,21 @@ def test_new_writes_nothing_when_nothing_was_answered(tmp_path: Path) -> None:
 
 def test_new_does_not_overwrite_unasked(tmp_path: Path) -> None:
     written(tmp_path, SMALL)
-    questions = "\n".join(ANSWERS.values()) + "\n" * 19
-    # Every later question left out, "no" to overwriting, then another name.
-    result = run("machine", "new", "knot.toml", answers=questions + "no\n" * 1 + "other.toml\n")
+    unanswered = "\n" * (len(Answers().questions()) - 1)
+    answers = "\n\n\nKnot\n" + unanswered + "no\nother.toml\n"
+    result = run("machine", "new", "knot.toml", answers=answers)
+    assert result.exit_code == 0, result.output
+    assert "knot.toml is there already. Overwrite it, yes or no?" in result.output
     assert (tmp_path / "knot.toml").read_text(encoding="utf-8") == SMALL
-    assert "is there already" in result.output or result.exit_code == 1
+    assert load_machine(tmp_path / "other.toml").name == "Knot"
+
+
+def test_new_overwrites_when_told_to(tmp_path: Path) -> None:
+    written(tmp_path, SMALL)
+    unanswered = "\n" * (len(Answers().questions()) - 1)
+    result = run("machine", "new", "knot.toml", answers="\n\n\nRuff\n" + unanswered + "yes\n")
+    assert result.exit_code == 0, result.output
+    assert load_machine(tmp_path / "knot.toml").name == "Ruff"
 
 
 def test_new_builds_on_a_type_sheet(tmp_path: Path) -> None:

@@ -166,3 +166,12 @@ def test_a_name_alone_means_every_pawl_and_a_dict_each_its_own() -> None:
     assert both.limits == load_machine("curlew").limits
     one = load_machine("curlew").with_settings({"clearance": {"upper": 0.005}})
     assert one.get("chain.pawls.lower.clearance").nominal == pytest.approx(0.0034)
+
+
+def test_a_time_set_in_a_what_if_replaces_the_parts_that_would_win_over_it() -> None:
+    curlew = load_machine("curlew")
+    assert curlew.get("chain.rest.parts") is not None
+    assert curlew.with_settings({"roll_angle": 0.1}).get("chain.rest.parts") is None
+    timed = curlew.with_settings({"chain.pawls.lower.swing_time.time": "9 ms"})
+    assert timed.get("chain.pawls.lower.parts") is None
+    assert timed.get("chain.plunger.parts") is not None

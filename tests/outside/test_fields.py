@@ -154,8 +154,8 @@ def test_a_square_helmholtz_pair_is_the_textbooks():
 
 
 def test_a_helmholtz_pair_built_of_rectangular_loops_has_the_textbooks_field():
-    # (4/5)^1.5 mu0 n I / R; n = 124, R = 0.15 m: 0.743319 mT per ampere, any magnetism text. A round
-    # loop is the sum of narrow rectangular ones: the currents on their common sides cancel.
+    # (4/5)^1.5 mu0 n I / R; n = 124, R = 0.15 m: 0.743319 mT per ampere, any magnetism text. A
+    # round loop is the sum of narrow rectangular ones: the currents on their common sides cancel.
     radius, turns, strips = 0.15, 124, 300
     edge = radius * np.cos(np.linspace(0, math.pi / 2, strips + 1))[::-1]
     angle = np.arcsin(edge / radius)
@@ -180,7 +180,9 @@ def test_fields_with_a_keeper_follow_the_reference_cases(case):
         return np.stack([magnets_field(sensor, at), windings_field(sensor, at)], axis=-1)
 
     keeper = sensor["keeper"]
-    sources = solve_keeper(keeper["centre"], keeper["size"], keeper["relative_permeability"], applied)
+    sources = solve_keeper(
+        keeper["centre"], keeper["size"], keeper["relative_permeability"], applied
+    )
     field = applied(points) + keeper_field(sources, points)
     for column, key, row in ((0, "B0_T", "B0_row_abs"), (1, "b_T_per_A", "b_row_abs")):
         error = np.linalg.norm(field[..., column] - np.array(case["expected"][key]), axis=1)
@@ -224,34 +226,37 @@ def test_a_cube_is_magnetised_as_published(permeability, polarizability):
     assert_allclose(moments, polarizability * np.eye(3), atol=0.004 * polarizability)
 
 
-def test_the_keeper_is_the_moment_methods():
-    # magpylib-material-response 0.6.0, the plate as 56 x 6 x 1 cells of even magnetisation: its own
-    # mesh error is the tolerance.
+def test_the_keeper_is_what_the_moment_method_comes_to():
+    # magpylib-material-response 0.6.0: the plate as 10 mm, then 7 mm cells, each evenly magnetised.
+    # It comes nearer as its cells shrink; at 7 mm it is itself some 1 % off: 1.5 %.
     import magpylib
     from magpylib_material_response.demag import apply_demag
     from magpylib_material_response.meshing import mesh_Cuboid
 
-    places, size = ([-0.15, 0, 0.055], [0.15, 0, 0.055]), [0.24, 0.024, 0.025]
+    places, size, up = ([-0.15, 0, 0.055], [0.15, 0, 0.055]), [0.24, 0.024, 0.025], [0, 0, 0.38]
     centre, plate = [0, 0, 0.04], [0.56, 0.06, 0.005]
-    magnets = [
-        magpylib.magnet.Cuboid(dimension=size, polarization=[0, 0, 0.38], position=place)
-        for place in places
-    ]
-    for magnet in magnets:
-        magnet.susceptibility = 0
-    cells = mesh_Cuboid(
-        magpylib.magnet.Cuboid(dimension=plate, polarization=[0, 0, 0], position=centre), (56, 6, 1)
-    )
-    cells.susceptibility = 999
-    peer = apply_demag(magpylib.Collection(*magnets, cells))
+    points = np.array([[0.15, 0, 0.11], [0.15, 0.03, 0.12], [0.03, 0.02, 0.13], [0.25, 0, 0.16]])
 
     def applied(at):
-        return sum(cuboid_field(at, place, size, [0, 0, 0.38]) for place in places)[..., None]
+        return sum(cuboid_field(at, place, size, up) for place in places)[..., None]
+
+    def peer(cells):
+        magnets = [
+            magpylib.magnet.Cuboid(dimension=size, polarization=up, position=place)
+            for place in places
+        ]
+        for magnet in magnets:
+            magnet.susceptibility = 0
+        soft = magpylib.magnet.Cuboid(dimension=plate, polarization=[0, 0, 0], position=centre)
+        mesh = mesh_Cuboid(soft, cells)
+        mesh.susceptibility = 999
+        return apply_demag(magpylib.Collection(*magnets, mesh)).getB(points)
 
     sources = solve_keeper(centre, plate, 1000, applied)
-    points = np.array([[0.15, 0, 0.11], [0.15, 0.03, 0.12], [0.03, 0.02, 0.13], [0.25, 0, 0.16]])
     field = (applied(points) + keeper_field(sources, points))[..., 0]
-    expected = peer.getB(points)
-    error = np.linalg.norm(field - expected, axis=1) / np.linalg.norm(expected, axis=1)
-    assert error.max() < 0.02
-    print(error)
+    coarse, fine = (
+        np.linalg.norm(field - peer(cells), axis=1) / np.linalg.norm(field, axis=1)
+        for cells in ((56, 6, 1), (80, 8, 1))
+    )
+    assert (fine < coarse).all()
+    assert fine.max() < 0.015

@@ -35,7 +35,9 @@ def test_two_halves_make_the_whole(place, size, polarization, cut):
     at = np.array(place) * size / 2
     length, width, height = size
     whole = cuboid_field(at, [0, 0, 0], size, polarization)
-    left = cuboid_field(at, [(cut - 1) * length / 2, 0, 0], [cut * length, width, height], polarization)
+    left = cuboid_field(
+        at, [(cut - 1) * length / 2, 0, 0], [cut * length, width, height], polarization
+    )
     right = cuboid_field(
         at, [cut * length / 2, 0, 0], [(1 - cut) * length, width, height], polarization
     )
@@ -58,9 +60,7 @@ def test_mirroring_magnet_and_point_mirrors_the_field(place, size, polarization,
 def test_turning_the_axes_turns_the_field(place, size, polarization):
     at = np.array(place) * size / 2
     field = cuboid_field(at, [0, 0, 0], size, polarization)
-    turned = cuboid_field(
-        np.roll(at, 1), [0, 0, 0], np.roll(size, 1), np.roll(polarization, 1)
-    )
+    turned = cuboid_field(np.roll(at, 1), [0, 0, 0], np.roll(size, 1), np.roll(polarization, 1))
     assert_allclose(turned, np.roll(field, 1), atol=1e-12)
 
 

@@ -91,5 +91,5 @@ def test_the_shape_of_the_points_is_kept():
     ],
 )
 def test_a_winding_that_cannot_be_wound_is_refused(inner, outer, height, shells):
-    with pytest.raises(ValueError, match="winding|shells"):
+    with pytest.raises(ValueError, match=r"winding|shells"):
         winding_field([0, 0, 1], [0, 0, 0], inner, outer, height, 100, 1, shells=shells)

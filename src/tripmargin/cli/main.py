@@ -66,7 +66,7 @@ def _refuse(ctx: click.Context, words: object) -> None:
     cls=Main,
     later=COMMANDS,
     help="Is a machine's feed-stop protection in time, and for which metal?",
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    context_settings={"max_content_width": 100},
     epilog="A MACHINE is a machine file, or a demo machine: dunlin, curlew, whimbrel, sanderling."
     " The protection saves knives, not people: the operator's manual comes first.",
 )

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,3 +94,76 @@ def nodes(q: Quantity, most: int) -> tuple[Array, Array]:
         return q.nominal + q.sd * x, w / w.sum()
     x, w = np.polynomial.legendre.leggauss(most)
     return q.nominal + (q.high - q.low) / 2 * x, w / 2
+
+
+def worse_nodes(q: Quantity, most: int, *, worse: Literal["low", "high"]) -> tuple[Array, Array]:
+    """Points and weights of a quantity that crowd towards its worse limit.
+
+    For the chance of a rare event, to which only what lies near that limit may contribute, so that
+    `nodes` would step over it. Between limits: Gauss points of s, where s^3 is the share of the way
+    from the worse limit. Normal: three times as many even steps over 8 standard deviations either
+    side. One point where it is exact.
+
+    >>> value, weight = worse_nodes(Quantity(0.5, 0.0, 1.0, "rectangular"), 8, worse="high")
+    >>> round(float(weight[value > 0.99].sum()), 2), round(float(weight @ value), 12)
+    (0.01, 0.5)
+    """
+    if not q.uncertain:
+        return np.array([q.nominal]), np.ones(1)
+    if q.shape == "normal":
+        z = np.linspace(-8.0, 8.0, 3 * most)
+        w = np.exp(-(z**2) / 2)
+        return q.nominal + q.sd * z, w / w.sum()
+    x, w = np.polynomial.legendre.leggauss(most)
+    s = (1 + x) / 2
+    away = (q.high - q.low) * s**3
+    return (q.high - away if worse == "high" else q.low + away), w / 2 * 3 * s**2
+
+
+_CROWDED = 4.0  # power by which limits are approached
+_SHIFT, _WIDTH = 4.0, 1.4  # of normal draws, standard deviations
+
+
+def draw_late(
+    inputs: Sequence[tuple[str, Quantity]], n: int, leaning: Mapping[str, float]
+) -> tuple[dict[str, Array], Array]:
+    """As `draw`, every other draw crowded towards the limits that make the result great.
+
+    Parameters
+    ----------
+    inputs : sequence of (path, Quantity)
+    n : int
+        Number of draws, even; one where nothing is uncertain.
+    leaning : mapping of path to float
+        Above zero where the result rises with the input, below where it falls.
+
+    Notes
+    -----
+    Each draw's weight is 1 over the mean of both ways' densities (the balance heuristic: Veach and
+    Guibas, SIGGRAPH 1995, from memory), so no weight is more than twice the average.
+    """
+    uncertain = [(path, q) for path, q in inputs if q.uncertain]
+    if not uncertain:
+        return {}, np.ones(1)
+    cube = evenly_spread(n, len(uncertain))
+    crowded = np.arange(n) % 2 == 1
+    shift = _SHIFT / np.sqrt(len(uncertain))
+    values: dict[str, Array] = {}
+    log_ratio = np.zeros(n)
+    for column, (path, q) in zip(cube.T, uncertain, strict=True):
+        side = -1.0 if leaning.get(path, 1.0) < 0 else 1.0
+        if q.shape == "normal":
+            from scipy.special import ndtri
+
+            z = ndtri(column)
+            z = np.where(crowded, shift + _WIDTH * z, z)
+            values[path] = q.nominal + side * q.sd * z
+            log_ratio += (z**2 - ((z - shift) / _WIDTH) ** 2) / 2 - np.log(_WIDTH)
+        else:
+            away = np.where(crowded, column**_CROWDED, column)  # share of the way from the limit
+            values[path] = q.high - (q.high - q.low) * away
+            if side < 0:
+                values[path] = q.low + (q.high - q.low) * away
+            log_ratio += (1 / _CROWDED - 1) * np.log(np.maximum(away, 1e-300)) - np.log(_CROWDED)
+    weights = 1 / (1 + np.exp(np.minimum(log_ratio, 600.0)))
+    return values, weights / weights.sum()

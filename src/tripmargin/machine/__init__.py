@@ -3,7 +3,6 @@
 from tripmargin.machine.fields import all_fields
 from tripmargin.machine.loading import demo_machines, load_machine
 from tripmargin.machine.model import Machine
-from tripmargin.machine.reference import reference_page
 from tripmargin.machine.schema import json_schema
 
 __all__ = [
@@ -12,5 +11,4 @@ __all__ = [
     "demo_machines",
     "json_schema",
     "load_machine",
-    "reference_page",
 ]

@@ -40,6 +40,7 @@ def with_settings(machine: Machine, settings: Mapping[str, Any]) -> Machine:
             new = _new_value(spec, part, path, found)
             _refuse(found)
             machine = _put(machine, path, new)
+            machine = _without_what_it_replaces(machine, path)
             changed.append(dotted(path))
     machine = replace(
         machine,
@@ -50,6 +51,17 @@ def with_settings(machine: Machine, settings: Mapping[str, Any]) -> Machine:
     for field, seen, problem, allowed, hint in disagreements(machine):
         found.add(tuple(field.split(".")), seen, problem, allowed, hint)
     _refuse(found)
+    return machine
+
+
+def _without_what_it_replaces(machine: Machine, path: tuple[str, ...]) -> Machine:
+    """Parts beside a time that was set: they would take its place, and the what-if do nothing."""
+    for length in range(2, len(path) + 1):
+        *above, name = path[:length]
+        table = machine.get(".".join(above))
+        spec = specs_of(type(table)).get(name) if is_dataclass(table) else None
+        if spec is not None and spec.unless and getattr(table, spec.unless) is not None:
+            machine = _put(machine, (*above, spec.unless), None)
     return machine
 
 

@@ -21,6 +21,7 @@ from tripmargin.stopping.stages import StageModel, pawls_of, rest_angle, serial_
 
 Array = NDArray[np.float64]
 _N = 1024
+_FAR = 10.0  # m
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +148,9 @@ class MarginModel:
             "feed.sensor_to_shear_bar",
             np.full(len(cube), self.machine.get("feed.sensor_to_shear_bar").nominal),
         )
-        return np.asarray(bar - self.crossing(values) - self.travel(values))
+        # A part that sticks lets the metal travel without end: far beyond any shear bar will do.
+        travel = np.minimum(self.travel(values), _FAR)
+        return np.asarray(bar - self.crossing(values) - travel)
 
 
 def _times(model: StageModel, values: dict[str, Array], n: int) -> Array:

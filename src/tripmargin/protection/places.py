@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -46,6 +47,12 @@ class Places:
         shape = (len(scales), len(table.heights), len(table.places))
         return cls(table.places, table.heights, by_place.reshape(shape))
 
+    @classmethod
+    def least(cls, each: Sequence[Places]) -> Places:
+        """The least P(stopped) of several attitudes at every place and height."""
+        least = np.min([one.protected for one in each], axis=0)
+        return cls(each[0].places, each[0].heights, least)
+
     def worst(self, index: int = 0) -> tuple[float, float, float]:
         """Place and height with the least P(stopped), and that: (x m, height m, probability)."""
         one = self.protected[index]
@@ -64,8 +71,8 @@ class Places:
     def unprotected_across(
         self, confidence: float, index: int = 0
     ) -> tuple[tuple[float, float], ...]:
-        """Stretches across the roll that are not protected at some height: (from, to), m."""
-        short = (self.protected[index] < confidence).any(axis=0)
+        """Stretches across the roll that are not protected at mid height: (from, to), m."""
+        short = self.protected[index][len(self.heights) // 2] < confidence
         edges = np.flatnonzero(np.diff(np.concatenate([[False], short, [False]]).astype(int)))
         return tuple(
             (float(self.places[a]), float(self.places[b - 1]))

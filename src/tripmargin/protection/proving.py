@@ -214,6 +214,7 @@ class _Prover:
             too_late=late,
             worst_place=min((p.worst() for p in places), key=lambda w: w[2]),
             share_of_places=float(np.mean([p.share(self.confidence) for p in places])),
+            unprotected_across=Places.least(places).unprotected_across(self.confidence),
             smallest_ball=smallest_ball(sizes, spread.protected, self.confidence),
             smallest_ball_worst=None
             if self.bench.table(ball).nulls

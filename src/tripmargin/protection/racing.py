@@ -247,7 +247,8 @@ def _positions(machine: Machine, chain: StopChain, start: float) -> tuple[Array,
     speed = chain.feed_speed * (1 - slip.nominal)
     slow = chain.feed_speed * spread[1] * (1 - slip.high)
     fast = chain.feed_speed * spread[0] * (1 - slip.low)
-    end = max(chain.stop_time.high, 1e-3)
+    longest = chain.stop_time.high if np.isfinite(chain.stop_time.high) else 0.15
+    end = max(longest, 1e-3)
     times = np.linspace(0.0, end, _INSTANTS)
     lines = []
     for v, catch, travel in (
@@ -255,6 +256,9 @@ def _positions(machine: Machine, chain: StopChain, start: float) -> tuple[Array,
         (slow, chain.catch_time.low, chain.travel.low),
         (fast, chain.catch_time.high, chain.travel.high),
     ):
+        if not np.isfinite(catch):  # a part sticks: the metal goes on
+            lines.append(start + v * times)
+            continue
         # The catch and the travel fix the way to rest; the rolls slow down evenly over it.
         catch = min(catch, travel / v)
         way = max(travel - v * catch, 0.0)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import isfinite
+
 from tripmargin.machine import Machine
 from tripmargin.protection.costs import stage_costs
 from tripmargin.protection.verdicts import CutVerdict
@@ -31,16 +33,22 @@ def reasons(
             lines += explain(machine, worst, share)
     if not lines:
         lines.append(
-            f"Even at {_mm(worst.cut_length)}, the least favourable cut, a {worst.piece} is caught"
-            f" and stopped with {percent(1.0 - missed - late)}."
+            f"Even at {_mm(worst.cut_length)}, the least favourable cut, {_a(worst.piece)} is"
+            f" caught and stopped with {percent(1.0 - missed - late)}."
         )
-    lines += _nulls(nulls)
+    lines += _nulls(worst, nulls)
     lines += _settings(machine, verdicts)
     return tuple(lines)
 
 
 def _mm(length: float) -> str:
-    return f"{length * 1e3:.3g} mm"
+    return f"{length * 1e3:.3g} mm" if isfinite(length) else "any distance"
+
+
+def _a(piece: str) -> str:
+    """The piece with its article, as it is spoken: an M12 bolt, an 8 mm rod, a 20 mm ball."""
+    spoken = piece.startswith(("M", "8", "11 ", "11.", "18 ", "18."))
+    return f"{'an' if spoken else 'a'} {piece}"
 
 
 def percent(share: float) -> str:
@@ -62,9 +70,9 @@ def percent(share: float) -> str:
 def _missed(machine: Machine, worst: CutVerdict, missed: float) -> list[str]:
     speed = metal_speed(machine, worst.cut_length)
     lines = [
-        f"At {_mm(worst.cut_length)} the metal moves at {speed:.2f} m/s: a {worst.piece} goes"
-        f" unseen with {percent(missed)}, over all places in the crop. Slower feeding makes a"
-        " smaller signal."
+        f"At {_mm(worst.cut_length)} the metal moves at {speed:.2f} m/s:"
+        f" {_a(worst.piece)} goes unseen with {percent(missed)}, over all places in the crop."
+        " Slower feeding makes a smaller signal."
     ]
     if worst.worst_place is not None and worst.worst_place[2] < 0.99:
         x, height, chance = worst.worst_place
@@ -93,30 +101,45 @@ def _late(machine: Machine, worst: CutVerdict, late: float) -> list[str]:
     travel, caught = worst.travel, worst.crossing_y
     if travel is None or caught is None:
         return []
+    if not isfinite(travel):
+        stuck = [_STAGES.get(c.what, f"the {c.what}") for c in costs if not isfinite(c.margin)]
+        return [
+            f"With every input at its middle the stop never ends, for a spring does not beat what"
+            f" holds against it in {' and '.join(stuck)}. The feed runs on."
+        ]
     side = "before" if caught < 0 else "behind"
     room = distance.nominal - caught
     return [
-        f"At {_mm(worst.cut_length)} a {worst.piece} is caught about {_mm(abs(caught))} {side} the"
-        f" sensor's axis, {_mm(room)} from the shear bar, and travels {_mm(travel.nominal)} more"
+        f"At {_mm(worst.cut_length)} {_a(worst.piece)} is caught about {_mm(abs(caught))} {side}"
+        f" the sensor's axis, {_mm(room)} from the shear bar, and travels {_mm(travel.nominal)} more"
         f" ({_mm(travel.low)} to {_mm(travel.high)}); {percent(late)} comes too late.",
         f"The largest part of that way is {name}: {_mm(largest.margin)}.",
     ]
 
 
-def _nulls(nulls: tuple[float, ...]) -> list[str]:
-    return [
-        f"At {_across(x)} the windings cancel: no metal of any size is seen on that line, so the"
-        " worst place's smallest ball is 'none'."
-        for x in nulls
-    ]
+def _nulls(worst: CutVerdict, nulls: tuple[float, ...]) -> list[str]:
+    lines = []
+    for x in nulls:
+        wide = [b - a for a, b in worst.unprotected_across if a - 1e-9 <= x <= b + 1e-9]
+        lines.append(
+            f"At {_across(x)} the windings cancel: no metal of any size is seen on that line, so"
+            " the worst place's smallest ball is 'none'."
+        )
+        if wide and wide[0] > 0:
+            lines.append(
+                f"At mid height {_a(worst.piece)} is not safely stopped on a strip"
+                f" {_mm(wide[0])} wide there; of all places and heights"
+                f" {percent(worst.share_of_places or 0.0)} are protected."
+            )
+    return lines
 
 
 def _settings(machine: Machine, verdicts: tuple[CutVerdict, ...]) -> list[str]:
     lines = []
     limits, chain = machine.limits, machine.chain
     slow = [v for v in verdicts if v.stop_time_ok is False]
-    if slow:
-        longest = max(v.stop_time.nominal for v in slow if v.stop_time is not None)
+    longest = max((v.stop_time.nominal for v in slow if v.stop_time is not None), default=0.0)
+    if slow and isfinite(longest):
         lines.append(
             f"The stop takes {longest * 1e3:.0f} ms at {_mm(slow[0].cut_length)}, more than the"
             f" {limits.stop_time.nominal * 1e3:.0f} ms asked for."

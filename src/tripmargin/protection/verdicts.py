@@ -25,6 +25,8 @@ class CutVerdict:
     worst_place : (x m, height m, P(stopped)) or None
     share_of_places : float or None
         Of places and heights that is protected at the confidence asked.
+    unprotected_across : tuple of (from, to), m
+        Stretches across the roll that are not protected at mid height.
     smallest_ball, smallest_ball_worst : float or None, m
         Protected for an even spread of places; even at the worst place. None: none up to the map's
         largest.
@@ -46,6 +48,7 @@ class CutVerdict:
     too_late: float | None = None
     worst_place: tuple[float, float, float] | None = None
     share_of_places: float | None = None
+    unprotected_across: tuple[tuple[float, float], ...] = ()
     smallest_ball: float | None = None
     smallest_ball_worst: float | None = None
     crossing_y: Spread | None = None
@@ -71,6 +74,7 @@ class CutVerdict:
                     zip(("x_m", "height_m", "probability_protected"), self.worst_place, strict=True)
                 ),
                 "share_of_places_protected": self.share_of_places,
+                "unprotected_across_m": self.unprotected_across,
                 "smallest_ball_m": self.smallest_ball,
                 "smallest_ball_worst_place_m": self.smallest_ball_worst,
                 "crossing_y_m": self.crossing_y,

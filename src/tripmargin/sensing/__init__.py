@@ -1,5 +1,6 @@
 """What the sensor sees: magnets, keeper, windings, pieces, a pass, the detector, reach."""
 
+from tripmargin.sensing.comparing import MaterialSignal, material_signals, upside_down
 from tripmargin.sensing.demagnetizing import demagnetizing_factors, polarizability
 from tripmargin.sensing.detector import Filter
 from tripmargin.sensing.eddy import sphere_polarizability
@@ -13,6 +14,7 @@ from tripmargin.sensing.tables import Passes, passes
 __all__ = [
     "BlindSpot",
     "Filter",
+    "MaterialSignal",
     "Pass",
     "Passes",
     "Piece",
@@ -20,10 +22,12 @@ __all__ = [
     "crossing_chance",
     "demagnetizing_factors",
     "false_trips_per_hour",
+    "material_signals",
     "passes",
     "polarizability",
     "reach",
     "sensor_fields",
     "simulate_pass",
     "sphere_polarizability",
+    "upside_down",
 ]

@@ -49,8 +49,9 @@ def solve_keeper(
         Points (n, 3) in m to the K applied fields there, (n, 3, K) in T: say the magnets' in
         column 0 and the windings' per ampere in column 1. Asked on and in the plate only.
     fineness : float
-        Multiplies the number of cells along each axis; 1 is good to about 0.3 % from 30 mm above
-        the plate.
+        Multiplies the number of cells along each axis; 1 is good to about 0.2 % of the largest
+        field from 30 mm above the plate outwards, under magnets as long as the plate; to 1 % under
+        a small one near a large plate.
 
     Returns
     -------
@@ -63,12 +64,13 @@ def solve_keeper(
 
     Notes
     -----
-    With even permeability the plate has charges on its surface only. It is cut into boxes; flux F
-    between boxes and out through the faces is conserved exactly, F = chi (B A + A / d (u - u')),
-    u the potential of the charges, which are the fluxes out of the faces: a magnetic circuit
-    inside, and outside the exact potential of even charges on rectangles, averaged over
-    rectangles. Eliminating the boxes leaves (1 + chi S P) q = chi f per parity class, with S the
-    circuit as seen from its faces, P the potentials and f the applied flux out of each face.
+    With even permeability the plate has charges on its surface only. It is cut into boxes. Flux
+    from box to box and out through the faces is conserved exactly, driven by the applied field and
+    by the charges' potential, chi times what a permeability of one would pass; what comes out of a
+    face is its charge. So there is a magnetic circuit inside, and outside the exact potential of
+    even charges on rectangles, averaged over rectangles. Eliminating the boxes leaves
+    (1 + chi S P) q = chi f per parity class, with S the circuit as seen from its faces, P the
+    potentials and f the applied flux out of each face.
     The usual equation for the charges alone (half the charge plus the others' normal field) is
     nearly singular for a thin plate of high permeability, as flux along the plate is then a small
     difference of large ones; here it is not.

@@ -126,11 +126,9 @@ def simulate_pass(machine: Machine, piece: Piece, *, x: float, height: float, sp
     where = np.array([x]), np.array([diameter.nominal / 2 + height])
     magnets, windings = averaged_fields(sources(sensor), angle, piece, *where, on)
     notes = _notes(machine, piece, height)
-    if piece.relative_permeability < _NEARLY_MAGNETIC and piece.conductivity > 0:
-        flux = _eddy_linkage(piece, magnets[0], windings[0], on, speed)
+    if by_eddy_currents(piece):
         notes = (*notes, *_eddy_notes(piece))
-    else:
-        flux = linkage(piece, magnets, windings, on)[0]
+    flux = flux_linkage(piece, magnets, windings, on, speed)
     dt = on.step / speed
     emf, output = through_filter(flux, dt, filter_)
     shown = slice(int(np.searchsorted(on.y, -REACH)), int(np.searchsorted(on.y, 2 * REACH)))
@@ -204,6 +202,18 @@ def near_pass(output: Array) -> slice:
     size = np.abs(output)
     seen = np.flatnonzero(size >= 0.02 * size.max())
     return slice(int(seen[0]), int(seen[-1]) + 1) if len(seen) > 2 else slice(None)
+
+
+def by_eddy_currents(piece: Piece) -> bool:
+    """Whether a piece is seen by the currents driven in it, and not by its permeability."""
+    return piece.relative_permeability < _NEARLY_MAGNETIC and piece.conductivity > 0
+
+
+def flux_linkage(piece: Piece, magnets: Array, windings: Array, on: Grid, speed: float) -> Array:
+    """Flux linkage of a piece along one line, Wb (n,); fields (1, k, 3) at the grid's points."""
+    if by_eddy_currents(piece):
+        return _eddy_linkage(piece, magnets[0], windings[0], on, speed)
+    return np.asarray(linkage(piece, magnets, windings, on)[0])
 
 
 def _eddy_linkage(piece: Piece, magnets: Array, windings: Array, on: Grid, speed: float) -> Array:

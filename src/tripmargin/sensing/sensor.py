@@ -11,9 +11,13 @@ from numpy.typing import ArrayLike, NDArray
 from tripmargin.ground.errors import NotKnownError
 from tripmargin.machine import Machine
 from tripmargin.machine.sections import Assembly, Sensor
-from tripmargin.sensing.keeper import KeeperSources, keeper_field, solve_keeper
+from tripmargin.sensing.keeper import (
+    KeeperSources,
+    keeper_field,
+    rotate_about_x,
+    solve_keeper,
+)
 from tripmargin.sensing.magnets import cuboid_field
-from tripmargin.sensing.turning import rotate_about_x
 from tripmargin.sensing.windings import winding_field
 
 Array = NDArray[np.float64]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from tripmargin.ground.results import Spread, plain
@@ -138,7 +139,9 @@ def stop_chain(machine: Machine, *, cut_length: float, **settings: Any) -> StopC
     )
 
 
+@lru_cache(maxsize=64)
 def _serial(machine: Machine) -> tuple[Stage, ...]:
+    """The stages before the pawls; they owe nothing to the cut."""
     made = []
     for model in serial_stages(machine):
         assumed = tuple(path for path, q in model.inputs if q.source == "assumed")

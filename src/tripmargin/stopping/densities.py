@@ -11,23 +11,27 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tripmargin.ground.draws import draw, evenly_spread
+from tripmargin.ground.draws import draw, draw_late
 from tripmargin.stopping.stages import StageModel
 
 Array = NDArray[np.float64]
 DRAWS = 1 << 16  # of a stage with two or more uncertain inputs
 LINE_DRAWS = 1 << 12  # of a stage with one
-DEAR_DRAWS = 400  # of a stage whose parts are integrated in time
+DEAR_DRAWS = 400  # of a stage followed from its parts
 WIDENED = 1.5  # tails of normal inputs are reached with draws this much wider
 
 
 @dataclass(frozen=True, slots=True)
 class Density:
-    """Probability masses at start, start + step, start + 2 step, ...; they sum to 1."""
+    """Probability masses at start, start + step, start + 2 step, ...; they sum to 1 - never.
+
+    `never` is the chance that it does not come about at all: a plunger that sticks.
+    """
 
     start: float
     step: float
     mass: Array
+    never: float = 0.0
 
     @property
     def values(self) -> Array:
@@ -36,12 +40,16 @@ class Density:
 
     @property
     def mean(self) -> float:
-        """Expectation."""
+        """Expectation; infinite where it may never come about."""
+        if self.never > 0:
+            return float("inf")
         return float(self.values @ self.mass)
 
     @property
     def sd(self) -> float:
-        """Standard deviation."""
+        """Standard deviation; infinite where it may never come about."""
+        if self.never > 0:
+            return float("inf")
         return float(np.sqrt(np.maximum((self.values - self.mean) ** 2 @ self.mass, 0.0)))
 
     def __add__(self, other: Density) -> Density:
@@ -53,19 +61,37 @@ class Density:
             length = 1 << (size - 1).bit_length()
             product = np.fft.rfft(self.mass, length) * np.fft.rfft(other.mass, length)
             mass = np.maximum(np.fft.irfft(product, length)[:size], 0.0)
-        return Density(self.start + other.start, self.step, mass)
+        never = 1.0 - (1.0 - self.never) * (1.0 - other.never)
+        return Density(self.start + other.start, self.step, mass, never)
 
-    def exceeds(self, value: NDArray[np.float64] | float) -> Array:
-        """Probability of more than `value`; each mass counts as spread over its step."""
+    def later_than(self, chances: Array) -> Array:
+        """The values that are exceeded with given chances, if it comes about at all.
+
+        Each mass counts as spread over its step; between steps the chance's log odds are taken as
+        straight, which they nearly are far out in either tail.
+        """
         edges = self.start + self.step * (np.arange(len(self.mass) + 1) - 0.5)
-        above = np.append(np.cumsum(self.mass[::-1])[::-1], 0.0)
-        # Between grid points the logarithm is nearly straight far out in the tail, the value near
-        # the middle; a straight line in the value is safe in both, the step being small.
-        return np.asarray(np.interp(value, edges, above))
+        above = np.append(np.cumsum(self.mass[::-1])[::-1], 0.0) / max(self.mass.sum(), 1e-300)
+        return np.asarray(np.interp(-log_odds(chances), -log_odds(above), edges))
+
+
+def log_odds(chance: Array) -> Array:
+    """ln(p / (1 - p)), finite at 0 and 1."""
+    return np.asarray(np.log(np.maximum(chance, 1e-300)) - np.log(np.maximum(1 - chance, 1e-300)))
 
 
 def gathered(values: Array, weights: Array, step: float) -> Density:
-    """Draws with weights as a density: each draw's weight shared between its two neighbours."""
+    """Draws with weights as a density: each draw's weight shared between its two neighbours.
+
+    Infinite draws are those that never come about.
+    """
+    finite = np.isfinite(values)
+    if not finite.all():
+        never = float(weights[~finite].sum() / weights.sum())
+        if not finite.any():
+            return Density(0.0, step, np.zeros(1), 1.0)
+        some = gathered(values[finite], weights[finite], step)
+        return Density(some.start, step, some.mass * (1.0 - never), never)
     start = float(np.floor(values.min() / step)) * step
     place = (values - start) / step
     below = np.floor(place).astype(np.intp)
@@ -80,38 +106,64 @@ def gathered(values: Array, weights: Array, step: float) -> Density:
 def total_time(model: StageModel) -> tuple[Array, Array]:
     """Draws of a stage's time, its names added up, and their weights.
 
-    A stage computed from parts is integrated for a few hundred draws; a full quadratic in its
-    inputs, fitted to these, stands in for it in the many draws that the tail needs.
+    A stage computed from parts is followed for a few hundred draws; a full quadratic in its inputs,
+    fitted to these, stands in for it in the many draws that the tail needs.
     """
     count = len(model.uncertain)
-    if model.by_parts and count > 1 and _dear(model):
+    if model.by_parts and count > 1:
         return _through_quadratic(model)
-    values, weights = draw(model.inputs, LINE_DRAWS if count == 1 else DRAWS, widened=WIDENED)
+    values, weights = draws_of(model, DRAWS if count > 1 else LINE_DRAWS)
     times = sum(np.broadcast_to(t, weights.shape) for t in model.at(values))
     return np.asarray(times, dtype=float), weights
 
 
-def _dear(model: StageModel) -> bool:
-    return "plunger" in model.names
+def draws_of(model: StageModel, n: int) -> tuple[dict[str, Array], Array]:
+    """Draws of a stage's inputs and their weights, many of them where it takes long."""
+    if len(model.uncertain) > 1:
+        return draw_late(model.inputs, n, leaning(model))
+    return draw(model.inputs, n, widened=WIDENED)
+
+
+def leaning(model: StageModel) -> dict[str, float]:
+    """Whether the time rises (above 0) or falls with each doubtful input, by its two ends."""
+    inputs = model.uncertain
+    rows = 2 * len(inputs)
+    values = {path: np.full(rows, q.nominal) for path, q in inputs}
+    for i, (path, q) in enumerate(inputs):
+        values[path][2 * i : 2 * i + 2] = q.low, q.high
+    times = np.broadcast_to(np.asarray(sum(model.at(values)), dtype=float), (rows,))
+    ends = np.minimum(times, 1e9).reshape(-1, 2)  # what sticks is later than any time
+    rises = ends[:, 1] - ends[:, 0]
+    return {path: float(rise) for (path, _), rise in zip(inputs, rises, strict=True)}
 
 
 def _through_quadratic(model: StageModel) -> tuple[Array, Array]:
     paths = [path for path, _ in model.uncertain]
     middle = np.array([q.nominal for _, q in model.uncertain])
     scale = np.array([q.sd for _, q in model.uncertain])
+    row, column = np.triu_indices(len(paths))
 
-    def terms(values: dict[str, Array]) -> Array:
-        u = (np.stack([values[p] for p in paths], axis=1) - middle) / scale
-        row, column = np.triu_indices(len(paths))
-        return np.hstack([np.ones((len(u), 1)), u, u[:, row] * u[:, column]])
+    def standard(values: dict[str, Array]) -> Array:
+        return np.asarray((np.stack([values[p] for p in paths], axis=1) - middle) / scale)
 
     few = max(DEAR_DRAWS, 3 * (len(paths) + 1) * (len(paths) + 2) // 2)
-    values, _ = draw(model.inputs, few, points=evenly_spread(few, len(paths)), widened=WIDENED)
+    values, few_weights = draw(model.inputs, few, widened=WIDENED)
     times = np.asarray(sum(model.at(values)), dtype=float)
+    u = standard(values)
+    terms = np.hstack([np.ones((few, 1)), u, u[:, row] * u[:, column]])
     moves = np.isfinite(times)
-    fitted, *_ = np.linalg.lstsq(terms(values)[moves], times[moves], rcond=None)
-    many, weights = draw(model.inputs, DRAWS, widened=WIDENED)
-    return terms(many) @ fitted, weights
+    if moves.sum() < 2 * terms.shape[1]:  # it sticks almost always: the few draws must do
+        return times, few_weights
+    fitted, *_ = np.linalg.lstsq(terms[moves], times[moves], rcond=None)
+    bend = np.zeros((len(paths), len(paths)))
+    bend[row, column] = fitted[1 + len(paths) :]
+    many, weights = draws_of(model, DRAWS)
+    u = standard(many)
+    times = fitted[0] + u @ fitted[1 : 1 + len(paths)] + ((u @ bend) * u).sum(axis=1)
+    stuck = float(few_weights[~moves].sum())
+    if stuck == 0:
+        return times, weights
+    return np.append(times, np.inf), np.append(weights * (1.0 - stuck), stuck)
 
 
 def density(model: StageModel, step: float) -> Density:
@@ -139,19 +191,20 @@ def latest_catch(swings: tuple[Density, ...], waits: tuple[float, ...]) -> Densi
     caught = np.ones(len(edges))
     for swing, wait in zip(swings, waits, strict=True):
         caught *= _caught_by(edges, swing, wait)
-    return Density(start + step / 2, step, np.diff(caught))
+    never = 1.0 - np.prod([1.0 - swing.never for swing in swings])
+    return Density(start + step / 2, step, np.diff(caught), float(never))
 
 
 def _caught_by(times: Array, swing: Density, wait: float) -> Array:
     """Chance that a pawl has caught by each time: the mean of its swing's over the wait."""
     values = np.append(swing.values, swing.values[-1] + swing.step)
-    reached = np.append(np.cumsum(swing.mass), 1.0)
+    reached = np.append(np.cumsum(swing.mass), 1.0 - swing.never)
     # The masses are points, so the integral of the swing's distribution is a broken line.
     integral = np.append(0.0, np.cumsum(reached[:-1] * np.diff(values)))
 
     def until(t: Array) -> Array:
         inside = np.interp(t, values, integral)
-        beyond = integral[-1] + (t - values[-1])
+        beyond = integral[-1] + (t - values[-1]) * (1.0 - swing.never)
         return np.asarray(np.where(t > values[-1], beyond, inside))
 
     if wait < 1e-9:

@@ -62,20 +62,20 @@ class StageModel:
         The times rise or fall with each input alone, so the extremes stand in corners: which corner
         is found by moving one input at a time.
         """
-        middle = self.at({})
+        inputs = self.uncertain
+        moved = {path: np.full(2 * len(inputs) + 1, q.nominal) for path, q in inputs}
+        for i, (path, q) in enumerate(inputs):
+            moved[path][2 * i : 2 * i + 2] = q.low, q.high
         made = []
         for index in range(len(self.names)):
-            low: dict[str, Array] = {}
-            high: dict[str, Array] = {}
-            for path, q in self.uncertain:
-                rises = (
-                    self.at({path: np.asarray(q.high)})[index]
-                    >= self.at({path: np.asarray(q.low)})[index]
-                )
-                low[path] = np.asarray(q.low if rises else q.high)
-                high[path] = np.asarray(q.high if rises else q.low)
-            ends = self.at(low)[index], self.at(high)[index], middle[index]
-            made.append((float(min(ends)), float(max(ends))))
+            times = np.broadcast_to(self.at(moved)[index], (2 * len(inputs) + 1,))
+            rises = times[1:-1:2] >= times[0:-1:2]
+            corners = {
+                path: np.array([q.low, q.high] if up else [q.high, q.low])
+                for (path, q), up in zip(inputs, rises, strict=True)
+            }
+            ends = np.append(self.at(corners)[index], times[-1])
+            made.append((float(ends.min()), float(ends.max())))
         return tuple(made)
 
 
