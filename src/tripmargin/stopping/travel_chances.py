@@ -102,7 +102,7 @@ class TravelChances:
         if never >= 1.0:
             return np.ones(y.shape)
         (distance,) = self.machine.need("the race", "feed.sensor_to_shear_bar")
-        bars, weights = worse_nodes(distance, 40 if fine else 8, worse="low")
+        bars, weights = worse_nodes(distance, 48 if fine else 8, worse="low")
         ways, beyond = self._beyond(drift, fine=fine)
         room = bars - y[..., None]
         # Far out in the tail the log odds are the nearly straight ones.
@@ -116,8 +116,8 @@ class TravelChances:
         The crossing's drift with the speed is counted as way.
         """
         speed, slip = self.machine.need("the race", "feed.cutterhead_speed", "feed.slip")
-        turning, shares = worse_nodes(speed, 40 if fine else 12, worse="high")
-        slips, slip_shares = worse_nodes(slip, 40 if fine else 8, worse="low")
+        turning, shares = worse_nodes(speed, 48 if fine else 12, worse="high")
+        slips, slip_shares = worse_nodes(slip, 48 if fine else 8, worse="low")
         speeds = self.middle_roll_speed * turning / speed.nominal
         keep = 1 - slips
         # On (speeds, slips, chances): how far the metal goes.
@@ -132,7 +132,7 @@ class TravelChances:
         return at, found
 
     def _surface_ways(self) -> Array:
-        """Ways of the rolls' surface that are exceeded with each of `_CHANCES`, (speeds, chances)."""
+        """Ways of the rolls' surface exceeded with each of `_CHANCES`, (speeds, chances)."""
         pairs = zip(self.roll_speeds, self.times, strict=True)
         return np.array([speed * time.later_than(_CHANCES) for speed, time in pairs])
 
