@@ -31,6 +31,10 @@ def normal(middle: float, sd: float, unit: str) -> str:
     return f"{middle:.15g} {unit} +- {sd:.15g} {unit} (sd)"
 
 
+def _tesla(value: float | str) -> str:
+    return value if isinstance(value, str) else f"{value:.12g} T"
+
+
 def sensor_tables(sensor: dict[str, Any], rotation: str = "0 deg") -> dict[str, Any]:
     """The sensor's tables from the neutral form of the reference cases."""
     assemblies = []
@@ -40,7 +44,7 @@ def sensor_tables(sensor: dict[str, Any], rotation: str = "0 deg") -> dict[str, 
             magnet = one["magnet"]
             made["magnet"] = {
                 "size": metres(magnet["size"]),
-                "remanence": f"{magnet['remanence']:.12g} T",
+                "remanence": _tesla(magnet["remanence"]),
                 "direction": list(magnet["direction"]),
             }
         if "coil" in one:

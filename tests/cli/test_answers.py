@@ -1,19 +1,26 @@
-"""`prove` and `race` from the command line, on a machine that is quick to prove."""
+"""`prove`, `race` and `reach` from the command line, on machines that are quick to answer."""
 
 from __future__ import annotations
 
+import csv
 import json
+import re
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
 from tests.machine.files import written
-from tripmargin import load_machine, protection
+from tripmargin import load_machine, protection, sensing
 from tripmargin.cli.main import main
+from tripmargin.ground.units import percent
+from tripmargin.machine.asking import CAUTIONS
 from tripmargin.machine.loading import demo_path
 
 ONE_CUT = ("--cut", "12 mm")
+STICKS = ("--set", 'chain.plunger.parts.spring_force="2 N"')
+MAY_STICK = ("--set", 'chain.plunger.parts.spring_force="8 N +- 3 N"')
+NO_NUMBER = re.compile(r"\b(inf|nan|none (mm|ms|in))\b", re.IGNORECASE)
 
 
 def run(*args: str) -> Result:
@@ -25,6 +32,15 @@ def run(*args: str) -> Result:
 @pytest.fixture(scope="module")
 def proof() -> protection.Proof:
     return protection.prove(load_machine("sanderling"), cut_lengths=[0.012])
+
+
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, str]:
+    """The same proof as the command prints it, and as a page."""
+    saved = tmp_path_factory.mktemp("pages") / "map.html"
+    result = run("prove", "sanderling", *ONE_CUT, "--save", str(saved))
+    assert result.exit_code == 0, result.output
+    return result.output, saved.read_text(encoding="utf-8")
 
 
 def test_prove_says_what_the_library_says(proof: protection.Proof, tmp_path: Path) -> None:
@@ -53,6 +69,162 @@ def test_prove_prints_the_verdict_first_and_the_safety_line(
     assert "not people" in output
     assert output.rstrip().endswith(f"Saved: {saved}")
     assert "<svg" in saved.read_text(encoding="utf-8")
+
+
+def test_prove_tables_the_margin_the_smallest_balls_and_the_share_of_places(
+    proof: protection.Proof, printed: tuple[str, str]
+) -> None:
+    lines = printed[0].splitlines()
+    (row,) = [
+        line
+        for k, line in enumerate(lines)
+        if lines[k - 1].lstrip().startswith("cut  ") and "margin, mm" in lines[k - 1]
+    ]
+    cut = proof.cuts[0]
+    assert cut.margin is not None
+    assert cut.share_of_places is not None
+    cells = re.split(r"\s{2,}", row.strip())
+    assert float(cells[1].replace("\u2212", "-")) == pytest.approx(cut.margin * 1e3, rel=5e-3)
+    low, high = (float(n.replace("\u2212", "-")) for n in cells[2].split(" to "))
+    assert (low, high) == pytest.approx((cut.margin.low * 1e3, cut.margin.high * 1e3), rel=5e-3)
+    for cell, ball in ((cells[3], cut.smallest_ball), (cells[4], cut.smallest_ball_worst)):
+        assert (
+            cell == "none" if ball is None else float(cell) == pytest.approx(ball * 1e3, rel=5e-3)
+        )
+    assert cells[5] == percent(cut.share_of_places)
+
+
+@pytest.mark.parametrize("more", [(), ("--us", *MAY_STICK)], ids=["metric", "US, may stick"])
+def test_prove_fits_a_terminal_of_eighty_columns(more: tuple[str, ...]) -> None:
+    output = run("prove", "curlew", "--cut", "5 mm", "--cut", "22 mm", *more).output
+    assert [line for line in output.splitlines() if len(line) > 80] == []
+
+
+def test_prove_warns_before_it_names_anything_to_turn_or_measure(
+    printed: tuple[str, str],
+) -> None:
+    output, page = printed
+    said = " ".join(output.split())
+    assert said.index(CAUTIONS) < said.index("Because:") < said.index("What if:")
+    assert said.index(CAUTIONS) < said.index("Measure next:")
+    assert page.index("release stored energy") < page.index("<svg")
+    for title in ("Because", "Stages: how far", "What if: the margin", "Measure next"):
+        assert f"<h2>{title}" in page
+
+
+def test_prove_writes_stages_and_settings_under_headings_of_their_own(
+    proof: protection.Proof, printed: tuple[str, str]
+) -> None:
+    stages, settings = printed[0].split("Stages: ")[1].split("What if: ")[:2]
+    for cost in proof.costs:
+        assert cost.words() in (stages if cost.kind == "stage" else settings)
+    assert "plunger's fall" in stages
+    assert re.search(r"(gives|takes) [\d.]+ mm", settings)
+    assert "_" not in stages + settings.split("Measure next")[0]
+
+
+def test_prove_in_us_units_leaves_no_metric_length_but_what_the_file_says() -> None:
+    output = run("prove", "curlew", "--cut", "5 mm", "--us").output
+    assert " ft/min" in output
+    ours = output.split("Measure next:")[0]  # fields below are quoted as the file has them
+    assert re.findall(r"[\d.]+ (?:mm(?! ball)|m/s)", ours) == []
+
+
+def test_a_share_just_below_the_confidence_does_not_read_as_reaching_it(
+    proof: protection.Proof,
+) -> None:
+    from dataclasses import replace
+
+    from tripmargin.cli.proof_words import page_table
+
+    cut = replace(proof.cuts[0], protected=0.9899, verdict="doubtful")
+    (row,) = page_table(replace(proof, cuts=(cut,)), us=False)[1]
+    assert row[3] == "98.99 %"
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("ending", [".svg", ".png", ".html", ".csv"])
+@pytest.mark.parametrize("what_if", [STICKS, MAY_STICK], ids=["sticks", "may stick"])
+def test_race_says_in_plain_words_that_a_stop_may_never_come_about(
+    what_if: tuple[str, ...], ending: str, tmp_path: Path
+) -> None:
+    saved = tmp_path / f"race{ending}"
+    result = run("race", "curlew", *what_if, "--save", str(saved))
+    assert result.exit_code == 0, result.output
+    said = " ".join(result.output.split())
+    assert not NO_NUMBER.search(said)
+    assert "the feed runs on" in said
+    assert "plunger's fall" in said
+    assert ("never comes about" if what_if == STICKS else "may never come about") in said
+    if ending == ".csv":
+        lines = saved.read_text(encoding="utf-8").splitlines()
+        rows = {row["stage"]: row for row in csv.DictReader(lines)}
+        assert rows["plunger"]["high_ms"] == "never"
+        assert float(rows["relay_release"]["high_ms"]) == pytest.approx(9)
+    elif ending != ".png":
+        assert not NO_NUMBER.search(
+            re.sub(r"<style>.*?</style>", "", saved.read_text("utf-8"), flags=re.S)
+        )
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("what_if", [STICKS, MAY_STICK], ids=["sticks", "may stick"])
+def test_prove_says_in_plain_words_that_a_stop_may_never_come_about(
+    what_if: tuple[str, ...], tmp_path: Path
+) -> None:
+    saved = tmp_path / "map.html"
+    result = run("prove", "curlew", "--cut", "12 mm", *what_if, "--save", str(saved))
+    assert result.exit_code == 0, result.output
+    said = " ".join(result.output.split())
+    page = saved.read_text(encoding="utf-8")
+    for text in (said, re.sub(r"<style>.*?</style>", "", page, flags=re.S)):
+        assert not NO_NUMBER.search(text)
+        assert "runs on" in text
+    assert ("still never stops" if what_if == STICKS else "never stops") in said
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_piece_larger_than_the_opening_has_no_margin_and_says_why(tmp_path: Path) -> None:
+    saved = tmp_path / "race.html"
+    output = run("race", "curlew", "--piece", "5 m ball", "--save", str(saved)).output
+    said = " ".join(output.split())
+    assert "No margin: this piece is too large to pass between the rolls" in said
+    assert "it cannot pass" in said
+    assert "Margin: comes to rest" not in said
+    assert "Chance" not in said
+    assert "it cannot pass" in saved.read_text(encoding="utf-8")
+
+
+def test_reach_tells_what_is_invisible_and_why_and_what_an_upside_down_sensor_sees(
+    tmp_path: Path,
+) -> None:
+    machine, saved = load_machine("sanderling"), tmp_path / "reach.html"
+    output = run("reach", "sanderling", "--speed", "1 m/s", "--save", str(saved)).output
+    said, page = " ".join(output.split()), saved.read_text(encoding="utf-8")
+    answer = json.loads(run("reach", "sanderling", "--speed", "1 m/s", "--json").output)
+    ball = sensing.upside_down(machine, speed=1.0)
+    assert answer["upside_down_smallest_ball_m"] == pytest.approx(ball)
+    assert f"would see nothing smaller than a {ball * 1e3:.3g} mm ball" in said
+    rows = {row["material"]: row for row in answer["materials"]}
+    assert rows["steel"]["of_threshold"] > 1 > rows["stone"]["of_threshold"]
+    assert {"heights_m", "smallest_ball_m"} <= set(answer)
+    for name, row in rows.items():
+        assert f"{percent(min(row['of_steel'], 1.0))}" in said or row["of_steel"] > 1
+        assert (f"- {name}: {row['why']}" in said) == (row["of_threshold"] < 1)
+        assert row["why"].split(":")[0] in page
+    assert "left upside down" in page
+
+
+def test_reach_compares_materials_where_the_sensor_sees_most_at_mid_height() -> None:
+    from tripmargin.cli.beside_reach import Beside
+
+    machine = load_machine("curlew")
+    seen = sensing.reach(machine, speed=1.0)
+    beside = Beside.of(machine, seen)
+    (row,) = [k for k, h in enumerate(seen.heights) if h == beside.height]
+    assert beside.height == pytest.approx((seen.heights[0] + seen.heights[-1]) / 2)
+    ball = dict(zip(seen.places, seen.smallest_ball[row], strict=True))[beside.x]
+    assert ball == seen.smallest_ball[row].min()
 
 
 def test_prove_without_a_sensor_says_what_is_needed_and_saves_nothing(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -35,6 +36,18 @@ def test_help_lists_every_command_without_importing_what_they_use() -> None:
     for name, place in COMMANDS.items():
         assert name in done.stdout
         assert place.line in " ".join(done.stdout.split())
+
+
+@pytest.mark.parametrize(("given", "kept"), [({}, "1"), ({"OPENBLAS_NUM_THREADS": "3"}, "3")])
+def test_small_matrices_get_one_thread_unless_a_person_says_otherwise(
+    given: dict[str, str], kept: str
+) -> None:
+    code = "import os, tripmargin.cli.main; print(os.environ['OPENBLAS_NUM_THREADS'])"
+    clean = {k: v for k, v in os.environ.items() if k != "OPENBLAS_NUM_THREADS"}
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=clean | given
+    )
+    assert done.stdout.strip() == kept
 
 
 @pytest.mark.parametrize("name", list(COMMANDS))

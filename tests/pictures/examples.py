@@ -63,6 +63,7 @@ class Race:
     cut_length: float = 0.014
     assumed: tuple[str, ...] = ("feed.slip",)
     piece: str | None = "20 mm ball"
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

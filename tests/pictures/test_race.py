@@ -1,3 +1,6 @@
+from dataclasses import replace
+from math import inf
+
 import numpy as np
 import pytest
 
@@ -6,7 +9,37 @@ from tests.pictures.reading import SVG, outside_page, overlaps, root_of, texts, 
 from tripmargin.pictures import race_picture
 from tripmargin.pictures.lanes import lanes_of
 
+
+def sticking(stage, *, surely):
+    """A race in which a stage may never come about, or surely never does."""
+    stages = tuple(
+        replace(s, high=inf, nominal=inf if surely else s.nominal) if s.name == stage else s
+        for s in STAGES
+    )
+    given, times = race(), np.linspace(0, 0.15, 91)
+    runs_on = 0.02 + 2.2 * times
+    low = np.interp(times, given.times, given.position_low)
+    nominal = np.interp(times, given.times, given.position)
+    return race(
+        stages=stages,
+        times=times,
+        position=runs_on if surely else nominal,
+        position_low=runs_on * 0.95 if surely else low,
+        position_high=runs_on * 1.05,
+        margin=replace(given.margin, low=-inf, nominal=-inf if surely else given.margin.nominal),
+        probability_through=1.0 if surely else 0.34,
+    )
+
+
 RACES = {
+    "the plunger may stick": sticking("plunger", surely=False),
+    "the plunger sticks": sticking("plunger", surely=True),
+    "the hold winding never lets go": sticking("release", surely=True),
+    "a pawl may stick": sticking("swing upper", surely=False),
+    "a pawl sticks": sticking("swing upper", surely=True),
+    "never at rest": sticking("rest", surely=True),
+    "the first stage never ends": sticking("decision_delay", surely=True),
+    "too large": race(notes=("The piece is thicker (500 mm) than the opening: it cannot pass.",)),
     "stops": race(),
     "barely stops": race(6.0),
     "goes through": race(7.5),
@@ -53,6 +86,42 @@ def test_every_text_stands_clear_of_the_edge_and_of_every_other(name, width, us)
     assert overlaps(svg) == []
     assert "nan" not in svg
     assert "inf" not in svg
+    assert "none" not in words_of(svg)
+
+
+@pytest.mark.parametrize("width", [280, 360, 720])
+def test_a_stage_that_never_ends_reaches_the_edge_with_an_arrow_and_says_so(width):
+    svg = race_picture(RACES["the plunger sticks"], width=width)
+    words = words_of(svg)
+    assert "plunger: never" in words
+    assert "upper pawl: never begins" in words
+    assert "The feed runs on" in words
+    assert "An arrow to the edge" in words.replace("\n", " ")
+    assert "pawls in" not in words
+    frame = next(n for n in root_of(svg).iter(f"{SVG}rect") if n.get("fill") == "none")
+    edge = float(frame.attrib["x"]) + float(frame.attrib["width"])
+    tips = [n for n in root_of(svg).iter(f"{SVG}path") if n.get("d", "").endswith("Z")]
+    assert any(n.attrib["d"].startswith(f"M{edge - 1:.0f}") for n in tips)
+
+
+def test_a_stage_that_may_stick_keeps_its_time_and_the_margin_its_best_end():
+    words = words_of(race_picture(RACES["the plunger may stick"]))
+    assert "plunger 7 ms, may never come about" in words
+    assert "at worst the stop may never come about and the feed runs on" in words
+    assert "margin 193 mm" in words
+    assert "pawls in 43.1 ms" in words
+
+
+def test_a_race_that_surely_ends_speaks_of_no_arrow():
+    assert "arrow" not in words_of(race_picture(race()))
+
+
+def test_a_piece_too_large_for_the_rolls_has_no_margin_and_its_notes_stand_above():
+    words = words_of(race_picture(RACES["too large"]))
+    assert "too large to pass between the rolls, so no margin holds" in words
+    assert "it cannot pass." in words
+    assert "margin 193" not in words
+    assert "Chance" not in words
 
 
 def test_the_feed_has_caught_when_the_later_pawl_has():
@@ -125,7 +194,7 @@ def test_small_chances_are_told_as_one_in_so_many():
 
 def test_the_instants_of_catch_and_rest_are_written():
     words = words_of(race_picture(race()))
-    assert "caught 43.1 ms" in words
+    assert "pawls in 43.1 ms" in words
     assert "at rest 49.4 ms" in words
 
 

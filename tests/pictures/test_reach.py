@@ -85,7 +85,7 @@ def test_sizes_stand_on_their_lines():
 def test_the_share_of_places_that_see_the_piece_to_stop_is_said():
     given = reach()
     share = float(np.mean(given.smallest_ball <= 0.020))
-    assert f"seen at {share:.0%}".replace("%", " %") in words_of(reach_picture(given))
+    assert f"seen at {100 * share:.1f} % of places" in words_of(reach_picture(given))
 
 
 def test_nothing_seen_is_said():

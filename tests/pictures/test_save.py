@@ -3,13 +3,15 @@ import io
 import os
 import re
 from html.parser import HTMLParser
+from math import inf
 
 import numpy as np
 import pytest
 from PIL import Image
 
-from tests.pictures.examples import race, reach, window
+from tests.pictures.examples import Spread, Stage, race, reach, window
 from tripmargin.pictures import (
+    Section,
     protection_map_picture,
     protection_map_table,
     race_picture,
@@ -91,6 +93,33 @@ def test_html_is_one_page_with_picture_table_and_words_of_safety(tmp_path):
     assert not {"script", "link", "img", "iframe", "b"} & set(page.tags)
     assert page.links == []
     assert not re.findall(r"https?://(?!www\.w3\.org/2000/svg)", path.read_text(encoding="utf-8"))
+
+
+def test_html_shows_further_sections_below_the_table_and_the_cautions_above(tmp_path):
+    sections = [
+        Section("Because", ["a <b>line</b>"]),
+        Section("Stages", table=(("stage", "takes"), [("relay's release", "9 mm")])),
+    ]
+    path = save_picture(
+        tmp_path / "p.html", svg=picture(), table=TABLE, cautions=["Key out."], sections=sections
+    )
+    page = page_of(path)
+    words = "".join(page.words)
+    assert words.index("Key out.") < words.index("two\nlines") < words.index("Because")
+    assert "a <b>line</b>" in words
+    assert "relay's release" in words
+    assert page.tags.count("table") == 2
+    assert "b" not in page.tags
+
+
+def test_a_table_says_never_for_a_stage_without_end():
+    given = race(
+        stages=(Stage(0.003, 0.002, 0.004, "decision_delay"), Stage(inf, 0.1, inf, "plunger")),
+        margin=Spread(-inf, -inf, 0.1),
+    )
+    _, rows = race_table(given)
+    assert rows[1] == ["plunger", "s", "never", 0.1, "never"]
+    assert ["margin", "m", "runs on", "runs on", 0.1] in rows
 
 
 def test_html_takes_many_pictures_and_no_id_stands_twice(tmp_path):

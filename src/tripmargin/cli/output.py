@@ -7,9 +7,12 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+
+if TYPE_CHECKING:
+    from tripmargin.pictures import Section
 
 SAVED_AS = (".svg", ".png", ".html", ".csv")
 
@@ -87,13 +90,16 @@ def length_of(text: str, option: str) -> float:
 class Picture:
     """A result as a picture and a table: `draw(width, sun, us)` gives SVG, `table(us)` rows.
 
-    `page_table` is the table for a page, where it is not the one behind the picture.
+    `page_table` is the table for a page, where it is not the one behind the picture; `sections(us)`
+    is what else the page says, and `cautions` what to heed before its reader's hands go anywhere.
     """
 
     title: str
     draw: Callable[[float, bool, bool], str]
     table: Callable[[bool], tuple[Any, Any]]
     page_table: Callable[[bool], tuple[Any, Any]] | None = None
+    sections: Callable[[bool], tuple[Section, ...]] | None = None
+    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +137,15 @@ class Output:
         wide = picture.draw(840.0, self.sun, self.us)
         if kind == ".html":
             phone = picture.draw(360.0, self.sun, self.us)
-            table = (picture.page_table or picture.table)(self.us)
-            save_picture(path, svg=wide, phone=phone, table=table, title=picture.title)
+            save_picture(
+                path,
+                svg=wide,
+                phone=phone,
+                table=(picture.page_table or picture.table)(self.us),
+                title=picture.title,
+                cautions=picture.cautions,
+                sections=picture.sections(self.us) if picture.sections is not None else (),
+            )
         else:
             save_picture(path, svg=wide)
 

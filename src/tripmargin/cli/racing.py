@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -17,10 +18,11 @@ from tripmargin.cli.output import (
     what_if_option,
 )
 from tripmargin.cli.progress import working
-from tripmargin.cli.tables import aligned
+from tripmargin.cli.tables import aligned, folded
 
 if TYPE_CHECKING:
     from tripmargin.machine import Machine
+    from tripmargin.pictures import Section
     from tripmargin.protection import Race
 
 
@@ -76,30 +78,37 @@ def _longest_cut(machine: Machine) -> float:
 
 
 def _print(run: Race, us: bool) -> None:
-    from tripmargin.pictures.words import MACHINE_NOT_PEOPLE, assumed_words, chance, length, speed
+    from tripmargin.pictures.words import MACHINE_NOT_PEOPLE, assumed_words, length, speed
 
     piece = run.piece or "metal that trips above the sensor's axis"
     click.echo(
         f"{run.machine_name}: {piece} at a {length(run.cut_length, us)} cut,"
         f" {speed(run.metal_speed, us)}"
     )
-    if run.margin is None:
-        click.echo("  Not caught, so it goes through.")
-    else:
-        side = "before" if run.margin >= 0 else "past"
-        low, high = sorted((run.margin.low, run.margin.high))
-        click.echo(
-            f"  Margin: comes to rest {length(abs(float(run.margin)), us)} {side} the shear bar"
-            f" ({length(low, us)} to {length(high, us)} within all limits)."
-        )
-    click.echo(f"  Chance that it goes through: {chance(run.probability_through)}.")
-    if run.piece is not None:
-        click.echo(f"  Chance that it is not caught: {chance(run.probability_missed)}.")
+    for line in _verdict(run, us):
+        click.echo(folded(line, first="  "))
     for line in aligned(("stage", "ms", "low", "high"), _stages(run)):
         click.echo(line)
-    for note in (*run.notes, assumed_words(run.assumed), MACHINE_NOT_PEOPLE):
+    for note in (*_sticking(run), *run.notes, assumed_words(run.assumed), MACHINE_NOT_PEOPLE):
         if note:
-            click.echo(note)
+            click.echo(folded(note))
+
+
+def _verdict(run: Race, us: bool) -> list[str]:
+    """The margin and the chances; none for a piece that does not fit between the rolls."""
+    from tripmargin.pictures.margins import rest_words, too_large
+    from tripmargin.pictures.words import chance
+
+    if too_large(run.notes):
+        return ["No margin: this piece is too large to pass between the rolls; see below."]
+    if run.margin is None:
+        lines = ["Not caught with every input at its middle, so it goes through."]
+    else:
+        lines = [f"Margin: {rest_words(run.margin, us)}."]
+    lines.append(f"Chance that it goes through: {chance(run.probability_through)}.")
+    if run.piece is not None:
+        lines.append(f"Chance that it is not caught: {chance(run.probability_missed)}.")
+    return lines
 
 
 def _stages(run: Race) -> list[tuple[str, str, str, str]]:
@@ -111,6 +120,23 @@ def _stages(run: Race) -> list[tuple[str, str, str, str]]:
     return [(name, time_ms(n), time_ms(low), time_ms(high)) for name, n, low, high in spreads]
 
 
+def _sticking(run: Race) -> list[str]:
+    """Which stages may never come about, in one sentence; none where all end."""
+    from tripmargin.protection.costs import stage_words
+
+    stuck = [stage_words(stage.name) for stage in run.stages if not isfinite(stage.high)]
+    if not stuck:
+        return []
+    surely = any(not isfinite(stage.nominal) for stage in run.stages)
+    when = "With every input at its middle" if surely else "Within the limits given"
+    verb = "does not" if surely else "may not"
+    never = "never comes about" if surely else "may never come about"
+    return [
+        f"{when} a spring {verb} beat what holds against it ({', '.join(stuck)}): the stop {never},"
+        " and the feed runs on."
+    ]
+
+
 def _picture(run: Race) -> Picture:
     def draw(width: float, sun: bool, us: bool) -> str:
         from tripmargin.pictures import race_picture
@@ -118,7 +144,18 @@ def _picture(run: Race) -> Picture:
         return race_picture(run, width=width, sun=sun, us=us)
 
     def table(_: bool) -> tuple[Any, Any]:
-        rows = [(s.name, s.nominal * 1e3, s.low * 1e3, s.high * 1e3) for s in run.stages]
+        from tripmargin.pictures.words import NEVER
+
+        def ms(time: float) -> float | str:
+            return time * 1e3 if isfinite(time) else NEVER
+
+        rows = [(s.name, ms(s.nominal), ms(s.low), ms(s.high)) for s in run.stages]
         return ("stage", "nominal_ms", "low_ms", "high_ms"), rows
 
-    return Picture(f"Race to the shear bar of {run.machine_name}", draw, table)
+    def sections(_: bool) -> tuple[Section, ...]:
+        from tripmargin.pictures import Section
+
+        notes = [*_sticking(run), *run.notes]
+        return (Section("Notes", notes),) if notes else ()
+
+    return Picture(f"Race to the shear bar of {run.machine_name}", draw, table, sections=sections)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from tripmargin.cli.beside_reach import Beside
 from tripmargin.cli.output import (
     Output,
     Picture,
@@ -17,6 +18,7 @@ from tripmargin.cli.output import (
     what_if_option,
 )
 from tripmargin.cli.progress import working
+from tripmargin.cli.tables import folded
 
 if TYPE_CHECKING:
     from tripmargin.sensing import Reach
@@ -57,7 +59,12 @@ def reach(
     chance = quantity_of(surely, "fraction", "--surely") if surely is not None else None
     with working("looking at every place and height", quiet=output.as_json):
         seen = sensing.reach(loaded, speed=metres_a_second, probability=chance)
-    output.show(seen, lines=lambda: _print(seen, output.us), picture=_picture(seen))
+        beside = Beside.of(loaded, seen)
+    output.show(
+        {**seen.to_dict(), **beside.to_dict()},
+        lines=lambda: _print(seen, beside, output.us),
+        picture=_picture(seen, beside),
+    )
 
 
 def _metal_speed(machine: Any, cut: float | None) -> float:
@@ -72,8 +79,14 @@ def _metal_speed(machine: Any, cut: float | None) -> float:
     return float(metal_speed(machine, cut))
 
 
-def _print(seen: Reach, us: bool) -> None:
-    from tripmargin.pictures.words import assumed_words, length, plain_number, speed
+def _print(seen: Reach, beside: Beside, us: bool) -> None:
+    from tripmargin.pictures.words import (
+        MACHINE_NOT_PEOPLE,
+        assumed_words,
+        length,
+        plain_number,
+        speed,
+    )
 
     click.echo(f"{seen.machine_name}: smallest ball seen at {speed(seen.speed, us)}")
     _print_table(seen, us)
@@ -86,9 +99,11 @@ def _print(seen: Reach, us: bool) -> None:
     )
     if seen.false_trips_per_hour is not None:
         click.echo(f"False trips by noise alone: {seen.false_trips_per_hour:.2g} an hour.")
-    for note in (*seen.notes, assumed_words(seen.assumed)):
+    for line in beside.lines(us):
+        click.echo(line)
+    for note in (*seen.notes, assumed_words(seen.assumed), MACHINE_NOT_PEOPLE):
         if note:
-            click.echo(note)
+            click.echo(folded(note))
 
 
 def _print_table(seen: Reach, us: bool) -> None:
@@ -113,7 +128,7 @@ def _spread(count: int, most: int) -> list[int]:
     return [round(i * (count - 1) / (most - 1)) for i in range(most)]
 
 
-def _picture(seen: Reach) -> Picture:
+def _picture(seen: Reach, beside: Beside) -> Picture:
     def draw(width: float, sun: bool, us: bool) -> str:
         from tripmargin.pictures import reach_picture
 
@@ -131,7 +146,7 @@ def _picture(seen: Reach) -> Picture:
         ]
         return headers, rows
 
-    return Picture(f"Reach of {seen.machine_name}", draw, table)
+    return Picture(f"Reach of {seen.machine_name}", draw, table, sections=beside.sections)
 
 
 def _or_none(value: float) -> float | None:

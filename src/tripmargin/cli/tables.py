@@ -1,8 +1,13 @@
-"""Plain aligned tables for a terminal."""
+"""Plain aligned tables and sentences for a terminal."""
 
 from __future__ import annotations
 
+import re
+import textwrap
 from collections.abc import Sequence
+
+WIDTH = 80  # columns of the narrowest terminal that the answers are laid out for
+_UNIT = re.compile(r"(?<=\d) (?=(?:%|mm|ms|in|m/s|ft/min|V|K|degF|N|lbf|A|ohm|rpm)(?!\w))")
 
 
 def aligned(headers: Sequence[str], rows: Sequence[Sequence[str]], indent: str = "  ") -> list[str]:
@@ -21,3 +26,21 @@ def aligned(headers: Sequence[str], rows: Sequence[Sequence[str]], indent: str =
         ).rstrip()
         for row in every
     ]
+
+
+def folded(text: str, first: str = "", rest: str | None = None) -> str:
+    """A sentence on as many lines as it needs; a number stays with its unit.
+
+    >>> print(folded("a word " * 12 + "and 30 mm", first="  - "))
+      - a word a word a word a word a word a word a word a word a word a word a
+        word a word and 30 mm
+    """
+    lines = textwrap.wrap(
+        _UNIT.sub("\N{NO-BREAK SPACE}", text),
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=" " * len(first) if rest is None else rest,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return "\n".join(lines).replace("\N{NO-BREAK SPACE}", " ")

@@ -120,7 +120,8 @@ def worse_nodes(q: Quantity, most: int, *, worse: Literal["low", "high"]) -> tup
     return (q.high - away if worse == "high" else q.low + away), w / 2 * 5 * s**4
 
 
-_CROWDED = 4.0  # power by which limits are approached
+_CROWDED = 4.0  # greatest power by which limits are approached
+_SHARED = 12.0  # the more inputs, the less need each be near its limit
 _SHIFT, _WIDTH = 4.0, 1.4  # of normal draws, standard deviations
 
 
@@ -148,6 +149,7 @@ def draw_late(
     cube = evenly_spread(n, len(uncertain))
     crowded = np.arange(n) % 2 == 1
     shift = _SHIFT / np.sqrt(len(uncertain))
+    power = min(_CROWDED, 1 + _SHARED / len(uncertain))
     values: dict[str, Array] = {}
     log_ratio = np.zeros(n)
     for column, (path, q) in zip(cube.T, uncertain, strict=True):
@@ -160,10 +162,10 @@ def draw_late(
             values[path] = q.nominal + side * q.sd * z
             log_ratio += (z**2 - ((z - shift) / _WIDTH) ** 2) / 2 - np.log(_WIDTH)
         else:
-            away = np.where(crowded, column**_CROWDED, column)  # share of the way from the limit
+            away = np.where(crowded, column**power, column)  # share of the way from the limit
             values[path] = q.high - (q.high - q.low) * away
             if side < 0:
                 values[path] = q.low + (q.high - q.low) * away
-            log_ratio += (1 / _CROWDED - 1) * np.log(np.maximum(away, 1e-300)) - np.log(_CROWDED)
+            log_ratio += (1 / power - 1) * np.log(np.maximum(away, 1e-300)) - np.log(power)
     weights = 1 / (1 + np.exp(np.minimum(log_ratio, 600.0)))
     return values, weights / weights.sum()

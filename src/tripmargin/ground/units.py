@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi
+from math import isnan, pi
 
 INCH, FOOT = 0.0254, 0.3048  # m, exact: international yard and pound agreement, 1959
 POUND = 0.45359237  # kg, exact, same agreement
 GRAVITY = 9.80665  # m/s2, standard gravity, ISO 80000-3
 LBF = POUND * GRAVITY  # N
+_NEARLY_ALL = 0.99999  # a share beyond it is told as 'over', not with ever more nines
+_EVEN = 0.5  # protected less often than this is 'not protected' (contract, MODEL.md)
+_MOST_DIGITS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,3 +187,50 @@ def shown(value: float, dimension: str, *, us: bool = False, digits: int = 4) ->
 
         number = f"{Decimal(number):f}"
     return f"{number} {unit}".strip()
+
+
+def percent(share: float, confidence: float | None = None) -> str:
+    """A probability or a share as people read it, never rounded up to what it does not reach.
+
+    Nothing reads "100 %" where some doubt is left, nor "0 %" where some chance is. A share below
+    the confidence asked (or below one half, where a verdict changes) does not read as reaching it.
+
+    >>> percent(1.0), percent(1 - 3e-7), percent(0.985501), percent(0.99224), percent(0.5)
+    ('100 %', 'over 99.999 %', '98.6 %', '99.22 %', '50 %')
+    >>> percent(3e-7), percent(0.0), percent(float("nan"))
+    ('under 0.001 %', '0 %', 'not known')
+    >>> percent(0.9899), percent(0.9899, 0.99), percent(0.98999999, 0.99)
+    ('99 %', '98.99 %', 'just under 99 %')
+    """
+    if isnan(share):
+        return "not known"
+    if confidence is not None:
+        for bound in (confidence, _EVEN):
+            if share < bound and (said := _short_of(share, bound)) is not None:
+                return said
+    if share >= 1.0:
+        return "100 %"
+    if share > _NEARLY_ALL:
+        return "over 99.999 %"
+    if 0 < share < 1 - _NEARLY_ALL:
+        return "under 0.001 %"
+    return _rounded(share, _digits(share))
+
+
+def _short_of(share: float, bound: float) -> str | None:
+    """A share that rounding would carry to a bound, with digits enough to stay below it."""
+    if round(100 * share, _digits(share)) < 100 * bound - 1e-9:
+        return None
+    for digits in range(_digits(share) + 1, _MOST_DIGITS + 1):
+        if round(100 * share, digits) < 100 * bound - 1e-9:
+            return _rounded(share, digits)
+    return f"just under {100 * bound:.10g} %"
+
+
+def _digits(share: float) -> int:
+    return 1 if 0.01 <= share <= 0.99 else 2 if 0.0005 <= share <= 0.9995 else 3
+
+
+def _rounded(share: float, digits: int) -> str:
+    number = f"{100 * max(share, 0.0):.{digits}f}"
+    return number.rstrip("0").rstrip(".") + " %"

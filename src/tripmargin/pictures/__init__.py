@@ -1,5 +1,6 @@
 """Every picture, in one look: protection map, race, reach map; and their files."""
 
+from tripmargin.pictures.page import Section
 from tripmargin.pictures.protection_map import protection_map_picture
 from tripmargin.pictures.race import race_picture
 from tripmargin.pictures.reach import reach_picture
@@ -7,6 +8,7 @@ from tripmargin.pictures.save import save_picture
 from tripmargin.pictures.tables import protection_map_table, race_table, reach_table
 
 __all__ = [
+    "Section",
     "protection_map_picture",
     "protection_map_table",
     "race_picture",

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from tripmargin.ground.units import percent
 from tripmargin.pictures.blind_spots import clusters_of, where
-from tripmargin.pictures.data import ProtectionMapLike, RaceLike, ReachLike, SpreadLike
-from tripmargin.pictures.words import chance, length, length_unit, percent, plain_number, speed
+from tripmargin.pictures.data import ProtectionMapLike, RaceLike, ReachLike
+from tripmargin.pictures.margins import rest_words, too_large
+from tripmargin.pictures.words import chance, length, speed
 
 MOST_BLIND = 3  # stretches that are told one by one
 
@@ -64,27 +66,12 @@ def race_answers(race: RaceLike, us: bool) -> list[str]:
     piece = race.piece or "metal that trips above the sensor's axis"
     at = f"{piece[0].upper()}{piece[1:]}, {length(race.cut_length, us)} cut"
     through = f"Chance that it goes through: {chance(race.probability_through)}."
+    if too_large(race.notes):
+        return [f"{at}: too large to pass between the rolls, so no margin holds.", *race.notes]
     if race.margin is None:
         first = f"{at}: not caught with every input at its middle, so it goes through."
         return [first] if race.probability_through >= 1 else [first, through]
-    verb = "comes to rest" if race.margin.nominal >= 0 else "goes through, to rest"
-    first = (
-        f"{at}: {verb} {_side(race.margin.nominal, us)} the shear bar{_limits(race.margin, us)}."
-    )
-    return [first, through]
-
-
-def _limits(margin: SpreadLike, us: bool) -> str:
-    """Least and greatest margin in brackets, each with its side where the sides differ."""
-    if (margin.low >= 0) != (margin.high >= 0):
-        return f" ({_side(margin.low, us)} it to {_side(margin.high, us)} it)"
-    near, far = sorted((abs(margin.low), abs(margin.high)))
-    unit_name, unit = length_unit(us)
-    return f" ({plain_number(near / unit)} to {plain_number(far / unit)} {unit_name})"
-
-
-def _side(margin: float, us: bool) -> str:
-    return f"{length(abs(margin), us)} {'before' if margin >= 0 else 'past'}"
+    return [f"{at}: {rest_words(race.margin, us)}.", through]
 
 
 def reach_answers(reach: ReachLike, us: bool) -> list[str]:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from math import isfinite
+
 import numpy as np
 
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box, around
 from tripmargin.pictures.data import Array, RaceLike
+from tripmargin.pictures.margins import too_large
 from tripmargin.pictures.sheet import Sheet
 from tripmargin.pictures.svg import path_of, plate_size
 from tripmargin.pictures.words import length
@@ -99,12 +102,15 @@ class Course:
         """The shear bar's name, and why there is no way where there is none."""
         box, bar, size = self.box, self.taken[-1], self.sheet.type.small
         text = f"shear bar {length(self.race.sensor_to_shear_bar.nominal, self.us)}, knives beyond"
-        extent = plate_size([text], size)
-        left, right = box.left + extent[0] / 2 + 5, box.right - extent[0] / 2 - 5
-        above, below = bar.top - extent[1] / 2 - 3, bar.bottom + extent[1] / 2 + 3
-        spots = [(left, above), (left, below), (right, below), (right, above)]
-        spot = next((spot for spot in spots if self._free(spot, extent)), spots[0])
-        self._plate(spot, [text], size)
+        for lines in ([text], text.split(", ")):  # in two lines where one would hide the way
+            extent = plate_size(lines, size)
+            left, right = box.left + extent[0] / 2 + 5, box.right - extent[0] / 2 - 5
+            above, below = bar.top - extent[1] / 2 - 3, bar.bottom + extent[1] / 2 + 3
+            spots = [(left, above), (left, below), (right, below), (right, above)]
+            free = [spot for spot in spots if self._free(spot, extent)]
+            if free:
+                break
+        self._plate((free or spots)[0], lines, size)
         if not len(self.times):
             lines = ["Not caught", "the signal stays under the threshold"]
             self._plate(
@@ -118,11 +124,16 @@ class Course:
         margin, size = self.race.margin, self.sheet.type.body
         if margin is None or not len(self.nominal):
             return
+        if not isfinite(margin.nominal):
+            self._runs_on()
+            return
         x, stands = float(self.nominal[-1, 0]) - 14, float(self.nominal[-1, 1])
         bar = self.up.at(self.race.sensor_to_shear_bar.nominal)
         self.canvas.line(x, stands, x, bar, stroke=self.look.paper, stroke_width=6)
         self.canvas.arrow(x, stands, bar, self.look.ink)
         word = "margin" if margin.nominal >= 0 else "through by"
+        if too_large(self.race.notes):
+            word = "cannot pass; computed"
         lines = [f"{word} {length(abs(margin.nominal), self.us)}"]
         extent = plate_size(lines, size)
         x = max(x - extent[0] / 2 - 8, self.box.left + extent[0] / 2 + 3)
@@ -133,12 +144,30 @@ class Course:
         spot = min(free, key=lambda at: abs(at[1] - middle), default=(x, middle))
         self._plate(spot, lines, size)
 
+    def _runs_on(self) -> None:
+        """Say at the end of the way that there is no rest and no margin."""
+        lines, size = ["The feed runs on", "no rest, no margin"], self.sheet.type.body
+        extent = plate_size(lines, size)
+        x = self.box.left + extent[0] / 2 + 5
+        end = float(self.nominal[-1, 1])
+        grid = [
+            (float(across), float(y))
+            for across in np.arange(x, self.box.right, 6.0)
+            for y in np.arange(self.box.top, self.box.bottom, 4.0)
+        ]
+        free = [spot for spot in grid if self._free(spot, extent)]
+        near = float(self.nominal[-1, 0]), end
+        spot = min(
+            free, key=lambda at: np.hypot(at[0] - near[0], at[1] - near[1]), default=(x, end)
+        )
+        self._plate(spot, lines, size)
+
     def instant(self, x: float, text: str, before: bool) -> None:
         """Name an instant beside its line, as low as nothing is hidden."""
         size = self.sheet.type.small
         extent = plate_size([text], size)
         x += (-1 if before else 1) * (extent[0] / 2 + 2)
-        half = extent[0] / 2 + 2
+        half = extent[0] / 2 + 3  # clear of the frame
         x = min(max(x, self.box.left + half), self.box.right - half)
         lowest = self.box.bottom - extent[1] / 2 - 3
         spots = [(x, float(y)) for y in np.arange(lowest, self.box.top, -3.0)]

@@ -146,6 +146,10 @@ class RaceLike(Protocol):
     def piece(self) -> str | None:
         """In words; None: a race without a piece."""
 
+    @property
+    def notes(self) -> Sequence[str]:
+        """What to know about this race, in sentences."""
+
 
 class BlindLike(Protocol):
     """A stretch across the roll, at one height, that sees nothing of use."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isfinite
 
 from tripmargin.pictures.data import StageLike
 from tripmargin.pictures.words import time_ms
@@ -31,8 +32,29 @@ class Lane:
 
     @property
     def lasts(self) -> float:
-        """When its last bar or whisker ends, s."""
-        return max((max(bar.ends, bar.begins + bar.stage.high) for bar in self.bars), default=0.0)
+        """When its last bar or whisker ends, s; what never ends or never begins does not count."""
+        instants = [0.0]
+        for bar in self.bars:
+            instants += [bar.begins, bar.ends, bar.begins + bar.stage.high]
+        return max(instant for instant in instants if isfinite(instant))
+
+    @property
+    def surely(self) -> float:
+        """Until when it lasts at least, or nominally where it then ends, s."""
+        instants = [0.0]
+        for bar in self.bars:
+            instants += [bar.begins, bar.ends, bar.begins + bar.stage.low]
+        return max(instant for instant in instants if isfinite(instant))
+
+    @property
+    def begins(self) -> bool:
+        """Whether it ever begins when all before it are nominal."""
+        return all(isfinite(bar.begins) for bar in self.bars[:1])
+
+    @property
+    def ends(self) -> bool:
+        """Whether it surely ends once begun: none of its bars may stick."""
+        return all(isfinite(bar.stage.high) for bar in self.bars)
 
 
 def lanes_of(stages: Sequence[StageLike]) -> tuple[list[Lane], float]:
@@ -64,7 +86,18 @@ def lanes_of(stages: Sequence[StageLike]) -> tuple[list[Lane], float]:
 
 def lane_words(lane: Lane) -> list[str]:
     """What to write beside a row, the fullest first."""
-    total = f"{lane.name} {time_ms(sum(bar.stage.nominal for bar in lane.bars))} ms"
+    if not lane.begins:
+        return [f"{lane.name}: never begins"]
+    nominal = sum(bar.stage.nominal for bar in lane.bars)
+    if not isfinite(nominal):
+        return [
+            f"{lane.name}: never comes about, the feed runs on",
+            f"{lane.name}: never comes about",
+            f"{lane.name}: never",
+        ]
+    total = f"{lane.name} {time_ms(nominal)} ms"
+    if not lane.ends:
+        return [f"{total}, may never come about", f"{total} or never"]
     if len(lane.bars) == 1:
         return [total]
     parts = (f"{b.stage.name.split(' ')[0]} {time_ms(b.stage.nominal)}" for b in lane.bars)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from tripmargin.pictures.look import DAY, FONTS
 from tripmargin.pictures.svg import clean
@@ -10,6 +11,16 @@ from tripmargin.pictures.words import SAFETY
 
 Cell = str | int | float | None
 Table = tuple[Sequence[str], Sequence[Sequence[Cell]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading on a page, with sentences below it, and a table."""
+
+    title: str
+    lines: Sequence[str] = ()
+    table: Table | None = None
+
 
 LONG = 60  # rows; a longer table is folded
 
@@ -57,6 +68,7 @@ def html_page(
     table: Table | None = None,
     cautions: Sequence[str] = (),
     phone: Sequence[str] = (),
+    sections: Sequence[Section] = (),
 ) -> str:
     """The page as text.
 
@@ -72,6 +84,8 @@ def html_page(
         Shown first, after the words that stand on every page.
     phone : sequence of str
         The same pictures laid out narrow, in the same order; shown on narrow screens instead.
+    sections : sequence of Section
+        What else the answer says, below the table.
 
     Raises
     ------
@@ -89,7 +103,8 @@ def html_page(
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{clean(title)}</title>\n<style>\n{_STYLE}\n</style>\n</head>\n<body>\n<main>\n"
         f'<h1>{clean(title)}</h1>\n<div class="safety">{clean(SAFETY)}{more}</div>\n'
-        f"{figures}{'' if table is None else _table(table)}</main>\n</body>\n</html>\n"
+        f"{figures}{'' if table is None else _table(table)}"
+        f"{''.join(_section(section) for section in sections)}</main>\n</body>\n</html>\n"
     )
 
 
@@ -106,7 +121,24 @@ def _inline(svg: str) -> str:
     return svg[start:]
 
 
+def _section(section: Section) -> str:
+    items = "".join(f"<li>{clean(line)}</li>\n" for line in section.lines)
+    listed = f"<ul>\n{items}</ul>\n" if items else ""
+    table = "" if section.table is None else _cells(section.table)
+    return f"<h2>{clean(section.title)}</h2>\n{listed}{table}"
+
+
 def _table(table: Table) -> str:
+    rows = table[1]
+    # A long table waits folded up, so that the page stays short on a phone and on paper.
+    fold = "" if len(rows) > LONG else " open"
+    return (
+        f"<h2>The numbers behind it</h2>\n<details{fold}><summary>{len(rows)} rows</summary>\n"
+        f"{_cells(table)}</details>\n"
+    )
+
+
+def _cells(table: Table) -> str:
     headers, rows = table
     numeric = [
         bool(rows) and all(isinstance(row[k], (int, float)) or row[k] is None for row in rows)
@@ -122,12 +154,9 @@ def _table(table: Table) -> str:
         return f"<tr>{''.join(parts)}</tr>\n"
 
     body = "".join(cells("td", row) for row in rows)
-    # A long table waits folded up, so that the page stays short on a phone and on paper.
-    fold = "" if len(rows) > LONG else " open"
     return (
-        f"<h2>The numbers behind it</h2>\n<details{fold}><summary>{len(rows)} rows</summary>\n"
         f'<div class="table"><table>\n<thead>{cells("th", headers)}</thead>\n'
-        f"<tbody>\n{body}</tbody>\n</table></div>\n</details>\n"
+        f"<tbody>\n{body}</tbody>\n</table></div>\n"
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from tripmargin.ground.units import percent
 from tripmargin.pictures.answers import map_answers
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box, Mask, around
@@ -11,7 +12,7 @@ from tripmargin.pictures.data import Array, ProtectionMapLike
 from tripmargin.pictures.fields import Field, along
 from tripmargin.pictures.sheet import Entry, Sheet
 from tripmargin.pictures.svg import plate_size, shortened, text_width
-from tripmargin.pictures.words import length, length_unit, percent, plain_number
+from tripmargin.pictures.words import length, length_unit, plain_number
 
 EVEN = 0.5  # protected at least this often: doubtful, below it: not protected (contract, MODEL.md)
 SHARE = 0.25  # a way of failing is drawn where it has at least this share; one always has

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import isfinite
+
 import numpy as np
 
 from tripmargin.pictures.answers import race_answers
@@ -11,10 +13,11 @@ from tripmargin.pictures.course import Course, bar_fill, course_end, fan_fill, r
 from tripmargin.pictures.data import RaceLike
 from tripmargin.pictures.lanes import Bar, Lane, lane_words, lanes_of
 from tripmargin.pictures.sheet import Entry, Sheet
-from tripmargin.pictures.svg import shortened, text_width
-from tripmargin.pictures.words import length_unit, time_ms
+from tripmargin.pictures.svg import path_of, shortened, text_width
+from tripmargin.pictures.words import in_ms, length_unit
 
 MS = 1e-3
+_HEAD = 9.0  # px, an arrow's head at the edge
 
 
 def race_picture(race: RaceLike, *, width: float = 720, sun: bool = False, us: bool = False) -> str:
@@ -56,8 +59,8 @@ def race_picture(race: RaceLike, *, width: float = 720, sun: bool = False, us: b
     plot.bars()
     plot.axis()
     sheet.key(_entries(sheet, race))
-    sheet.footer(_read_it(runs(race)), race.assumed)
-    stages = ", ".join(f"{s.name} {time_ms(s.nominal)} ms" for s in race.stages)
+    sheet.footer(_read_it(runs(race), all(lane.ends for lane in lanes)), race.assumed)
+    stages = ", ".join(f"{s.name} {in_ms(s.nominal)}" for s in race.stages)
     title = f"Race to the shear bar of {race.machine_name}"
     return sheet.done(title, f"{' '.join(race_answers(race, us))} Stages: {stages}.")
 
@@ -71,15 +74,17 @@ def _check(race: RaceLike) -> None:
         raise ValueError("The fan holds a value that is not finite.")
 
 
-def _read_it(caught: bool) -> str:
+def _read_it(caught: bool, ends: bool) -> str:
+    sticks = "" if ends else " An arrow to the edge: that stage may never come about."
     if not caught:
         return (
             "this metal starts no stop. The bars show the stop that would follow a signal; "
-            "whiskers show how far each stage may be off."
+            f"whiskers show how far each stage may be off.{sticks}"
         )
     return (
         "the line is the metal on its way to the knives; it must level off before the shear bar. "
         "The bars show which stage takes the time; whiskers and fan, how far each may be off."
+        f"{sticks}"
     )
 
 
@@ -124,6 +129,8 @@ class _Plot:
         across = self.box.right - self.box.left - 2
         for lane, last in zip(self.lanes, lasts, strict=True):
             needed = text_width(lane_words(lane)[-1], self.sheet.type.small) * 1.05 + 12
+            if not lane.begins:
+                continue
             if lane.bars[0].begins / end * across < needed and needed < across:
                 end = max(end, last * across / (across - needed))
         return min(end, 1.6 * longest)
@@ -134,11 +141,13 @@ class _Plot:
             return
         rest = self.lanes[-1].bars[-1].ends if self.lanes[-1].name == "rest" else caught
         foot = self.box.bottom + self._lanes_height()
-        marks = [(caught, "caught", True), (rest, "at rest", False)]
+        marks = [(caught, "pawls in", True), (rest, "at rest", False)]
         for instant, word, before in marks if rest > caught else marks[:1]:
+            if not isfinite(instant):
+                continue
             x = self.across.at(instant)
             self.canvas.line(x, self.box.top, x, foot, stroke_width=1.5, stroke_dasharray="2 3")
-            self.names.append((x, f"{word} {time_ms(instant)} ms", before))
+            self.names.append((x, f"{word} {in_ms(instant)}", before))
 
     @property
     def _lane(self) -> float:
@@ -159,23 +168,44 @@ class _Plot:
 
     def _bar(self, bar: Bar, middle: float, part: int, of: int) -> None:
         look, half = self.look, self._lane * 0.32
-        x1, x2 = self.across.at(bar.begins), self.across.at(bar.ends)
+        if not isfinite(bar.begins):
+            return
+        x1, x2 = self._to_edge(bar.begins), self._to_edge(bar.ends)
         tooth = bar.stage.name.startswith("tooth ")
         fill = self.canvas.pattern("slant", look.accent, 0.8, look.wash) if tooth else look.accent
         style = {"fill": fill, "stroke": look.accent, "stroke_width": 1}
         self.canvas.rect(x1, middle - half, x2 - x1, 2 * half, **style)
+        if not isfinite(bar.stage.low):
+            self._head(middle, look.accent)
+            return
         low, high = (bar.begins + t for t in (bar.stage.low, bar.stage.high))
         # Two whiskers in one row stand one above the other, or they would read as one.
         y = middle if of == 1 else middle + (part - (of - 1) / 2) * half * 1.1
-        a, b = self.across.at(low), self.across.at(high)
+        a, b = self._to_edge(low), self._to_edge(high)
         for colour, thick in ((look.paper, 4.0), (look.ink, 1.6)):
             grow = 1.0 if colour == look.paper else 0.0
             self.canvas.line(a - grow, y, b + grow, y, stroke=colour, stroke_width=thick)
-            for x in (a, b):
+            for x in (a, b) if isfinite(high) else (a,):
                 self.canvas.line(x, y - 3.5, x, y + 3.5, stroke=colour, stroke_width=thick)
+        if not isfinite(high):
+            self._head(y, look.ink)
+
+    def _to_edge(self, instant: float) -> float:
+        """Pixel of an instant; what never comes goes on to the edge, with room for its arrow."""
+        return self.across.at(instant) if isfinite(instant) else self.box.right - _HEAD
+
+    def _head(self, y: float, colour: str) -> None:
+        """An arrow's head at the right edge: this goes on."""
+        right, half = self.box.right - 1, _HEAD * 0.55
+        corners = [(right, y), (right - _HEAD, y - half), (right - _HEAD, y + half)]
+        style = {"stroke": self.look.paper, "stroke_width": 1}
+        self.canvas.path(path_of(np.array(corners), closed=True), fill=colour, **style)
 
     def _lane_text(self, lane: Lane, middle: float) -> None:
         size = self.sheet.type.small
+        if not lane.begins or not lane.ends:
+            self._stuck_text(lane, middle)
+            return
         right, left = self.across.at(lane.lasts) + 7, self.across.at(lane.bars[0].begins) - 7
         for text in lane_words(lane):
             wide = text_width(text, size) * 1.05
@@ -192,6 +222,20 @@ class _Plot:
         high = size + 4
         self.canvas.rect(start - 2, middle - high / 2, wide + 4, high, fill=self.look.paper)
         self.canvas.text(x, middle + size * 0.36, text, size, text_anchor=anchor)
+
+    def _stuck_text(self, lane: Lane, middle: float) -> None:
+        """The name of a row that never begins or may never end: on its arrow, else on its bar."""
+        size, box = self.sheet.type.small, self.box
+        words, end = lane_words(lane), box.right - 2 * _HEAD
+        wide = [text_width(text, size) * 1.05 for text in words]
+        rooms = [end - self.across.at(lane.surely) - 8, end - box.left - 8]
+        fitting = (k for room in rooms for k, width in enumerate(wide) if width <= room)
+        k = next(fitting, len(words) - 1)
+        text = shortened(words[k], size, rooms[-1] / 1.05)
+        width = text_width(text, size) * 1.05
+        start, high = (end - width, self._lane * 0.64 + 2) if lane.begins else (box.left + 7, 0.0)
+        self.canvas.rect(start - 4, middle - high / 2, width + 8, high, fill=self.look.paper)
+        self.canvas.text(start, middle + size * 0.36, text, size)
 
     def axis(self) -> None:
         """The time axis under both halves."""

@@ -10,7 +10,7 @@ import shutil
 from collections.abc import Sequence
 from pathlib import Path
 
-from tripmargin.pictures.page import Table, html_page
+from tripmargin.pictures.page import Section, Table, html_page
 
 SUFFIXES = (".svg", ".png", ".html", ".csv")
 PNG_SCALE = 2.0  # pixels for each px of the SVG, so that print and sharp screens get enough
@@ -24,6 +24,7 @@ def save_picture(
     title: str = "",
     cautions: Sequence[str] = (),
     phone: str | Sequence[str] = (),
+    sections: Sequence[Section] = (),
 ) -> Path:
     """Save a picture, or the table behind it, as its file name asks.
 
@@ -35,8 +36,9 @@ def save_picture(
         SVG documents; .svg and .png take exactly one.
     table : (headers, rows), optional
         The numbers behind the pictures; .csv needs it.
-    title, cautions, phone
-        For .html: its heading, what to heed first, and the pictures laid out narrow (or none).
+    title, cautions, phone, sections
+        For .html: its heading, what to heed first, the pictures laid out narrow (or none), and what
+        else there is to say below.
 
     Returns
     -------
@@ -62,7 +64,14 @@ def save_picture(
     if kind == ".csv":
         content = csv_text(table).encode()
     elif kind == ".html":
-        page = html_page(title or target.stem, pictures, table=table, cautions=cautions, phone=slim)
+        page = html_page(
+            title or target.stem,
+            pictures,
+            table=table,
+            cautions=cautions,
+            phone=slim,
+            sections=sections,
+        )
         content = page.encode()
     elif len(pictures) != 1:
         raise ValueError(f"{target.name}: {kind} holds one picture; {len(pictures)} were given.")

@@ -6,6 +6,7 @@ import numpy as np
 
 from tripmargin.pictures.data import ProtectionMapLike, RaceLike, ReachLike
 from tripmargin.pictures.page import Cell, Table
+from tripmargin.pictures.words import NEVER
 
 
 def protection_map_table(pm: ProtectionMapLike) -> Table:
@@ -36,17 +37,18 @@ def race_table(race: RaceLike) -> Table:
     Returns
     -------
     (headers, rows)
-        Stages in s, lengths in m.
+        Stages in s, lengths in m; "never" for a stage that may never come about, and "runs on" for
+        the margin of a stop that never does.
     """
     headers = ("quantity", "unit", "nominal", "low", "high")
     rows: list[list[Cell]] = [
-        [stage.name, "s", _plain(stage.nominal), _plain(stage.low), _plain(stage.high)]
+        [stage.name, "s", *(_or(NEVER, v) for v in (stage.nominal, stage.low, stage.high))]
         for stage in race.stages
     ]
     spans = (("sensor_to_shear_bar", race.sensor_to_shear_bar), ("margin", race.margin))
     for name, span in spans:
         values = (span.nominal, span.low, span.high) if span is not None else (None, None, None)
-        rows.append([name, "m", *(None if v is None else _plain(v) for v in values)])
+        rows.append([name, "m", *(None if v is None else _or("runs on", v) for v in values)])
     rows.append(["probability_through", "", _plain(race.probability_through), None, None])
     return headers, rows
 
@@ -67,6 +69,11 @@ def reach_table(reach: ReachLike) -> Table:
         for j, x in enumerate(reach.places)
     ]
     return headers, rows
+
+
+def _or(word: str, value: float) -> Cell:
+    """A value, or a word for one without end."""
+    return float(value) if np.isfinite(value) else word
 
 
 def _plain(value: float) -> float:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from math import isfinite
 
+from tripmargin.ground.units import percent
 from tripmargin.pictures.axes import INCH
 
+NEVER = "never"
 MACHINE_NOT_PEOPLE = "This protects the machine, not people."
 SAFETY = (
     f"{MACHINE_NOT_PEOPLE} The operator's manual, local codes and licensed practice come first."
@@ -43,12 +45,23 @@ def length(value: float, us: bool, digits: int = 3) -> str:
 
 
 def time_ms(value: float) -> str:
-    """A time in s, as shown, without its unit.
+    """A time in s, as shown, without its unit; "never" for what does not come about.
 
-    >>> time_ms(0.00652)
-    '6.5'
+    >>> time_ms(0.00652), time_ms(float("inf"))
+    ('6.5', 'never')
     """
+    if not isfinite(value):
+        return NEVER
     return plain_number(value * 1e3, 2 if abs(value) < 0.01 else 3)
+
+
+def in_ms(value: float) -> str:
+    """A time in s, as shown, with its unit.
+
+    >>> in_ms(0.00652), in_ms(float("inf"))
+    ('6.5 ms', 'never')
+    """
+    return f"{time_ms(value)} ms" if isfinite(value) else NEVER
 
 
 def speed(value: float, us: bool) -> str:
@@ -60,28 +73,18 @@ def speed(value: float, us: bool) -> str:
     return f"{plain_number(value / 0.3048 * 60)} ft/min" if us else f"{plain_number(value)} m/s"
 
 
-def percent(value: float) -> str:
-    """A share as per cent; one just short of the whole is not rounded up to it.
-
-    >>> percent(0.99), percent(0.5), percent(0.9999)
-    ('99 %', '50 %', '99.99 %')
-    """
-    digits = 2 if value < 0.99 else 4
-    return f"{plain_number(value * 100, digits)} %"
-
-
 def chance(value: float) -> str:
     """A probability in words: per cent while it can be pictured, one in so many below that.
 
     >>> chance(0.25), chance(3e-4), chance(0.0), chance(0.9999)
-    ('25 %', '1 in 3300', 'less than 1 in a thousand million', 'more than 99.9 %')
+    ('25 %', '1 in 3300', 'less than 1 in a thousand million', '99.99 %')
     """
     if value < 1e-9:
         return "less than 1 in a thousand million"
-    if value > 0.999:
-        return "certain" if value >= 1 else "more than 99.9 %"
+    if value >= 1:
+        return "certain"
     if value >= 0.01:
-        return f"{plain_number(value * 100, 3 if value > 0.99 else 2)} %"
+        return percent(value)
     return f"1 in {plain_number(float(f'{1 / value:.2g}'), 12)}"
 
 

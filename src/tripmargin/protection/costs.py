@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from tripmargin.ground.quantities import Quantity
+from tripmargin.ground.units import shown
 from tripmargin.machine import Machine
 from tripmargin.stopping import stop_chain
 from tripmargin.stopping.feed import metal_speed
@@ -15,13 +16,53 @@ _TIRED = 0.7  # of the release current: a spring that has lost three tenths of i
 _VOLTS = 2.0
 
 
+_STAGES = {
+    "decision_delay": "detector's decision",
+    "relay_release": "relay's release",
+    "release": "hold winding's decay",
+    "plunger": "plunger's fall",
+    "rest": "coming to rest",
+}
+
+
+def stage_words(name: str) -> str:
+    """A stage's name (MODEL.md, Stopping) as it is spoken.
+
+    >>> stage_words("release"), stage_words("tooth upper")
+    ("hold winding's decay", "upper pawl's wait for a tooth")
+    """
+    kind, _, pawl = name.partition(" ")
+    if pawl and kind in ("swing", "tooth"):
+        return f"{pawl} pawl's {'swing' if kind == 'swing' else 'wait for a tooth'}"
+    return _STAGES.get(name, name.replace("_", " "))
+
+
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """A stage, or a setting set otherwise, and the margin it takes (m; negative: it gives)."""
+    """A stage, or a setting set otherwise, and the margin it takes.
+
+    Attributes
+    ----------
+    what : str
+        The stage's name, or the change, in metric units.
+    margin : float, m
+        Negative: it gives. Infinite: with it the stop never comes about; minus infinite: only with
+        it does the stop come about; not a number: the stop comes about neither way.
+    kind : "stage" or "setting"
+    what_us : str
+        The change in US units, where that reads differently.
+    """
 
     what: str
     margin: float
-    kind: str  # "stage" or "setting"
+    kind: str
+    what_us: str = ""
+
+    def words(self, us: bool = False) -> str:
+        """What it is, as it is spoken."""
+        if self.kind == "stage":
+            return stage_words(self.what)
+        return self.what_us if us and self.what_us else self.what
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""
@@ -56,20 +97,34 @@ def setting_costs(machine: Machine, cut_length: float) -> tuple[Cost, ...]:
     """What single changes of setting or state take from the nominal margin, m."""
     base = stop_chain(machine, cut_length=cut_length).travel.nominal
     made = []
-    for what, settings in _changes(machine):
-        travel = stop_chain(machine.with_settings(settings), cut_length=cut_length).travel.nominal
-        made.append(Cost(what, travel - base, "setting"))
+    for change in _changes(machine):
+        other = machine.with_settings(change.settings)
+        travel = stop_chain(other, cut_length=cut_length).travel.nominal
+        made.append(Cost(change.what, travel - base, "setting", change.what_us))
     return tuple(made)
 
 
-def _changes(machine: Machine) -> list[tuple[str, dict[str, Any]]]:
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """Settings set otherwise, and what that is in words, metric and US where they differ."""
+
+    what: str
+    settings: dict[str, Any]
+    what_us: str = ""
+
+
+def _changes(machine: Machine) -> list[_Change]:
     chain, limits = machine.chain, machine.limits
     if chain is None:
         return []
-    made: list[tuple[str, dict[str, Any]]] = []
+    made: list[_Change] = []
     for gap in (limits.clearance.low, limits.clearance.high, 2 * limits.clearance.high):
         clearances = {f"chain.pawls.{pawl.name}.clearance": gap for pawl in chain.pawls}
-        made.append((f"all pawls at {gap * 1e3:.3g} mm clearance", clearances))
+        metric, us = (
+            f"all pawls at {shown(gap, 'length', us=us, digits=3)} clearance"
+            for us in (False, True)
+        )
+        made.append(_Change(metric, clearances, us))
     if chain.hold_winding.release_time is not None:
         return made
     made += _supply_changes(machine)
@@ -79,49 +134,36 @@ def _changes(machine: Machine) -> list[tuple[str, dict[str, Any]]]:
         ("a 24 V zener across the winding", {"kind": "zener", "voltage": 24.0}),
     ):
         if fitted["kind"] != chain.hold_winding.suppression.kind:
-            made.append((kind, {"chain.hold_winding.suppression": fitted}))
+            made.append(_Change(kind, {"chain.hold_winding.suppression": fitted}))
     return made
 
 
-def _supply_changes(machine: Machine) -> list[tuple[str, dict[str, Any]]]:
+def _supply_changes(machine: Machine) -> list[_Change]:
     chain = machine.chain
     assert chain is not None
-    made: list[tuple[str, dict[str, Any]]] = []
+    made: list[_Change] = []
     if chain.supply is not None:
         for volts in (-_VOLTS, _VOLTS):
             moved = _moved(chain.supply, volts)
-            made.append((f"supply {volts:+g} V", {"chain.supply": moved}))
-    hold = chain.hold_winding
+            made.append(_Change(f"supply {volts:+g} V", {"chain.supply": moved}))
+    hold, parts = chain.hold_winding, chain.plunger.parts
     if hold.resistance is not None:
-        factor = 1 + 0.00393 * _WARMER  # IEC 60028, from memory
+        warm = _scaled(hold.resistance, 1 + 0.00393 * _WARMER)  # IEC 60028, from memory
         made.append(
-            (
+            _Change(
                 f"winding {_WARMER:g} K warmer",
-                {"chain.hold_winding.resistance": _scaled(hold.resistance, factor)},
+                {"chain.hold_winding.resistance": warm},
+                f"winding {_WARMER * 1.8:g} degF warmer",
             )
         )
-    if hold.release_current is not None and chain.plunger.parts is None:
-        made.append(
-            (
-                "plunger spring at 70 % of its force",
-                {
-                    "chain.hold_winding.release_current":
-                    # The magnet's force goes with the current squared.
-                    _scaled(hold.release_current, _TIRED**0.5)
-                },
-            )
-        )
-    elif chain.plunger.parts is not None:
-        made.append(
-            (
-                "plunger spring at 70 % of its force",
-                {
-                    "chain.plunger.parts.spring_force": _scaled(
-                        chain.plunger.parts.spring_force, _TIRED
-                    )
-                },
-            )
-        )
+    tired: dict[str, Any] = {}
+    if parts is not None:
+        tired["chain.plunger.parts.spring_force"] = _scaled(parts.spring_force, _TIRED)
+    elif hold.release_current is not None:  # the magnet's force goes with the current squared
+        weaker = _scaled(hold.release_current, _TIRED**0.5)
+        tired["chain.hold_winding.release_current"] = weaker
+    if tired:
+        made.append(_Change(f"plunger spring at {_TIRED * 100:g} % of its force", tired))
     return made
 
 

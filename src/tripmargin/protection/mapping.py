@@ -11,13 +11,20 @@ from numpy.typing import NDArray
 
 from tripmargin.ground.results import plain
 from tripmargin.machine import Machine
-from tripmargin.protection.seeing import Glimpse, Sample, Sight, catch_curves, sight
+from tripmargin.protection.seeing import (
+    HEIGHT,
+    PLACE,
+    Glimpse,
+    Sample,
+    Sight,
+    catch_curves,
+    sight,
+)
 from tripmargin.protection.strength import Strength
 from tripmargin.sensing.pieces import Piece
 from tripmargin.sensing.reaching import ball_of
 from tripmargin.sensing.tables import Passes, passes
 from tripmargin.stopping import StopDensities, feed_speed, travel_chances
-from tripmargin.stopping.feed import require_cut
 
 Array = NDArray[np.float64]
 Progress = Callable[[float], None]
@@ -25,6 +32,7 @@ MOST_CELLS = 100_000
 _REFERENCE = 0.01  # m
 _PLACES, _HEIGHTS, _SPEEDS = 25, 9, 10
 _DRAWS = 2048
+_PLACE_DRAWS = 32  # of the tolerances at each place
 _LATE_POINTS = 160
 
 
@@ -104,6 +112,7 @@ class Bench:
         self._tables: dict[Piece, Passes] = {}
         self._curves: dict[Piece, Array] = {}
         self._samples: dict[tuple[int, float | None, float | None], Sample] = {}
+        self._everywhere: dict[Piece, tuple[Sample, Array]] = {}
         self._sights: dict[tuple[Piece, int], Sight] = {}
         self._strength: Strength | None = None
 
@@ -165,9 +174,28 @@ class Bench:
         if piece not in self._curves:
             self._curves[piece] = catch_curves(self.machine, table)
         seen = sight(table, sample, self.strength, self._curves[piece])
-        if any(sample is own for own in self._samples.values()):
+        own = (*self._samples.values(), *(one for one, _ in self._everywhere.values()))
+        if any(sample is one for one in own):
             self._sights[key] = seen
         return seen
+
+    def everywhere(self, piece: Piece) -> tuple[Sample, Array]:
+        """Every place and height of a piece's table with the same tolerances at each.
+
+        Returns the sample, place after place, and the weights of one place's draws.
+        """
+        if piece not in self._everywhere:
+            table = self.table(piece)
+            height, place = (
+                a.ravel() for a in np.meshgrid(table.heights, table.places, indexing="ij")
+            )
+            one = self.sample(_PLACE_DRAWS, place=0.0, height=float(table.heights[0]))
+            count = len(one.weights)
+            values = {path: np.tile(v, len(place)) for path, v in one.values.items()}
+            values[PLACE], values[HEIGHT] = np.repeat(place, count), np.repeat(height, count)
+            weights = np.tile(one.weights, len(place)) / len(place)
+            self._everywhere[piece] = Sample(self.machine, values, weights), one.weights
+        return self._everywhere[piece]
 
     def chances(self, seen: Sight, cut_length: float, scales: Array, *, fine: bool) -> Chances:
         """The three chances at one cut, for signals scaled by `scales` (s,); arrays (s,)."""
@@ -268,8 +296,9 @@ def _lengths(name: str, values: Sequence[float] | Array) -> Array:
         raise ValueError(f"{name}: one or more lengths in metres are needed.")
     if len(made) > MOST_CELLS:
         raise ValueError(f"{name}: {len(made)} values. Allowed: {MOST_CELLS} at most.")
-    for value in made:
-        require_cut(float(value))
+    wrong = made[~(np.isfinite(made) & (made > 0))]
+    if len(wrong):
+        raise ValueError(f"{name}: {wrong[0]} m. Allowed: positive, finite lengths.")
     return np.unique(made)
 
 

@@ -9,12 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.protection.mapping import Bench, smallest_ball
-from tripmargin.protection.seeing import HEIGHT, PLACE, Sample
 from tripmargin.sensing.pieces import Piece
 from tripmargin.sensing.tables import weights_of
 
 Array = NDArray[np.float64]
-_DRAWS = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,15 +33,11 @@ class Places:
     def of(cls, bench: Bench, piece: Piece, cut_length: float, scales: Array) -> Places:
         """Compute them, over all tolerances at each place."""
         table = bench.table(piece)
-        height, place = (a.ravel() for a in np.meshgrid(table.heights, table.places, indexing="ij"))
-        tolerances = bench.sample(_DRAWS, place=0.0, height=float(table.heights[0]))
-        count = len(tolerances.weights)
-        values = {k: np.tile(v, len(place)) for k, v in tolerances.values.items()}
-        values[PLACE], values[HEIGHT] = np.repeat(place, count), np.repeat(height, count)
-        weights = np.tile(tolerances.weights, len(place)) / len(place)
-        seen = bench.sight(piece, Sample(bench.machine, values, weights))
+        sample, tolerances = bench.everywhere(piece)
+        count, spots = len(tolerances), len(table.heights) * len(table.places)
+        seen = bench.sight(piece, sample)
         _, _, stopped = bench.chances_by_draw(seen, cut_length, scales, fine=False)
-        by_place = stopped.reshape(len(scales), len(place), count) @ tolerances.weights
+        by_place = stopped.reshape(len(scales), spots, count) @ tolerances
         shape = (len(scales), len(table.heights), len(table.places))
         return cls(table.places, table.heights, by_place.reshape(shape))
 

@@ -23,7 +23,7 @@ from tripmargin.protection.mapping import (
     smallest_ball,
 )
 from tripmargin.protection.places import Places
-from tripmargin.protection.reasons import reasons
+from tripmargin.protection.reasons import reasons, too_thick
 from tripmargin.protection.verdicts import CutVerdict, Proof, verdict_of
 from tripmargin.sensing.pieces import Piece
 from tripmargin.stopping import StopDensities, feed_speed, stop_chain, travel_chances
@@ -145,7 +145,11 @@ class _Prover:
         best_worst = [v.smallest_ball_worst for v in verdicts if v.smallest_ball_worst is not None]
         table = self.bench.table(Piece.ball(_REFERENCE))
         measures = self._measures(worst)
-        because = reasons(self.machine, worst, tuple(verdicts), table.nulls)
+        because, because_us = (
+            reasons(self.machine, worst, tuple(verdicts), table.nulls, us=us)
+            + too_thick(self.machine, self.pieces, us=us)
+            for us in (False, True)
+        )
         return Proof(
             machine_name=self.machine.name,
             verdict=worst.verdict,
@@ -156,6 +160,7 @@ class _Prover:
             smallest_protected_ball=made.smallest_protected_ball,
             smallest_protected_ball_worst=min(best_worst) if best_worst else None,
             because=because,
+            because_us=because_us,
             measure_next=measures,
             costs=stage_costs(self.machine, worst.cut_length)
             + setting_costs(self.machine, worst.cut_length),

@@ -232,6 +232,7 @@ def catch_curves(machine: Machine, table: Passes) -> Array:
                 threshold=threshold.nominal,
                 noise=noise.nominal,
                 rate=rate,
+                narrowness=filter_.narrowness,
             )
         )
     share = np.linspace(0, 1, len(table.speeds))[:, None]

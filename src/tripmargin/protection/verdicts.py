@@ -99,8 +99,8 @@ class Proof:
     protection_map : ProtectionMap or None
     longest_protected_cut, smallest_protected_ball : float or None, m
         For an even spread of places; see `ProtectionMap`. `..._worst`: even at the worst place.
-    because : tuple of str
-        The reasons, most telling first.
+    because, because_us : tuple of str
+        The reasons, most telling first, in metric and in US units; see `because_in`.
     measure_next : tuple of Measure
     costs : tuple of Cost
         At the worst cut.
@@ -119,12 +119,17 @@ class Proof:
     smallest_protected_ball: float | None = None
     smallest_protected_ball_worst: float | None = None
     because: tuple[str, ...] = ()
+    because_us: tuple[str, ...] = ()
     measure_next: tuple[Measure, ...] = ()
     costs: tuple[Cost, ...] = ()
     nulls: tuple[float, ...] = ()
     needs: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
+
+    def because_in(self, us: bool) -> tuple[str, ...]:
+        """The reasons in metric or in US units."""
+        return self.because_us if us and self.because_us else self.because
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""

@@ -52,6 +52,13 @@ class Filter:
             made *= w**2 / (s**2 + sqrt(2) * w * s + w**2)
         return made
 
+    @property
+    def narrowness(self) -> float:
+        """Low corner over high corner, 0 where one of them is not there."""
+        if self.low_cut is None or self.high_cut is None:
+            return 0.0
+        return self.low_cut / self.high_cut
+
     def noise_crossing_rate(self) -> float:
         """Up-crossings of zero a second of white noise behind the filter (Rice's nu0), 1/s.
 

@@ -18,7 +18,13 @@ _RARE = 1e-300
 
 
 def crossing_chance(
-    output: ArrayLike, dt: float, *, threshold: ArrayLike, noise: float, rate: float | None
+    output: ArrayLike,
+    dt: float,
+    *,
+    threshold: ArrayLike,
+    noise: float,
+    rate: float | None,
+    narrowness: float = 0.0,
 ) -> Array:
     """Probability that a trace in noise crosses the threshold, either sign, at least once.
 
@@ -33,6 +39,8 @@ def crossing_chance(
     rate : float or None, 1/s
         Up-crossings of zero a second of the noise (`Filter.noise_crossing_rate`). None: the noise
         has no finite rate, and only the trace's largest instant counts: a lower bound.
+    narrowness : float
+        Low corner of the noise's band over its high one (`Filter.narrowness`).
 
     Returns
     -------
@@ -42,8 +50,10 @@ def crossing_chance(
     -----
     Crossings come as a Poisson stream whose rate at each instant is that of a Gaussian process
     through a moving level (Rice; Cramer and Leadbetter 1967, ch. 13), given that the level is not
-    passed yet: the rate is divided by the chance to be below (Ditlevsen 1986). Exact for a slow
-    trace and for rare crossings; within 0.02 of brute-force noise between (tests).
+    passed yet: the rate is divided by the chance to be below (Ditlevsen 1986). Noise without its
+    low frequencies swings back and forth, so that it passes a level that stands near it sooner
+    than that; `_swinging` was fitted to brute-force noise through seven filters. Exact for rare
+    crossings; within 0.03 of brute force between (tests; without the factor up to 0.08 low).
     """
     from scipy.special import ndtr
 
@@ -58,10 +68,24 @@ def crossing_chance(
         return np.asarray(surely)
     slope = np.gradient(trace, dt, axis=-1) / noise
     pace = 2 * pi * rate
-    stream = _rate(above, slope, pace) + _rate(below, -slope, pace)
+    stream = sum(
+        _rate(gap, rise, pace) * _swinging(gap, rise / pace, narrowness)
+        for gap, rise in ((above, slope), (below, -slope))
+    )
     passed = (stream / np.maximum(inside, _RARE)).sum(axis=-1) * dt
     not_yet = inside[..., 0] * np.exp(-np.minimum(passed, 700.0))
     return np.asarray(np.maximum(1.0 - not_yet, surely))
+
+
+def _swinging(gap: Array, z: Array, narrowness: float) -> Array:
+    """How much oftener a level near the noise is passed where low frequencies are cut away.
+
+    `gap` in rms, `z` the level's own speed over the noise's. A fit, no theory.
+    """
+    from scipy.special import ndtr
+
+    most = 1.3 * (1 - np.exp(-narrowness / 0.14))
+    return np.asarray(1 + most * ndtr(1.6 * (0.9 - gap)) * np.exp(-9.5 * np.abs(z)))
 
 
 def _rate(gap: Array, slope: Array, pace: float) -> Array:

@@ -192,7 +192,12 @@ def _probability(machine: Machine, output: Array, dt: float, filter_: Filter) ->
     rate = filter_.noise_crossing_rate() if filter_.high_cut is not None else None
     part = near_pass(output)
     chance = crossing_chance(
-        output[part], dt, threshold=threshold.nominal, noise=noise.nominal, rate=rate
+        output[part],
+        dt,
+        threshold=threshold.nominal,
+        noise=noise.nominal,
+        rate=rate,
+        narrowness=filter_.narrowness,
     )
     return float(chance)
 

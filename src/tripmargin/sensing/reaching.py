@@ -229,6 +229,7 @@ def _surer(
             threshold=threshold.nominal,
             noise=noise.nominal,
             rate=rate,
+            narrowness=filter_.narrowness,
         )
         low, high = (
             np.where(chance < probability, middle, low),

@@ -15,9 +15,12 @@ from tripmargin.ground.draws import draw, draw_late
 from tripmargin.stopping.stages import StageModel
 
 Array = NDArray[np.float64]
-DRAWS = 1 << 16  # of a stage with two or more uncertain inputs
+DRAWS = 1 << 17  # of a stage with two or more uncertain inputs
 LINE_DRAWS = 1 << 12  # of a stage with one
-DEAR_DRAWS = 400  # of a stage followed from its parts
+DEAR_DRAWS = 400  # of a stage followed from its parts, where few must do
+FIT_DRAWS = 1 << 10  # of such a stage, to fit the quadratic that stands in for it
+LAST_DRAWS = 1 << 12  # the latest of the many by that quadratic are followed after all
+STICKING_DRAWS = 1 << 14  # of such a stage where some stick: no quadratic tells which
 WIDENED = 1.5  # tails of normal inputs are reached with draws this much wider
 
 
@@ -106,8 +109,9 @@ def gathered(values: Array, weights: Array, step: float) -> Density:
 def total_time(model: StageModel) -> tuple[Array, Array]:
     """Draws of a stage's time, its names added up, and their weights.
 
-    A stage computed from parts is followed for a few hundred draws; a full quadratic in its inputs,
-    fitted to these, stands in for it in the many draws that the tail needs.
+    A stage computed from parts is followed for a thousand draws; a full quadratic in its inputs,
+    fitted to the logarithms of these, stands in for it in the many draws that the tail needs, save
+    in the latest of them.
     """
     count = len(model.uncertain)
     if model.by_parts and count > 1:
@@ -146,24 +150,26 @@ def _through_quadratic(model: StageModel) -> tuple[Array, Array]:
     def standard(values: dict[str, Array]) -> Array:
         return np.asarray((np.stack([values[p] for p in paths], axis=1) - middle) / scale)
 
-    few = max(DEAR_DRAWS, 3 * (len(paths) + 1) * (len(paths) + 2) // 2)
-    values, few_weights = draw(model.inputs, few, widened=WIDENED)
-    times = np.asarray(sum(model.at(values)), dtype=float)
+    def followed(values: dict[str, Array]) -> Array:
+        return np.asarray(sum(model.at(values)), dtype=float)
+
+    values, _ = draws_of(model, FIT_DRAWS)
+    times = followed(values)
+    if not np.isfinite(times).all():
+        values, weights = draws_of(model, STICKING_DRAWS)
+        return followed(values), weights
     u = standard(values)
-    terms = np.hstack([np.ones((few, 1)), u, u[:, row] * u[:, column]])
-    moves = np.isfinite(times)
-    if moves.sum() < 2 * terms.shape[1]:  # it sticks almost always: the few draws must do
-        return times, few_weights
-    fitted, *_ = np.linalg.lstsq(terms[moves], times[moves], rcond=None)
+    terms = np.hstack([np.ones((FIT_DRAWS, 1)), u, u[:, row] * u[:, column]])
+    # Normal equations: the terms are of one size, and the fit is far from perfect anyway.
+    fitted = np.linalg.solve(terms.T @ terms, terms.T @ np.log(np.maximum(times, 1e-9)))
     bend = np.zeros((len(paths), len(paths)))
     bend[row, column] = fitted[1 + len(paths) :]
-    many, weights = draws_of(model, DRAWS)
-    u = standard(many)
-    times = fitted[0] + u @ fitted[1 : 1 + len(paths)] + ((u @ bend) * u).sum(axis=1)
-    stuck = float(few_weights[~moves].sum())
-    if stuck == 0:
-        return times, weights
-    return np.append(times, np.inf), np.append(weights * (1.0 - stuck), stuck)
+    values, weights = draws_of(model, DRAWS)
+    u = standard(values)
+    times = np.exp(fitted[0] + u @ fitted[1 : 1 + len(paths)] + ((u @ bend) * u).sum(axis=1))
+    latest = np.argpartition(times, -LAST_DRAWS)[-LAST_DRAWS:]
+    times[latest] = followed({path: values[path][latest] for path in paths})
+    return times, weights
 
 
 def density(model: StageModel, step: float) -> Density:

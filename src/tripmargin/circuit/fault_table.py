@@ -1,0 +1,163 @@
+"""Every indicator at every step for every fault: what a fault chart is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripmargin.circuit.errors import CircuitError, unknown
+from tripmargin.circuit.faults import Fault, with_faults
+from tripmargin.circuit.network import Network
+from tripmargin.circuit.running import Outcome, Runner
+from tripmargin.circuit.steps import Step
+
+HEALTHY = "healthy"
+"""The first row of a fault table."""
+
+MOVEMENTS = ("plunger", "pawls", "rolls", "stop")
+"""What a table shows besides lamps and buzzers."""
+
+
+@dataclass(frozen=True, slots=True)
+class FaultTable:
+    """What each fault shows, at each step.
+
+    Attributes
+    ----------
+    faults, steps, columns, nodes : tuple of str
+        The first fault is "healthy". Columns are the lamps and buzzers, then `MOVEMENTS`.
+    words : ndarray of str, shape (faults, steps, columns)
+    volts : ndarray, shape (faults, steps, nodes), V
+        Where a circuit chatters, those of one of its moments.
+    chatters : ndarray of bool, shape (faults, steps)
+    """
+
+    faults: tuple[str, ...]
+    steps: tuple[str, ...]
+    columns: tuple[str, ...]
+    nodes: tuple[str, ...]
+    words: NDArray[np.str_]
+    volts: NDArray[np.float64]
+    chatters: NDArray[np.bool_]
+
+    def shows(self, fault: str, step: str) -> dict[str, str]:
+        """What a fault shows at a step, by lamp, buzzer or movement."""
+        words = self.words[self._row(fault), self._step(step)]
+        return {name: str(word) for name, word in zip(self.columns, words, strict=True)}
+
+    def differs(self, fault: str) -> list[tuple[str, str, str, str]]:
+        """Where a fault shows something else: (step, column, healthy word, its word)."""
+        row = self._row(fault)
+        return [
+            (self.steps[k], self.columns[c], str(self.words[0, k, c]), str(self.words[row, k, c]))
+            for k, c in zip(*np.nonzero(self.words[row] != self.words[0]), strict=True)
+        ]
+
+    def silent(self, columns: Sequence[str] | None = None) -> tuple[str, ...]:
+        """Faults that look healthy in every step, in these columns (default: all lamps)."""
+        chosen = self._columns(columns)
+        same = (self.words[:, :, chosen] == self.words[:1, :, chosen]).all(axis=(1, 2))
+        return tuple(name for name, quiet in zip(self.faults[1:], same[1:], strict=True) if quiet)
+
+    def alike(self, columns: Sequence[str] | None = None) -> list[tuple[str, ...]]:
+        """Groups of faults that look the same in every step, the healthy machine among them."""
+        chosen = self._columns(columns)
+        groups: dict[bytes, list[str]] = {}
+        for name, words in zip(self.faults, self.words[:, :, chosen], strict=True):
+            groups.setdefault(words.tobytes(), []).append(name)
+        return [tuple(group) for group in groups.values()]
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready, SI."""
+        return {
+            "faults": list(self.faults),
+            "steps": list(self.steps),
+            "columns": list(self.columns),
+            "nodes": list(self.nodes),
+            "words": self.words.tolist(),
+            "volts_V": self.volts.tolist(),
+            "chatters": self.chatters.tolist(),
+        }
+
+    def _columns(self, columns: Sequence[str] | None) -> list[int]:
+        lamps = self.columns[: -len(MOVEMENTS)]
+        return [self.columns.index(name) for name in (lamps if columns is None else columns)]
+
+    def _row(self, fault: str) -> int:
+        if fault not in self.faults:
+            raise CircuitError([unknown("fault", fault, self.faults, "fault in this table")])
+        return self.faults.index(fault)
+
+    def _step(self, step: str) -> int:
+        if step not in self.steps:
+            raise CircuitError([unknown("step", step, self.steps, "step in this table")])
+        return self.steps.index(step)
+
+
+def fault_table(
+    network: Network,
+    steps: Iterable[Step | str] | None = None,
+    faults: Iterable[Fault | Sequence[Fault]] = (),
+) -> FaultTable:
+    """Every indicator at every step, for the healthy machine and for each fault.
+
+    Parameters
+    ----------
+    network : Network
+    steps : iterable of Step or str, optional
+        In order; left out, the machine's own.
+    faults : iterable of Fault, or of sequences of them
+        A sequence is run with all its faults at once; its row is called "first + second".
+
+    Returns
+    -------
+    FaultTable
+
+    Raises
+    ------
+    CircuitError
+        If a step is unknown or a fault does not fit the network.
+    """
+    chosen = network.steps_named(steps)
+    groups = [(), *((each,) if isinstance(each, Fault) else tuple(each) for each in faults)]
+    base = Runner(network)
+    columns = (*network.indicators, *MOVEMENTS)
+    shape = (len(groups), len(chosen))
+    words = np.empty((*shape, len(columns)), dtype="<U30")
+    volts = np.empty((*shape, len(network.nodes)))
+    chatters = np.zeros(shape, bool)
+    for row, group in enumerate(groups):
+        runner = Runner(with_faults(network, group), base) if group else base
+        outcomes = _outcomes(runner, chosen)
+        words[row] = [_words(outcome) for outcome in outcomes]
+        order = [runner.rules.grid.node_index[node] for node in network.nodes]
+        volts[row] = np.array([outcome.looks[-1].volts for outcome in outcomes])[:, order]
+        chatters[row] = [len(outcome.looks) > 1 for outcome in outcomes]
+    return FaultTable(
+        tuple(" + ".join(fault.id for fault in group) or HEALTHY for group in groups),
+        tuple(step.name for step in chosen),
+        columns,
+        network.nodes,
+        words,
+        volts,
+        chatters,
+    )
+
+
+def _outcomes(runner: Runner, steps: Sequence[Step]) -> list[Outcome]:
+    memory, before = runner.start()
+    found = []
+    for step in steps:
+        found.append(runner.run(memory, before, step))
+        memory, before = found[-1].memory, found[-1].now
+    return found
+
+
+def _words(outcome: Outcome) -> tuple[str, ...]:
+    plunger = "in" if outcome.memory.plunger_in else "out"
+    now = outcome.now
+    return (*outcome.lamps, plunger, now.pawls, now.rolls, outcome.stop or "")

@@ -1,0 +1,139 @@
+"""One step of the machine worked out to its end: rest, or a cycle that never rests."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from tripmargin.circuit.grid import Look
+from tripmargin.circuit.indicators import light_of, lights, pawls, rolls, rolls_of_cycle, stop
+from tripmargin.circuit.memory import Before, Memory, at_rest, differing, safe_side
+from tripmargin.circuit.network import Network
+from tripmargin.circuit.rules import Rules
+from tripmargin.circuit.steps import Step
+
+
+class Outcome(NamedTuple):
+    """A step's end.
+
+    `memory` and `now` go to the next step. `memories` and `looks` are the moments of the cycle,
+    or the one moment of rest. `lamps`, and the extremes of the step's way there.
+    """
+
+    memory: Memory
+    now: Before
+    memories: tuple[Memory, ...]
+    looks: tuple[Look, ...]
+    lamps: tuple[str, ...]
+    stop: str | None
+    momentary: bool
+    alternates: tuple[str, ...]
+    greatest_pull: float
+    least_supply: float
+
+
+class Runner:
+    """Runs the steps of one network; what was worked out once is remembered.
+
+    Parameters
+    ----------
+    network : Network
+    rules : Rules, optional
+        Of a network with the same parts, whose solutions are then shared.
+    """
+
+    def __init__(self, network: Network, like: Runner | None = None) -> None:
+        self.network = network
+        shared = like.rules.grid if like and like.network.parts == network.parts else None
+        self.rules = Rules(network, shared)
+        self.lights = lights(network, self.rules.grid)
+        self._done: dict[tuple[Memory, Before, tuple[object, ...]], Outcome] = {}
+
+    def start(self) -> tuple[Memory, Before]:
+        """The machine as it has stood overnight."""
+        memory = at_rest(len(self.network.relays), len(self.rules.grid.fuses))
+        if self.network.behaviour.get("plunger_stuck") == "in":
+            memory = memory._replace(plunger_in=True)
+        return memory, Before(pawls=pawls(self.network, memory.plunger_in, Step(""), Before()))
+
+    def run(self, memory: Memory, before: Before, step: Step) -> Outcome:
+        """One step, from what the step before left behind."""
+        key = (memory, before, step.inputs())
+        if key not in self._done:
+            self._done[key] = self._run(memory, before, step)
+        return self._done[key]
+
+    def _run(self, memory: Memory, before: Before, step: Step) -> Outcome:
+        rules = self.rules
+        first = rules.look(memory, step)
+        event = rules.trips_once(memory, first, step, before)
+        if event:
+            memory = memory._replace(tripped=True)
+        way, memories = [first], [memory]
+        while True:
+            memories, looks = self._settle(memories[-1], step, before, way)
+            memory = rules.fuse(memories[-1], looks)
+            if memory == memories[-1]:
+                break
+            memories = [memory]
+        return self._outcome(memories, looks, way, (step, before, event))
+
+    def _settle(
+        self, memory: Memory, step: Step, before: Before, way: list[Look]
+    ) -> tuple[list[Memory], list[Look]]:
+        """To rest (one moment) or round a cycle (all of its moments)."""
+        seen: dict[Memory, int] = {}
+        memories: list[Memory] = []
+        looks: list[Look] = []
+        while memory not in seen:
+            seen[memory] = len(memories)
+            memories.append(memory)
+            looks.append(self.rules.look(memory, step))
+            way.append(looks[-1])
+            memory = self._next(memory, looks[-1], step, before)
+        return memories[seen[memory] :], looks[seen[memory] :]
+
+    def _next(self, memory: Memory, look: Look, step: Step, before: Before) -> Memory:
+        """The next moment: relays and module first; the plunger when these rest; then the timer."""
+        after = self.rules.relays_and_module(memory, look, before)
+        if after == memory:
+            after = self.rules.plunger(memory, look, step)
+        if after == memory:
+            after = self.rules.pull_timer(memory)
+        return after
+
+    def _outcome(
+        self,
+        memories: list[Memory],
+        looks: list[Look],
+        way: list[Look],
+        told: tuple[Step, Before, bool],
+    ) -> Outcome:
+        step, before, event = told
+        rules, network = self.rules, self.network
+        memory = safe_side(memories)
+        still = pawls(network, memory.plunger_in, step, before)
+        moves = [
+            rolls(network, rules.grid, look, step, pawls(network, m.plunger_in, step, before))
+            for m, look in zip(memories, looks, strict=True)
+        ]
+        now = Before(
+            rolls_of_cycle(network, step, moves, [m.plunger_in for m in memories]),
+            still,
+            memory.alive,
+            memory.tripped,
+            rules.check_current(looks[-1]),
+        )
+        momentary = event and not memory.tripped
+        names = tuple(relay.name for relay in network.relays)
+        return Outcome(
+            memory,
+            now,
+            tuple(memories),
+            tuple(looks),
+            tuple([light_of(lit, looks) for lit in self.lights.values()]),
+            stop(network, step, before, now, momentary),
+            momentary,
+            differing(memories, names) if len(memories) > 1 else (),
+            max(rules.pull_current(look) for look in way),
+            min(rules.supply(look) for look in way),
+        )

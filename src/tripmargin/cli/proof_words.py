@@ -1,0 +1,239 @@
+"""A proof in words and tables, for a terminal and for a page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import inf, isfinite, isnan
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tripmargin.cli.tables import aligned, folded
+
+if TYPE_CHECKING:
+    from tripmargin.pictures import Section
+    from tripmargin.protection import Cost, CutVerdict, Measure, Proof
+
+OVER = " *"  # beside a stop time that is longer than the machine file allows
+
+
+def print_proof(proof: Proof, us: bool) -> None:
+    """The verdict first, then the cuts, the reasons, the costs and what to measure next."""
+    from tripmargin.pictures.words import MACHINE_NOT_PEOPLE, assumed_words, length
+
+    click.secho(f"{proof.machine_name}: {proof.verdict}", bold=True)
+    for piece in dict.fromkeys(cut.piece for cut in proof.cuts):
+        _print_cuts(proof, piece, us)
+    if proof.protection_map is not None:
+        click.echo("")
+        for what, spread, worst in _records(proof, us):
+            click.echo(f"{what}: {spread}; even at the worst place: {worst}.")
+    for null in proof.nulls:
+        click.echo(f"Blind to every piece: {length(null, us)} from the roll's middle.")
+    _print_reasons(proof, us)
+    for note in (assumed_words(proof.assumed), changed_words(proof), MACHINE_NOT_PEOPLE):
+        if note:
+            click.echo(folded(note))
+
+
+def _print_cuts(proof: Proof, piece: str, us: bool) -> None:
+    from tripmargin.protection.reasons import a_piece
+
+    cuts = [cut for cut in proof.cuts if cut.piece == piece]
+    click.echo(f"\nFor {a_piece(piece)}:")
+    rows = [_chances(cut, _confidence(proof), us) for cut in cuts]
+    _echo_table(("cut", *_CHANCES), rows)
+    if any(cut.stop_time_ok is False for cut in cuts):
+        click.echo(f" {OVER} longer than the machine file's limits.stop_time")
+    if all(cut.margin is None and cut.share_of_places is None for cut in cuts):
+        return
+    click.echo("")
+    _echo_table(("cut", *_room_headers(us)), [_room(cut, us) for cut in cuts])
+    endless = any(cut.margin is not None and not isfinite(cut.margin.low) for cut in cuts)
+    click.echo(folded(f"{_ROOM} {_RUNS_ON}" if endless else _ROOM, first="  "))
+
+
+_ROOM = (
+    "Margin: what is left to the shear bar when the rolls stand. Ball: the smallest that is"
+    " protected, for metal spread evenly, and even at the worst place. Places: how many of all"
+    " places and heights are protected."
+)
+_RUNS_ON = "Runs on: the stop may never come about, and then the feed runs on."
+
+
+def _echo_table(headers: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
+    for line in aligned(headers, rows):
+        click.echo(line)
+
+
+def _confidence(proof: Proof) -> float | None:
+    return None if proof.protection_map is None else proof.protection_map.confidence
+
+
+_CHANCES = ("verdict", "stopped", "seen", "in time if seen", "stop time")
+
+
+def _chances(cut: CutVerdict, confidence: float | None, us: bool) -> tuple[str, ...]:
+    """How surely the piece is stopped, seen, and in time; and how long the stop takes."""
+    from tripmargin.ground.units import percent
+    from tripmargin.pictures.words import in_ms, length
+
+    def share(value: float | None, asked: float | None = None) -> str:
+        return "not known" if value is None else percent(value, asked)
+
+    over = OVER if cut.stop_time_ok is False else ""
+    return (
+        length(cut.cut_length, us),
+        cut.verdict,
+        share(cut.protected, confidence),
+        share(cut.seen),
+        share(cut.stopped_if_seen),
+        "not known" if cut.stop_time is None else f"{in_ms(cut.stop_time)}{over}",
+    )
+
+
+def _room_headers(us: bool) -> tuple[str, ...]:
+    from tripmargin.pictures.words import length_unit
+
+    unit = length_unit(us)[0]
+    return f"margin, {unit}", "within limits", f"ball, {unit}", "at worst place", "places"
+
+
+def _room(cut: CutVerdict, us: bool) -> tuple[str, ...]:
+    """What is left to the shear bar, the smallest ball protected, and the share of places."""
+    from tripmargin.ground.units import percent
+    from tripmargin.pictures.margins import cell, span
+    from tripmargin.pictures.words import length, length_unit, plain_number
+
+    unit = length_unit(us)[1]
+    balls = (
+        "none" if ball is None else plain_number(ball / unit)
+        for ball in (cut.smallest_ball, cut.smallest_ball_worst)
+    )
+    margin = (
+        ("not caught", "") if cut.margin is None else (cell(cut.margin, us), span(cut.margin, us))
+    )
+    places = "not known" if cut.share_of_places is None else percent(cut.share_of_places)
+    return (length(cut.cut_length, us), *margin, *balls, places)
+
+
+def _records(proof: Proof, us: bool) -> Iterator[tuple[str, str, str]]:
+    """The longest cut and the smallest ball protected: even spread, and at the worst place."""
+    from tripmargin.pictures.words import length
+
+    def words(value: float | None) -> str:
+        return "none" if value is None else length(value, us)
+
+    for what, spread, worst in (
+        ("Longest protected cut", proof.longest_protected_cut, proof.longest_protected_cut_worst),
+        (
+            "Smallest protected ball",
+            proof.smallest_protected_ball,
+            proof.smallest_protected_ball_worst,
+        ),
+    ):
+        yield what, words(spread), words(worst)
+
+
+def _print_reasons(proof: Proof, us: bool) -> None:
+    from tripmargin.machine.asking import CAUTIONS
+
+    if proof.costs or proof.measure_next:  # what follows sends hands near the machine
+        click.echo("\n" + folded(f"CAUTION. {CAUTIONS}"))
+    if proof.because:
+        click.echo("\nBecause:")
+        for reason in proof.because_in(us):
+            click.echo(folded(reason, first="  - "))
+    for title, headers, rows in _costs(proof, us):
+        click.echo(f"\n{title}:")
+        _echo_table(headers, rows)
+    if proof.measure_next:
+        click.echo("\nMeasure next:")
+        for measure in proof.measure_next:
+            click.echo(folded(_measure_words(measure), first="  - "))
+            if measure.how:
+                click.echo(folded(measure.how, first="    "))
+    click.echo("")
+
+
+def _costs(proof: Proof, us: bool) -> Iterator[tuple[str, tuple[str, ...], list[tuple[str, ...]]]]:
+    """The stages' part of the way, and what settings set otherwise would take or give."""
+    stages = [cost for cost in proof.costs if cost.kind == "stage"]
+    settings = [cost for cost in proof.costs if cost.kind != "stage"]
+    if stages:
+        yield (
+            "Stages: how far the metal goes in each, at the worst cut",
+            ("stage", "takes"),
+            [(cost.words(us), _way(cost.margin, us)) for cost in stages],
+        )
+    if settings:
+        yield (
+            "What if: the margin that one change takes or gives, at the worst cut",
+            ("change", "margin"),
+            [(cost.words(us), cost_words(cost, us)) for cost in settings],
+        )
+
+
+def _way(margin: float, us: bool) -> str:
+    unit, size, digits = ("in", 0.0254, 2) if us else ("mm", 1e-3, 1)
+    return f"{margin / size:.{digits}f} {unit}" if isfinite(margin) else "never ends"
+
+
+def cost_words(cost: Cost, us: bool) -> str:
+    """What a change does to the margin: takes some, gives some, or decides whether it stops."""
+    if isnan(cost.margin):
+        return "still never stops"
+    if not isfinite(cost.margin):
+        return "never stops" if cost.margin == inf else "then it stops"
+    way = _way(abs(cost.margin), us)
+    if not float(way.split()[0]):
+        return "changes nothing"
+    return f"{'takes' if cost.margin > 0 else 'gives'} {way}"
+
+
+def _measure_words(measure: Measure) -> str:
+    from tripmargin.ground.units import percent
+
+    said = "assumed" if measure.assumed else "now"
+    return (
+        f"{measure.field} ({said} {measure.written}):"
+        f" {percent(measure.share)} of the doubt about the {measure.about}."
+    )
+
+
+def changed_words(proof: Proof) -> str:
+    """Which fields were set otherwise for a what-if; empty where none were."""
+    return f"What if: {', '.join(proof.changed)} set otherwise." if proof.changed else ""
+
+
+def page_table(proof: Proof, us: bool) -> tuple[Any, Any]:
+    """Every cut and piece in one table."""
+    confidence = _confidence(proof)
+    rows = []
+    for cut in proof.cuts:
+        length, *chances = _chances(cut, confidence, us)
+        rows.append((length, cut.piece, *chances, *_room(cut, us)[1:]))
+    return ("cut", "piece", *_CHANCES, *_room_headers(us)), rows
+
+
+def page_sections(proof: Proof, us: bool) -> tuple[Section, ...]:
+    """The reasons, the costs and what to measure next."""
+    from tripmargin.pictures import Section
+
+    records = [
+        f"{what}: {even}; even at the worst place: {w}." for what, even, w in _records(proof, us)
+    ]
+    notes = [_ROOM]
+    if any(cut.margin is not None and not isfinite(cut.margin.low) for cut in proof.cuts):
+        notes.append(_RUNS_ON)
+    if any(cut.stop_time_ok is False for cut in proof.cuts):
+        notes.append(f"{OVER.strip()} longer than the machine file's limits.stop_time.")
+    made = [
+        Section("In short", [*records, *notes]),
+        Section("Because", [*proof.because_in(us), *filter(None, (changed_words(proof),))]),
+    ]
+    made += [Section(title, table=(headers, rows)) for title, headers, rows in _costs(proof, us)]
+    if proof.measure_next:
+        lines = [f"{_measure_words(one)} {one.how}".strip() for one in proof.measure_next]
+        made.append(Section("Measure next", lines))
+    return tuple(made)
