@@ -19,9 +19,10 @@ INTRODUCTION = """\
 
 A result that a person relies on is checked against something made by another route: a standard, a
 handbook's table, a worked example, open data, a reference library, or a plain calculation written
-only for the test. Each row below is a test under `tests/outside/`; `make test` runs them all. The
-source says *from memory* or *common practice, no source* where that is so. Made by `make docs` from
-the tests themselves, so that this page cannot promise a check that does not run.
+only for the test. Each row below is a test under `tests/outside/`; `make test` runs them all. What
+stands above a table holds for all its rows. The source says *from memory* or *common practice, no
+source* where that is so. Made by `make docs` from the tests themselves, so that this page cannot
+promise a check that does not run.
 """
 
 
@@ -85,12 +86,24 @@ def text() -> str:
     parts = [INTRODUCTION]
     found = checks()
     for path in dict.fromkeys(check.path for check in found):
-        rows = [f"| {each.sentence} | {each.source} |" for each in found if each.path == path]
+        of_file = _joined(ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or "")
+        rows = [
+            f"| {each.sentence} | {'as above' if each.source == of_file else each.source} |"
+            for each in found
+            if each.path == path
+        ]
         title = path.stem.removeprefix("test_").replace("_", " ").capitalize()
         where = path.relative_to(ROOT).as_posix()
         parts.append(
             "\n".join(
-                [f"## {title}\n", f"`{where}`\n", "| check | against |", "|---|---|", *rows, ""]
+                [
+                    f"## {title}\n",
+                    f"`{where}`: {of_file}\n",
+                    "| check | against |",
+                    "|---|---|",
+                    *rows,
+                    "",
+                ]
             )
         )
     return "\n".join(parts)

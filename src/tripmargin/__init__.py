@@ -1,4 +1,4 @@
-"""tripmargin: is a forage harvester's feed-stop protection in time, and for which metal?
+"""tripmargin: whether a forage harvester's feed-stop protection is in time, and for which metal.
 
 Rooms are loaded when they are used, so that a command answers at once.
 """

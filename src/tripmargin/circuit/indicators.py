@@ -114,9 +114,7 @@ def _driven(mechanism: Mechanism, grid: Grid, look: Look, winding: str | None) -
     return abs(look.amps[grid.part_index[winding]]) >= mechanism.clutch_min
 
 
-def stop(
-    network: Network, step: Step, before: Before, now: Before, momentary: bool
-) -> str | None:
+def stop(network: Network, step: Step, before: Before, now: Before, momentary: bool) -> str | None:
     """How the stop went if this step asked for one, one of `STOPS`; None if it did not.
 
     "late" is set by the faults that make it so and not computed here: the stop's times are.

@@ -81,9 +81,7 @@ def _state(
     return State(
         step=step.name,
         voltages=dict(zip(nodes, look.volts, strict=True)),
-        currents={
-            part.name: amps for part, amps in zip(network.parts, look.amps, strict=True)
-        },
+        currents={part.name: amps for part, amps in zip(network.parts, look.amps, strict=True)},
         closed=moments[-1].closed,
         lamps=dict(zip(runner.lights, outcome.lamps, strict=True)),
         relays={x.name: on for x, on in zip(network.relays, memory.relays, strict=True)},

@@ -57,7 +57,7 @@ class Rules:
     def look(self, memory: Memory, step: Step) -> Look:
         """Voltages and currents at one moment of a step."""
         closed = tuple([closes(memory, step) for closes in self._closes])
-        return self.grid.look(closed, memory.blown, step.volts + self.network.volts_offset)
+        return self.grid.look((closed, memory.blown, step.volts + self.network.volts_offset))
 
     def closed(self, memory: Memory, step: Step) -> tuple[str, ...]:
         """Names of the contacts that are closed at one moment."""
@@ -74,7 +74,9 @@ class Rules:
 
     def check_current(self, look: Look) -> float:
         """Current through the test winding, A."""
-        return abs(look.amps[self._check]) if self.network.detector and self._check is not None else 0
+        return (
+            abs(look.amps[self._check]) if self.network.detector and self._check is not None else 0
+        )
 
     def pull_current(self, look: Look) -> float:
         """Current through the pull winding, A."""

@@ -69,7 +69,7 @@ def solve(
         own = [part.volts for part in network.parts if isinstance(part, Source) and part.follows]
         volts = own[0] if own else 0.0
     grid = Grid(network)
-    look = grid.look(states, (False,) * len(grid.fuses), volts + network.volts_offset)
+    look = grid.look((states, (False,) * len(grid.fuses), volts + network.volts_offset))
     return Solution(
         dict(zip(grid.nodes, look.volts, strict=True)),
         {part.name: amps for part, amps in zip(network.parts, look.amps, strict=True)},

@@ -70,7 +70,7 @@ class Weights:
         """
         ratios, checks = self.ratios(), self.spent.shape[1]
         open_checks = self.useful[:, :checks] | (self.spent & again)
-        telling = open_checks.any(axis=1)[:, None]
+        telling = np.asarray(open_checks).any(axis=1)[:, None]
         by_chance = self.fix / np.maximum(self.share, NOTHING)
         certain = self.doubt[:, None] <= NOTHING
         repairs = np.where(certain, self.avoidable[:, checks:], by_chance)

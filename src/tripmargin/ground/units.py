@@ -10,7 +10,7 @@ POUND = 0.45359237  # kg, exact, same agreement
 GRAVITY = 9.80665  # m/s2, standard gravity, ISO 80000-3
 LBF = POUND * GRAVITY  # N
 _NEARLY_ALL = 0.99999  # a share beyond it is told as 'over', not with ever more nines
-_EVEN = 0.5  # protected less often than this is 'not protected' (contract, MODEL.md)
+_EVEN = 0.5  # protected less often than this is 'not protected' (models page, Protected)
 _MOST_DIGITS = 3
 
 

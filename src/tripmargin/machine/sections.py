@@ -1,4 +1,4 @@
-"""The tables of the machine file. MODEL.md's meanings, one dataclass a table, SI inside.
+"""The tables of the machine file. Meanings as on the models page, one dataclass a table, SI inside.
 
 Quantities hold their limits. A field that is None was neither given nor may be assumed; the answer
 that needs it says so.

@@ -14,7 +14,9 @@ from tripmargin.pictures.sheet import Entry, Sheet
 from tripmargin.pictures.svg import plate_size, shortened, text_width
 from tripmargin.pictures.words import length, length_unit, plain_number
 
-EVEN = 0.5  # protected at least this often: doubtful, below it: not protected (contract, MODEL.md)
+EVEN = (
+    0.5  # protected at least this often: doubtful, below it: not protected (models page, Protected)
+)
 SHARE = 0.25  # a way of failing is drawn where it has at least this share; one always has
 
 

@@ -26,7 +26,7 @@ _STAGES = {
 
 
 def stage_words(name: str) -> str:
-    """A stage's name (MODEL.md, Stopping) as it is spoken.
+    """A stage's name (models page, Stopping) as it is spoken.
 
     >>> stage_words("release"), stage_words("tooth upper")
     ("hold winding's decay", "upper pawl's wait for a tooth")

@@ -249,7 +249,7 @@ def protection_map(
 
     Notes
     -----
-    MODEL.md, Protected. 2048 evenly spread draws of place, height and tolerances; for each the
+    Models page, Protected. 2048 evenly spread draws of place, height and tolerances; for each the
     chance of catching in noise and the exact chance of stopping in time, tooth phases included.
     """
     cuts = default_cuts(machine) if cut_lengths is None else _lengths("cut_lengths", cut_lengths)

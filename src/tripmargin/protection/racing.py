@@ -136,7 +136,7 @@ def race(
 
     Notes
     -----
-    MODEL.md, Stopping. The probability is a sum over tolerances: stage times by convolution, tooth
+    Models page. The probability is a sum over tolerances: stage times by convolution, tooth
     waits and the last pawl in closed form, speeds and lengths by Gauss quadrature, the sensor's
     tolerances by evenly spread draws. Noise decides whether a piece is caught; that it may bring
     the crossing forward is left out.

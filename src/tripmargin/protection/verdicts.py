@@ -156,7 +156,7 @@ class Proof:
 
 
 def verdict_of(protected: float, confidence: float) -> str:
-    """The verdict for P(caught and stopped) (MODEL.md, Protected)."""
+    """The verdict for P(caught and stopped) (models page, Protected)."""
     if protected >= confidence:
         return "protected"
     return "doubtful" if protected >= 0.5 else "not protected"

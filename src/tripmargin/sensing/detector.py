@@ -16,7 +16,7 @@ _ANSWER = "what the detector makes of it"
 
 @dataclass(frozen=True, slots=True)
 class Filter:
-    """Gain and corner frequencies; a corner that is None is not there (MODEL.md, Sensing)."""
+    """Gain and corner frequencies; a corner that is None is not there (models page, Sensing)."""
 
     gain: float
     low_cut: float | None

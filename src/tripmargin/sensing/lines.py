@@ -90,7 +90,7 @@ def line_fields(
 def averaged_fields(
     source: SensorSources, angle: float, piece: Piece, places: Array, heights: Array, on: Grid
 ) -> tuple[Array, Array]:
-    """B0 and b along lines, each averaged over the piece (MODEL.md, Sensing)."""
+    """B0 and b along lines, each averaged over the piece (models page, Sensing)."""
     offsets, weights = piece.averaging_points()
     magnets: Array | float = 0.0
     windings: Array | float = 0.0
@@ -101,7 +101,7 @@ def averaged_fields(
 
 
 def linkage(piece: Piece, magnets: Array, windings: Array, on: Grid) -> Array:
-    """Flux linkage of a piece along lines, Wb, on the even grid: lambda = m . b (MODEL.md).
+    """Flux linkage of a piece along lines, Wb, on the even grid: lambda = m . b (models page).
 
     `magnets` and `windings` are (p, k, 3), the result (p, n).
     """

@@ -105,7 +105,7 @@ def simulate_pass(machine: Machine, piece: Piece, *, x: float, height: float, sp
 
     Notes
     -----
-    MODEL.md, Sensing. Steel answers at once with its static polarizability. A piece that is hardly
+    Models page. Steel answers at once with its static polarizability. A piece that is hardly
     magnetic answers by its eddy currents, computed for a ball (Wait 1951); another shape is taken
     as the ball of its volume, and a note says so.
 

@@ -64,7 +64,7 @@ def sensor_fields(machine: Machine, points: ArrayLike) -> tuple[Array, Array]:
 
     Notes
     -----
-    MODEL.md, Sensing. The whole sensor is turned by `sensor.rotation` about the roll's axis, so the
+    Models page. The whole sensor is turned by `sensor.rotation` about the roll's axis, so the
     points are turned back, and the fields forth.
 
     Examples

@@ -14,7 +14,7 @@ from tripmargin.stopping.stages import pawls_of, rest_angle, serial_stages, swin
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One stage of the stop; nominal, least and greatest time, s (MODEL.md, Quantities)."""
+    """One stage of the stop; nominal, least and greatest time, s (models page, Quantities)."""
 
     name: str
     nominal: float
@@ -95,7 +95,7 @@ def stop_chain(machine: Machine, *, cut_length: float, **settings: Any) -> StopC
 
     Notes
     -----
-    MODEL.md, Stopping. The rolls' deceleration is taken as uniform.
+    Models page, Stopping. The rolls' deceleration is taken as uniform.
 
     Examples
     --------

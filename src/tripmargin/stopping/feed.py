@@ -70,7 +70,7 @@ def tooth_pitch(machine: Machine, pawl: str) -> float:
     """Advance of the roll's surface while the ratchet turns by one tooth, m.
 
     The ratchet turns v / (pi D) times its ratio, so one tooth is pi D / (ratio x teeth) of surface,
-    at any speed (MODEL.md, Stopping).
+    at any speed (models page, Stopping).
     """
     place = f"chain.pawls.{pawl}"
     diameter, teeth, ratio = machine.need(

@@ -249,7 +249,7 @@ def swing_stage(machine: Machine, pawl: Pawl) -> StageModel:
 
     def times(v: Values) -> tuple[Array, ...]:
         gap, measured, at = (v[path] for path in paths)
-        # Constant push from rest: the time goes with the root of the way (MODEL.md, Stopping).
+        # Constant push from rest: the time goes with the root of the way (models page, Stopping).
         return (np.maximum(measured, 0.0) * np.sqrt(np.maximum(gap, 0.0) / np.maximum(at, _FLOOR)),)
 
     return StageModel((f"swing {pawl.name}",), inputs, times)

@@ -185,7 +185,7 @@ def travel_chances(
 
     Notes
     -----
-    MODEL.md, Stopping: travel = (1 - slip) (v_roll x time to the catch + angle x radius). A wait
+    Models page, Stopping: travel = (1 - slip) (v_roll x time to the catch + angle x radius). A wait
     for a tooth is a length of roll surface, whatever the speed.
     """
     made = densities or StopDensities.of(machine)
