@@ -138,8 +138,14 @@ def test_a_share_just_below_the_confidence_does_not_read_as_reaching_it(
     from tripmargin.cli.proof_words import page_table
 
     cut = replace(proof.cuts[0], protected=0.9899, verdict="doubtful")
-    (row,) = page_table(replace(proof, cuts=(cut,)), us=False)[1]
-    assert row[3] == "98.99 %"
+    headers, (row,) = page_table(replace(proof, cuts=(cut,)), us=False)
+    assert dict(zip(headers, row, strict=True))["stopped"] == "98.99 %"
+    other = replace(cut, piece="30 mm ball")
+    headers, rows = page_table(replace(proof, cuts=(cut, other)), us=False)
+    assert [dict(zip(headers, row, strict=True))["piece"] for row in rows] == [
+        cut.piece,
+        "30 mm ball",
+    ]
 
 
 @pytest.mark.filterwarnings("error")
@@ -257,6 +263,19 @@ def test_race_prints_stages_that_are_the_librarys_and_a_what_if_moves_them() -> 
         ).stdout
     )
     assert worn["margin_m"]["nominal"] < answer["margin_m"]["nominal"]
+
+
+def test_race_speaks_of_its_stages_in_words_and_keeps_their_names_for_programs(
+    tmp_path: Path,
+) -> None:
+    page, table = tmp_path / "race.html", tmp_path / "race.csv"
+    for saved in (page, table):
+        output = run("race", "curlew", "--save", str(saved)).output
+    assert "relay's release" in output
+    assert "upper pawl's wait for a tooth" in output
+    assert "_" not in output.split("Saved")[0]
+    assert "<td>relay" in page.read_text(encoding="utf-8").replace(' class="short"', "")
+    assert "relay_release,7.0" in table.read_text(encoding="utf-8")
 
 
 def test_race_takes_the_longest_cut_on_offer_by_itself() -> None:

@@ -79,7 +79,12 @@ def rate_by_moments(filter_: Filter) -> float:
             return float(f**k * abs(h[0]) ** 2)
 
         corner = filter_.high_cut
-        parts = [(0.0, corner / 8), (corner / 8, corner), (corner, 8 * corner), (8 * corner, np.inf)]
+        parts = [
+            (0.0, corner / 8),
+            (corner / 8, corner),
+            (corner, 8 * corner),
+            (8 * corner, np.inf),
+        ]
         return sum(integrate.quad(density, a, b, limit=400, epsrel=1e-8)[0] for a, b in parts)
 
     return float(np.sqrt(moment(2) / moment(0)))

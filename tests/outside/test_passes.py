@@ -82,7 +82,9 @@ def test_a_pass_induces_the_emf_of_the_reference(case: dict[str, Any]) -> None:
     assert np.ptp(one.emf) == pytest.approx(expected["emf_peak_to_peak_V"], rel=rel)
 
 
-@pytest.mark.parametrize("case", [c for c in of_kind("pass") if "detector" in c.values[0]["inputs"]])
+@pytest.mark.parametrize(
+    "case", [c for c in of_kind("pass") if "detector" in c.values[0]["inputs"]]
+)
 def test_a_pass_crosses_where_the_reference_crosses(case: dict[str, Any]) -> None:
     one, expected = _pass_of(case["id"]), case["expected"]
     assert one.peak == pytest.approx(expected["output_peak_V"], rel=case["tolerance"]["rel_output"])
@@ -123,11 +125,13 @@ def flux_of_dipole(moment: np.ndarray, at: np.ndarray, plane: np.ndarray) -> np.
     """B_z of a moment at points of a plane (textbook dipole field), T."""
     r = plane - at
     square = (r**2).sum(axis=-1)
-    return MU0 / (4 * np.pi) * (3 * (r @ moment) * r[..., 2] / square**2.5 - moment[2] / square**1.5)
+    return (
+        MU0 / (4 * np.pi) * (3 * (r @ moment) * r[..., 2] / square**2.5 - moment[2] / square**1.5)
+    )
 
 
 def linked_turn_by_turn(moment: np.ndarray, at: np.ndarray, coil: dict[str, Any]) -> float:
-    """Flux of a moment through every turn of one winding, Wb (Gauss over build, height and area)."""
+    """Flux of a moment through every turn of a winding, Wb (Gauss over build, height, area)."""
     total, area = 0.0, np.polynomial.legendre.leggauss(40)
     build, height = np.polynomial.legendre.leggauss(6), np.polynomial.legendre.leggauss(4)
     inner, outer = np.array(coil["inner"]), np.array(coil["outer"])

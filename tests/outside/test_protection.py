@@ -18,8 +18,8 @@ from scipy.interpolate import CubicSpline
 
 from tests.made_machines import CHAIN, PAWL, lopsided, made, plover
 from tripmargin.machine import Machine
-from tripmargin.protection import protection_map, race
-from tripmargin.sensing import Piece, sensor_fields
+from tripmargin.protection import protection_map
+from tripmargin.sensing import sensor_fields
 
 DRAWS = 4000
 MU0 = 4e-7 * pi
@@ -91,9 +91,7 @@ def plover_draws() -> dict[str, Any]:
     inductance, release = even(rng, 0.136, 0.184), even(rng, 0.17, 0.23)
     decay = inductance / r * np.log((supply + 0.8) / (release * r + 0.8))
     before = even(rng, 2e-3, 4e-3) + even(rng, 4e-3, 9e-3) + decay + even(rng, 5e-3, 9e-3)
-    swings = [
-        even(rng, 6e-3, 8e-3) * np.sqrt(even(rng, 2.7e-3, 4.3e-3) / 3.5e-3) for _ in range(2)
-    ]
+    swings = [even(rng, 6e-3, 8e-3) * np.sqrt(even(rng, 2.7e-3, 4.3e-3) / 3.5e-3) for _ in range(2)]
     phases = [even(rng, 0, 1) for _ in range(2)]
 
     def catch(roll: np.ndarray) -> np.ndarray:

@@ -8,7 +8,7 @@ rectangular quantities; the normal tail for sums of normal ones (CHECKS 2.12); C
 
 from __future__ import annotations
 
-from itertools import product
+from itertools import pairwise, product
 from math import comb, erfc, factorial, log, pi, sqrt
 from typing import Any
 
@@ -79,10 +79,14 @@ def test_the_stages_of_plover_are_those_of_the_model_written_out(cut: float) -> 
         wanted.append((f"swing {name}", 7e-3, swing(6e-3, 2.7e-3), swing(8e-3, 4.3e-3)))
         wanted.append((f"tooth {name}", 0.5 * pitch / (rev * 1000), 0.0, pitch / (rev * 980)))
     way = [a * 0.19 / 2 for a in (MIDDLE["angle"], *PLOVER["angle"])]
-    wanted.append(("rest", 2 * way[0] / (rev * 1000), 2 * way[1] / (rev * 1020), 2 * way[2] / (rev * 980)))
+    wanted.append(
+        ("rest", 2 * way[0] / (rev * 1000), 2 * way[1] / (rev * 1020), 2 * way[2] / (rev * 980))
+    )
     assert [s.name for s in chain.stages] == [w[0] for w in wanted]
     for stage, (_, nominal, low, high) in zip(chain.stages, wanted, strict=True):
-        assert (stage.nominal, stage.low, stage.high) == pytest.approx((nominal, low, high), rel=1e-9)
+        assert (stage.nominal, stage.low, stage.high) == pytest.approx(
+            (nominal, low, high), rel=1e-9
+        )
     before = sum(w[1] for w in wanted[:4]) + wanted[4][1] + wanted[5][1]
     assert chain.stop_time == pytest.approx(before + wanted[-1][1], rel=1e-9)
     assert chain.travel == pytest.approx(0.97 * (rev * 1000 * before + way[0]), rel=1e-9)
@@ -97,7 +101,10 @@ def travel_of(v: dict[str, Any], cut: float) -> Any:
     before = v["decision_delay"] + v["relay_release"] + release + v["plunger"]
     pitch_time = pi * 0.19 / 18 / roll
     catch = np.maximum(
-        *(swing(v[f"time_{p}"], v[f"gap_{p}"]) + v[f"phase_{p}"] * pitch_time for p in ("lower", "upper"))
+        *(
+            swing(v[f"time_{p}"], v[f"gap_{p}"]) + v[f"phase_{p}"] * pitch_time
+            for p in ("lower", "upper")
+        )
     )
     return (1 - v["slip"]) * (roll * (before + catch) + v["angle"] * 0.19 / 2)
 
@@ -236,13 +243,13 @@ def test_a_what_if_is_the_machine_with_that_field() -> None:
 
 
 def test_without_a_detector_there_is_no_decision() -> None:
-    names = [s.name for s in stop_chain(made(without=("detector", "sensor")), cut_length=0.01).stages]
+    names = [
+        s.name for s in stop_chain(made(without=("detector", "sensor")), cut_length=0.01).stages
+    ]
     assert names == ["relay_release", "release", "plunger", "swing lower", "tooth lower", "rest"]
 
 
 # ---- exact tails
-
-LOG = "exact"
 
 
 def bare_chain(**chain: Any) -> Machine:
@@ -297,7 +304,7 @@ def test_strength_against_load_has_the_textbook_failure_probability() -> None:
 
 
 def irwin_hall_tail(n: int, x: float) -> float:
-    """P(sum of n uniforms on (0, 1) > n - x) for a small x: the first polynomial's tail is exact."""
+    """P(sum of n uniforms on (0, 1) > n - x): the exact polynomial of the tail."""
     return sum((-1) ** k * comb(n, k) * max(x - k, 0.0) ** n for k in range(n + 1)) / factorial(n)
 
 
@@ -372,8 +379,7 @@ def test_two_pawls_catch_as_late_as_the_direct_integral_says(
         edges = [t - 10e-3 - e for w in waits for e in (low, high, low + w, high + w)]
         inside = sorted({20e-3, 26e-3, *(e for e in edges if 20e-3 < e < 26e-3)})
         parts = [
-            integrate.quad(given, a, b, epsabs=1e-14, epsrel=1e-9)[0]
-            for a, b in zip(inside, inside[1:], strict=False)
+            integrate.quad(given, a, b, epsabs=1e-14, epsrel=1e-9)[0] for a, b in pairwise(inside)
         ]
         return sum(parts) / 6e-3
 
@@ -502,7 +508,9 @@ def test_stages_as_parts_go_through_as_often_as_their_motions_drawn_plainly() ->
     y = np.quantile(room, [1e-3, 0.02, 0.5, 0.9])
     for at, p in zip(y, chances.late(y), strict=True):
         assert close(float(p), float((room < at).mean()), n), (at, p, (room < at).mean())
-    assert chances.travel()[0] == pytest.approx(travel.mean(), abs=4 * travel.std() / sqrt(n) + 1e-5)
+    assert chances.travel()[0] == pytest.approx(
+        travel.mean(), abs=4 * travel.std() / sqrt(n) + 1e-5
+    )
 
 
 # ---- one stage with several doubtful inputs of its own, far in its tail
@@ -525,7 +533,10 @@ def only_the_winding(shape: str) -> Machine:
 
     hold = CHAIN["hold_winding"] | {k: text(*v) for k, v in HOLD.items()}
     return bare_chain(
-        hold_winding=hold, supply=text(*SUPPLY), relay_release="6 ms", plunger={"travel_time": "7 ms"}
+        hold_winding=hold,
+        supply=text(*SUPPLY),
+        relay_release="6 ms",
+        plunger={"travel_time": "7 ms"},
     )
 
 
@@ -592,8 +603,7 @@ def test_a_length_or_a_speed_alone_in_doubt_has_its_own_tail(
         relay_release="50 ms",
         plunger={"travel_time": "0 s"},
         pawls=[
-            PAWL
-            | {"swing_time": {"time": "0 s", "at_clearance": "3.5 mm"}, "ratchet_teeth": teeth}
+            PAWL | {"swing_time": {"time": "0 s", "at_clearance": "3.5 mm"}, "ratchet_teeth": teeth}
         ],
     )
     z = np.linspace(-8, 8, 40_001) if shape == "normal" else np.linspace(-1, 1, 200_001)

@@ -112,7 +112,8 @@ def test_without_a_sensor_the_stop_alone_is_still_told() -> None:
 
 
 @pytest.mark.parametrize(
-    ("words", "across"), [("M12x40 bolt", 1), ("8 mm x 120 mm rod", 1), ("12 mm x 60 mm rod along", 0)]
+    ("words", "across"),
+    [("M12x40 bolt", 1), ("8 mm x 120 mm rod", 1), ("12 mm x 60 mm rod along", 0)],
 )
 def test_the_verdict_is_about_the_piece_that_must_stop(words: str, across: int) -> None:
     machine = strong(must_stop=words)
@@ -122,7 +123,9 @@ def test_the_verdict_is_about_the_piece_that_must_stop(words: str, across: int) 
     assert one.piece == piece.name
     assert proof.protection_map.must_stop_diameter is None
     assert len(attitudes(piece)) == (3 if across else 1)
-    lying = [prove(machine, cut_lengths=CUT, pieces=[p]).cuts[0].protected for p in attitudes(piece)]
+    lying = [
+        prove(machine, cut_lengths=CUT, pieces=[p]).cuts[0].protected for p in attitudes(piece)
+    ]
     assert one.protected == pytest.approx(sum(lying) / len(lying), abs=1e-9)
 
 

@@ -51,9 +51,7 @@ def test_a_race_with_a_sure_piece_is_the_race_from_its_crossing() -> None:
 
 
 @settings(max_examples=15)
-@given(
-    st.floats(2.5e-3, 6e-3), st.floats(0.1e-3, 4e-3), st.floats(5e-3, 30e-3), st.booleans()
-)
+@given(st.floats(2.5e-3, 6e-3), st.floats(0.1e-3, 4e-3), st.floats(5e-3, 30e-3), st.booleans())
 def test_more_clearance_is_less_margin(gap: float, more: float, cut: float, piece: bool) -> None:
     machine = made()
     how = {"piece": Piece.ball(0.03), "x": 0.15, "height": 0.03} if piece else {}
@@ -74,9 +72,7 @@ def test_more_clearance_is_less_margin(gap: float, more: float, cut: float, piec
         ("inductance", (0.1, 0.3)),
     ],
 )
-def test_what_makes_the_stop_later_takes_margin(
-    setting: str, values: tuple[float, float]
-) -> None:
+def test_what_makes_the_stop_later_takes_margin(setting: str, values: tuple[float, float]) -> None:
     one, other = (
         race(made(), cut_length=0.012, piece=BALL, x=0.15, height=0.03, **{setting: v}).margin
         for v in values
@@ -129,9 +125,7 @@ def test_a_setting_that_cannot_be_is_refused_and_the_nearest_named(
         race(made(), cut_length=0.01, **settings_)
 
 
-@pytest.mark.parametrize(
-    ("x", "height"), [(float("nan"), 0.03), (0.1, -0.01), (0.1, float("inf"))]
-)
+@pytest.mark.parametrize(("x", "height"), [(float("nan"), 0.03), (0.1, -0.01), (0.1, float("inf"))])
 def test_a_place_that_cannot_be_is_refused(x: float, height: float) -> None:
     with pytest.raises(ValueError):
         race(made(), cut_length=0.01, piece=BALL, x=x, height=height)
@@ -178,3 +172,13 @@ def test_a_plunger_that_sometimes_sticks_goes_through_at_least_as_often() -> Non
     one = race(made(chain={"plunger": {"parts": parts}}), cut_length=0.006)
     assert 0.25 - 1e-3 <= one.probability_through < 0.30
     json.dumps(one.to_dict(), allow_nan=False)
+
+
+def test_what_is_seen_by_its_currents_is_seen_by_the_race_too() -> None:
+    machine = made(detector={"threshold": "0.4 V"})
+    ball = Piece.ball(0.06, "aluminium")
+    one = race(machine, cut_length=0.015, piece=ball, x=0.15, height=0.03)
+    seen = simulate_pass(machine, ball, x=0.15, height=0.03, speed=one.metal_speed)
+    assert seen.caught
+    assert one.probability_missed == pytest.approx(1 - seen.probability, abs=1e-3)
+    assert one.crossing_y == seen.crossing_y

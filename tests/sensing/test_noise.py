@@ -82,9 +82,7 @@ def test_traces_come_in_any_leading_shape() -> None:
 
 @given(st.floats(0.1, 5.0), st.floats(2.0, 8.0))
 def test_false_trips_know_no_unit_of_voltage(unit: float, level: float) -> None:
-    texts = [
-        {"noise": f"{u:.12g} V", "threshold": f"{level * u:.12g} V"} for u in (1.0, unit)
-    ]
+    texts = [{"noise": f"{u:.12g} V", "threshold": f"{level * u:.12g} V"} for u in (1.0, unit)]
     one, other = (false_trips_per_hour(made(detector=t)) for t in texts)
     assert other == pytest.approx(one, rel=1e-6)
     assert one == pytest.approx(2 * 160 * exp(-(level**2) / 2) * 3600, rel=0.05)  # low_cut 6 Hz

@@ -37,7 +37,9 @@ def test_a_machine_without_a_sensor_says_what_is_missing() -> None:
     with pytest.raises(NotKnownError) as caught:
         sensor_fields(made(without=("sensor",)), POINTS)
     assert caught.value.needs == ("sensor",)
-    only_magnet = {"assemblies": [{k: v for k, v in lopsided()["assemblies"][0].items() if k != "coil"}]}
+    only_magnet = {
+        "assemblies": [{k: v for k, v in lopsided()["assemblies"][0].items() if k != "coil"}]
+    }
     with pytest.raises(NotKnownError, match=r"sensor\.assemblies\.coil"):
         sensor_fields(made(sensor=only_magnet), POINTS)
 
@@ -70,7 +72,7 @@ def test_a_turned_sensor_is_the_sensor_seen_from_the_turned_back_place(
     angle = np.radians(degrees)
     machine = plover(keeper=keeper).with_settings({"sensor.rotation": 0.0})
     turned = machine.with_settings({"sensor.rotation": angle})
-    at = POINTS + [0, 0, 0.05]
+    at = POINTS + np.array([0, 0, 0.05])
     there = sensor_fields(turned, about_x(at, angle))
     here = sensor_fields(machine, at)
     for one, other in zip(there, here, strict=True):

@@ -14,7 +14,9 @@ PLACES = np.linspace(-0.3, 0.3, 7)
 HEIGHTS = np.array([0.012, 0.04, 0.08])
 
 
-@pytest.mark.parametrize("piece", [Piece.ball(0.01), Piece.rod(0.008, 0.06, "y")])
+@pytest.mark.parametrize(
+    "piece", [Piece.ball(0.01), Piece.rod(0.008, 0.06, "y"), Piece.ball(0.03, "aluminium")]
+)
 def test_every_cell_is_its_own_pass(piece: Piece) -> None:
     machine = made(sensor=lopsided())
     table = passes(machine, piece, speeds=SPEEDS, places=PLACES, heights=HEIGHTS)
@@ -32,9 +34,7 @@ def test_every_cell_is_its_own_pass(piece: Piece) -> None:
 
 
 def test_a_null_is_found_and_crowded_around() -> None:
-    table = passes(
-        made(), Piece.ball(0.01), speeds=SPEEDS[1:2], places=PLACES, heights=HEIGHTS
-    )
+    table = passes(made(), Piece.ball(0.01), speeds=SPEEDS[1:2], places=PLACES, heights=HEIGHTS)
     assert table.nulls == pytest.approx((0.0,), abs=1e-5)
     middle = int(np.abs(table.places).argmin())
     assert table.peak[0, 0, 1, middle] < 1e-6 * table.peak[0, 0, 1].max()

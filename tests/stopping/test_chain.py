@@ -97,6 +97,6 @@ def test_what_is_missing_is_named() -> None:
     for section in ("chain", "feed"):
         with pytest.raises(NotKnownError, match=section):
             stop_chain(made(without=(section,)), cut_length=0.01)
+    hold = {k: v for k, v in CHAIN["hold_winding"].items() if k != "inductance"}
     with pytest.raises(NotKnownError, match="inductance"):
-        hold = {k: v for k, v in CHAIN["hold_winding"].items() if k != "inductance"}
         stop_chain(made(chain={"hold_winding": hold}), cut_length=0.01)

@@ -26,7 +26,9 @@ def test_the_feed_speed_makes_the_theoretical_length_of_cut(
     assert feed_speed(machine, cut) == pytest.approx(speed, rel=1e-9)
 
 
-@pytest.mark.parametrize(("knives", "rpm"), [(6, 890.625), (9, 593.75), (12, 445.3125), (36, 148.4375)])
+@pytest.mark.parametrize(
+    ("knives", "rpm"), [(6, 890.625), (9, 593.75), (12, 445.3125), (36, 148.4375)]
+)
 def test_a_published_pair_of_speed_and_cut_needs_its_cutterhead_speed(
     knives: int, rpm: float
 ) -> None:

@@ -2,6 +2,7 @@
 
 from tripmargin.circuit.behaviours import (
     BEHAVIOURS,
+    LOCK_HOLDS,
     CheckWinding,
     Detector,
     Input,
@@ -9,19 +10,102 @@ from tripmargin.circuit.behaviours import (
     Relay,
     SensorInput,
 )
-from tripmargin.circuit.errors import CircuitError, NoSolutionError
-from tripmargin.circuit.faults import Change, Fault, pairs, with_fault, with_faults
-from tripmargin.circuit.moves import ByModule, ByPlunger, ByRelay, BySwitch
-from tripmargin.circuit.network import Network
-from tripmargin.circuit.neutral import (
-    fault_from_neutral,
-    network_from_neutral,
-    part_from_neutral,
-    step_from_neutral,
+from tripmargin.circuit.devices import (
+    Clutch,
+    DetectorUnit,
+    Device,
+    RelayUnit,
+    Solenoid,
+    network_of,
 )
+from tripmargin.circuit.errors import CircuitError, NoSolutionError
+from tripmargin.circuit.fault_modes import FaultMode, fault_modes
+from tripmargin.circuit.fault_table import HEALTHY, MOVEMENTS, FaultTable, fault_table
+from tripmargin.circuit.faults import Change, Fault, pairs, with_fault, with_faults
+from tripmargin.circuit.indicators import LIGHTS, STOPS
+from tripmargin.circuit.moves import MODULE_OUTPUTS, ByModule, ByPlunger, ByRelay, BySwitch
+from tripmargin.circuit.network import Network
+from tripmargin.circuit.neutral import network_from_neutral, part_from_neutral, step_from_neutral
+from tripmargin.circuit.neutral_faults import fault_from_neutral
 from tripmargin.circuit.operating import operate
-from tripmargin.circuit.parts import *
+from tripmargin.circuit.parts import (
+    GROUND,
+    OPEN_OHM,
+    Buzzer,
+    Contact,
+    Diode,
+    Failed,
+    Fuse,
+    GroundJoint,
+    Lamp,
+    Led,
+    Load,
+    Part,
+    RelayCoil,
+    Resistive,
+    Resistor,
+    Source,
+    Suppression,
+    Winding,
+    Wire,
+)
+from tripmargin.circuit.rules import FUSE_HOLDS
 from tripmargin.circuit.solving import Solution, solve
 from tripmargin.circuit.states import Moment, State, States
 from tripmargin.circuit.steps import Step
 from tripmargin.circuit.wires import wire_resistance
+
+__all__ = [
+    "BEHAVIOURS",
+    "GROUND",
+    "HEALTHY",
+    "LIGHTS",
+    "LOCK_HOLDS",
+    "MODULE_OUTPUTS",
+    "MOVEMENTS",
+    "OPEN_OHM",
+    "Buzzer",
+    "ByModule",
+    "ByPlunger",
+    "ByRelay",
+    "Change",
+    "CheckWinding",
+    "CircuitError",
+    "Clutch",
+    "Contact",
+    "Detector",
+    "DetectorUnit",
+    "Device",
+    "Diode",
+    "Failed",
+    "Fault",
+    "FaultMode",
+    "FaultTable",
+    "Fuse",
+    "GroundJoint",
+    "Input",
+    "Lamp",
+    "Led",
+    "Load",
+    "Mechanism",
+    "Moment",
+    "Part",
+    "Relay",
+    "RelayCoil",
+    "RelayUnit",
+    "Resistive",
+    "Resistor",
+    "SensorInput",
+    "Solenoid",
+    "Solution",
+    "Source",
+    "State",
+    "Suppression",
+    "Winding",
+    "Wire",
+    "network_from_neutral",
+    "network_of",
+    "pairs",
+    "part_from_neutral",
+    "with_fault",
+]

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from tripmargin.circuit.errors import CircuitError, unknown
 from tripmargin.circuit.faults import Fault, with_faults
 from tripmargin.circuit.network import Network
-from tripmargin.circuit.running import Outcome, Runner
+from tripmargin.circuit.running import Outcome, Runner, run_together
 from tripmargin.circuit.steps import Step
 
 HEALTHY = "healthy"
@@ -130,11 +130,10 @@ def fault_table(
     words = np.empty((*shape, len(columns)), dtype="<U30")
     volts = np.empty((*shape, len(network.nodes)))
     chatters = np.zeros(shape, bool)
-    for row, group in enumerate(groups):
-        runner = Runner(with_faults(network, group), base) if group else base
-        outcomes = _outcomes(runner, chosen)
+    runners = [Runner(with_faults(network, group), base) if group else base for group in groups]
+    for row, outcomes in enumerate(run_together(runners, chosen)):
         words[row] = [_words(outcome) for outcome in outcomes]
-        order = [runner.rules.grid.node_index[node] for node in network.nodes]
+        order = [runners[row].rules.grid.node_index[node] for node in network.nodes]
         volts[row] = np.array([outcome.looks[-1].volts for outcome in outcomes])[:, order]
         chatters[row] = [len(outcome.looks) > 1 for outcome in outcomes]
     return FaultTable(
@@ -146,15 +145,6 @@ def fault_table(
         volts,
         chatters,
     )
-
-
-def _outcomes(runner: Runner, steps: Sequence[Step]) -> list[Outcome]:
-    memory, before = runner.start()
-    found = []
-    for step in steps:
-        found.append(runner.run(memory, before, step))
-        memory, before = found[-1].memory, found[-1].now
-    return found
 
 
 def _words(outcome: Outcome) -> tuple[str, ...]:

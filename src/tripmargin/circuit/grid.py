@@ -1,9 +1,9 @@
 """The circuit as numbers: nodal analysis with diodes that either block or conduct.
 
-Voltages follow from Kirchhoff's current law at every node (modified nodal analysis: one more unknown
-current for every ideal source). A diode is a straight line above its forward voltage and an open
-contact below it; which of the two is found by trying until all agree. The network is solved once
-with all diodes blocking; the trying goes on in the small problem that is left at their ends.
+Voltages follow from Kirchhoff's current law at every node (modified nodal analysis: one more
+unknown current for every ideal source). A diode is a straight line above its forward voltage and an
+open contact below it; which of the two is found by trying until all agree. The network is solved
+once with all diodes blocking; the trying goes on in the small problem that is left at their ends.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from tripmargin.circuit.errors import NoSolutionError
 from tripmargin.circuit.network import Network
-from tripmargin.circuit.parts import GROUND, Contact, Diode, Fuse, Part, Resistive, Source
+from tripmargin.circuit.parts import Contact, Diode, Fuse, Part, Resistive, Source
 
 Closed = tuple[bool, ...]
 Key = tuple[Closed, Closed, float]
@@ -28,7 +28,7 @@ of them, which always ends for a network of positive resistances (Murty's least-
 
 
 _NO_CURRENT = -1e-12
-"""A, or V above the forward voltage: what is still taken as none, so that rounding turns nothing."""
+"""A, or V above the forward voltage: still taken as none, so that rounding turns nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +202,9 @@ def _conducting(
     ports (states, diodes, diodes), all others (states, diodes).
     """
     diodes = idle.shape[1]
-    on, pushed, u = np.zeros(idle.shape, bool), np.zeros(idle.shape), idle
+    on = np.zeros(idle.shape, bool)
+    pushed = np.zeros(idle.shape)
+    u = idle
     for turn in range(_SWAPS_AT_ONCE + 40 * (1 + diodes)):
         wrong = np.where(on, pushed, u - forward) > _NO_CURRENT
         wrong ^= on
@@ -214,7 +216,7 @@ def _conducting(
         matrix = ports * (on[:, :, None] & on[:, None, :])
         matrix[:, range(diodes), range(diodes)] += np.where(on, slopes, 1.0)
         right = np.where(on, idle - forward, 0.0)
-        pushed = np.linalg.solve(matrix, right[:, :, None])[:, :, 0]
+        pushed = np.asarray(np.linalg.solve(matrix, right[:, :, None])[:, :, 0], np.float64)
         u = idle - (ports @ pushed[:, :, None])[:, :, 0]
     return None
 
@@ -229,11 +231,3 @@ def _conductance(part: Part, leak: float) -> float:
 def _level(part: Part, volts: float) -> float:
     assert isinstance(part, Source)
     return volts if part.follows else part.volts
-
-
-def fixed_contacts(network: Network) -> Sequence[bool | None]:
-    """For each contact: stuck closed, stuck open, or None where something moves it."""
-    return [part.stuck for part in network.parts if isinstance(part, Contact)]
-
-
-__all__ = ["GROUND", "Closed", "Grid", "Look", "fixed_contacts"]

@@ -59,6 +59,8 @@ def _light(index: int, scale: float, part: Led | Indicator) -> Lit:
 
 def light_of(lit: Lit, looks: Sequence[Look]) -> str:
     """State over the moments of a cycle: flickers where they differ."""
+    if len(looks) == 1:
+        return lit(looks[0])
     states = {lit(look) for look in looks}
     return states.pop() if len(states) == 1 else "flicker"
 

@@ -74,6 +74,8 @@ def safe_side(states: list[Memory]) -> Memory:
     Relays dropped, supply out of range, latch tripped, plunger let go.
     """
     last = states[-1]
+    if len(states) == 1:
+        return last
     return last._replace(
         relays=tuple(all(column) for column in zip(*(s.relays for s in states), strict=True)),
         alive=all(state.alive for state in states),

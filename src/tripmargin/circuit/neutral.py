@@ -1,4 +1,4 @@
-"""Circuits and faults in the neutral form: plain dictionaries, values in SI, ohm, V and A."""
+"""Circuits in the neutral form: plain dictionaries, values in SI, ohm, V and A."""
 
 from __future__ import annotations
 
@@ -14,7 +14,6 @@ from tripmargin.circuit.behaviours import (
     SensorInput,
 )
 from tripmargin.circuit.errors import CircuitError, problem, unknown
-from tripmargin.circuit.faults import Change, Fault
 from tripmargin.circuit.moves import ByModule, ByPlunger, ByRelay, BySwitch, Mover
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.parts import (
@@ -114,7 +113,7 @@ def network_from_neutral(machine: Row, *, open_ohm: float = OPEN_OHM) -> Network
         detector = _detector(module) if module else None
         moves = _mechanism(mechanism) if mechanism else None
     except KeyError as lacking:
-        raise CircuitError([_lacking("relays, module or mechanism", lacking)]) from None
+        raise CircuitError([lacking_value("relays, module or mechanism", lacking)]) from None
     return Network(
         parts,
         relays,
@@ -170,14 +169,15 @@ def part_from_neutral(row: Row) -> Part:
             return _SIMPLE[kind](name, p, n, float(row["ohm"]))
         return _OTHERS[kind](name, p, n, row)
     except KeyError as lacking:
-        raise CircuitError([_lacking(name, lacking)]) from None
+        raise CircuitError([lacking_value(name, lacking)]) from None
     except (TypeError, ValueError) as error:
         if isinstance(error, CircuitError):
             raise
         raise CircuitError([problem(name, dict(row), "a value is not a number")]) from None
 
 
-def _lacking(where: str, key: KeyError) -> Problem:
+def lacking_value(where: str, key: KeyError) -> Problem:
+    """A value that the neutral form must give and does not."""
     return problem(f"{where}.{key.args[0]}", None, "this value is missing")
 
 
@@ -269,46 +269,3 @@ def step_from_neutral(row: Row) -> Step:
         engine=bool(row.get("engine")),
         metal=bool(row.get("metal")),
     )
-
-
-_CHANGES: dict[str, Callable[[Row], Change]] = {
-    "open": lambda row: Change("open", row["element"]),
-    "short": lambda row: Change("short", row["element"]),
-    "reverse": lambda row: Change("reverse", row["element"]),
-    "ohm": lambda row: Change("ohm", row["element"], float(row["value"])),
-    "stuck": lambda row: Change("stuck", row["element"], bool(row["closed"])),
-    "volts_offset": lambda row: Change("volts_offset", value=float(row["value"])),
-    "pulls_at": lambda row: Change("pulls_at", row["relay"], float(row["value"])),
-    "add": lambda row: Change("add", added=part_from_neutral(row["element"])),
-}
-
-
-def fault_from_neutral(name: str, row: Row | None) -> Fault:
-    """A fault from its neutral form: `{text, ops, behaviour}`; None is a healthy machine.
-
-    Raises
-    ------
-    CircuitError
-        If an operation is unknown or lacks a value.
-
-    Examples
-    --------
-    >>> fault_from_neutral("F1_open", {"text": "", "ops": [{"op": "open", "element": "F1"}]}).parts
-    ('F1',)
-    """
-    if row is None:
-        return Fault(name, "nothing wrong")
-    changes = []
-    for op in row.get("ops", ()):
-        if op.get("op") not in _CHANGES:
-            raise CircuitError([unknown(name, str(op.get("op")), list(_CHANGES), "operation")])
-        try:
-            changes.append(_CHANGES[op["op"]](op))
-        except KeyError as lacking:
-            raise CircuitError([_lacking(name, lacking)]) from None
-    behaviour = {
-        "clearance_wide" if key.startswith("clearance") else key: value
-        for key, value in (row.get("behaviour") or {}).items()
-    }
-    parts = tuple(dict.fromkeys(change.part for change in changes if change.part))
-    return Fault(name, str(row.get("text", "")), tuple(changes), behaviour, parts)

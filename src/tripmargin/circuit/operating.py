@@ -6,8 +6,9 @@ from collections.abc import Iterable, Sequence
 
 from tripmargin.circuit.faults import Fault, with_faults
 from tripmargin.circuit.indicators import light_of, plunger_word
+from tripmargin.circuit.memory import Memory
 from tripmargin.circuit.network import Network
-from tripmargin.circuit.running import Outcome, Runner
+from tripmargin.circuit.running import Outcome, Runner, run_together
 from tripmargin.circuit.states import Moment, State, States
 from tripmargin.circuit.steps import Step
 
@@ -48,24 +49,15 @@ def operate(
     faulty = with_faults(network, faults)
     chosen = network.steps_named(steps)
     runner = Runner(faulty)
-    memory, before = runner.start()
+    was, _ = runner.start()
     found = []
-    for step in chosen:
-        was = memory
-        outcome = runner.run(memory, before, step)
-        memory, before = outcome.memory, outcome.now
-        blew = tuple(
-            name
-            for name in runner.rules.fuse_names(memory.blown)
-            if name not in runner.rules.fuse_names(was.blown)
-        )
-        found.append(_state(runner, step, outcome, (was.plunger_in, blew)))
+    for step, outcome in zip(chosen, run_together([runner], chosen)[0], strict=True):
+        found.append(_state(runner, step, outcome, was))
+        was = outcome.memory
     return States(tuple(found), tuple(fault.id for fault in faults))
 
 
-def _state(
-    runner: Runner, step: Step, outcome: Outcome, earlier: tuple[bool, tuple[str, ...]]
-) -> State:
+def _state(runner: Runner, step: Step, outcome: Outcome, was: Memory) -> State:
     """A step's outcome with its names."""
     rules, network = runner.rules, runner.network
     memory, look = outcome.memory, outcome.looks[-1]
@@ -89,7 +81,7 @@ def _state(
         in_range=memory.in_range,
         supply=rules.supply(look),
         plunger="in" if memory.plunger_in else "out",
-        plunger_word=plunger_word(memory.plunger_in, earlier[0]),
+        plunger_word=plunger_word(memory.plunger_in, was.plunger_in),
         pawls=outcome.now.pawls,
         rolls=outcome.now.rolls,
         stop=outcome.stop,
@@ -97,7 +89,9 @@ def _state(
         alternates=outcome.alternates,
         moments=moments if len(moments) > 1 else (),
         fuses_blown=rules.fuse_names(memory.blown),
-        blew=earlier[1],
+        blew=rules.fuse_names(
+            tuple(now and not then for now, then in zip(memory.blown, was.blown, strict=True))
+        ),
         greatest_pull=outcome.greatest_pull,
         least_supply=outcome.least_supply,
     )

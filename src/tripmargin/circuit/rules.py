@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from tripmargin.circuit.behaviours import Detector, Input, Mechanism
-from tripmargin.circuit.grid import Grid, Look, fixed_contacts
+from tripmargin.circuit.grid import Grid, Key, Look
 from tripmargin.circuit.memory import Before, Memory
-from tripmargin.circuit.moves import ByModule, ByPlunger, ByRelay, BySwitch
+from tripmargin.circuit.moves import ByModule, ByRelay, BySwitch, Mover
 from tripmargin.circuit.network import Network
-from tripmargin.circuit.parts import Contact, Failed, Fuse, Part, original
+from tripmargin.circuit.parts import Contact, Failed, Fuse
 from tripmargin.circuit.steps import ON, Step
 
 FUSE_HOLDS = 1.35
 """A fuse opens above this many times its rating. Typical of blade fuses, which then take from a
 second to ten minutes; from memory of ISO 8820-3, not checked against its text."""
 
-Closes = Callable[[Memory, Step], bool]
+Closes = Callable[[Memory], bool]
 
 
 class Rules:
@@ -45,26 +45,36 @@ class Rules:
             range(len(self._fuses)), key=lambda k: (self._fuses[k].rating, self._fuses[k].name)
         )
         order = {relay.name: k for k, relay in enumerate(network.relays)}
-        self._closes = [
-            _closer(part, fixed, order)
-            for part, fixed in zip(
-                (x for x in network.parts if isinstance(x, Contact)),
-                fixed_contacts(network),
-                strict=True,
-            )
+        self._contacts = [part for part in network.parts if isinstance(part, Contact)]
+        self._by_memory = [
+            (k, _by_memory(part.by, order))
+            for k, part in enumerate(self._contacts)
+            if part.stuck is None and part.by is not None and not isinstance(part.by, BySwitch)
+        ]
+        self._by_switch = [
+            (k, part.by)
+            for k, part in enumerate(self._contacts)
+            if part.stuck is None and isinstance(part.by, BySwitch)
         ]
 
-    def look(self, memory: Memory, step: Step) -> Look:
-        """Voltages and currents at one moment of a step."""
-        closed = tuple([closes(memory, step) for closes in self._closes])
-        return self.grid.look((closed, memory.blown, step.volts + self.network.volts_offset))
+    def by_hand(self, step: Step) -> list[bool]:
+        """Contacts as the step's switches set them; those that the circuit moves are open."""
+        closed = [bool(part.stuck) for part in self._contacts]
+        for k, by in self._by_switch:
+            closed[k] = by.closed(step.position(by.switch))
+        return closed
+
+    def key(self, by_hand: list[bool], memory: Memory, step: Step) -> Key:
+        """What the look at one moment of a step depends on."""
+        closed = by_hand.copy()
+        for k, closes in self._by_memory:
+            closed[k] = closes(memory)
+        return tuple(closed), memory.blown, step.volts + self.network.volts_offset
 
     def closed(self, memory: Memory, step: Step) -> tuple[str, ...]:
         """Names of the contacts that are closed at one moment."""
-        names = [self.network.parts[k].name for k in self.grid.contacts]
-        return tuple(
-            name for name, closes in zip(names, self._closes, strict=True) if closes(memory, step)
-        )
+        closed = self.key(self.by_hand(step), memory, step)[0]
+        return tuple(part.name for part, on in zip(self._contacts, closed, strict=True) if on)
 
     def supply(self, look: Look) -> float:
         """Voltage between the module's own terminals, V; 0 without a module."""
@@ -185,28 +195,20 @@ class Rules:
         return tuple(x.name for x, gone in zip(self._fuses, blown, strict=True) if gone)
 
 
-def _closer(part: Part, fixed: bool | None, relays: dict[str, int]) -> Closes:
-    """What tells whether a contact is closed, as a function of memory and step."""
-    by = part.by if isinstance(part, Contact) else None
-    if fixed is not None or by is None:
-        state = bool(fixed)
-        return lambda memory, step: state
-    if isinstance(by, BySwitch):
-        return lambda memory, step: by.closed(step.switches.get(by.switch, "off"))
+def _by_memory(by: Mover | None, relays: dict[str, int]) -> Closes:
+    """What tells whether a contact that the circuit itself moves is closed."""
     if isinstance(by, ByRelay):
         index, make = relays[by.relay], by.make
-        return lambda memory, step: memory.relays[index] == make
-    if isinstance(by, ByPlunger):
-        return lambda memory, step: not memory.plunger_in
-    return _MODULE[by.output]
+        return lambda memory: memory.relays[index] == make
+    if isinstance(by, ByModule):
+        return _MODULE[by.output]
+    return lambda memory: not memory.plunger_in
 
 
 _MODULE: dict[str, Closes] = {
-    "out": lambda memory, step: not memory.tripped,
-    "pull": lambda memory, step: not memory.tripped and not memory.pull_over,
-    "l_ok": lambda memory, step: memory.in_range,
-    "l_low": lambda memory, step: memory.alive and not memory.in_range,
-    "l_trip": lambda memory, step: memory.alive and memory.tripped,
+    "out": lambda memory: not memory.tripped,
+    "pull": lambda memory: not memory.tripped and not memory.pull_over,
+    "l_ok": lambda memory: memory.in_range,
+    "l_low": lambda memory: memory.alive and not memory.in_range,
+    "l_trip": lambda memory: memory.alive and memory.tripped,
 }
-
-__all__ = ["FUSE_HOLDS", "ByModule", "Rules"]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Generator, Sequence
 from typing import NamedTuple
 
-from tripmargin.circuit.grid import Look
+from tripmargin.circuit.grid import Key, Look, solve_all
 from tripmargin.circuit.indicators import light_of, lights, pawls, rolls, rolls_of_cycle, stop
 from tripmargin.circuit.memory import Before, Memory, at_rest, differing, safe_side
 from tripmargin.circuit.network import Network
@@ -31,20 +32,24 @@ class Outcome(NamedTuple):
     least_supply: float
 
 
+Asks = Generator[Key, Look, Outcome]
+"""A step being worked out: it asks for looks, and ends with its outcome."""
+
+
 class Runner:
     """Runs the steps of one network; what was worked out once is remembered.
 
     Parameters
     ----------
     network : Network
-    rules : Rules, optional
-        Of a network with the same parts, whose solutions are then shared.
+    like : Runner, optional
+        Of a network that may have the same parts; its solutions are then shared.
     """
 
     def __init__(self, network: Network, like: Runner | None = None) -> None:
         self.network = network
-        shared = like.rules.grid if like and like.network.parts == network.parts else None
-        self.rules = Rules(network, shared)
+        same = like is not None and like.network.parts == network.parts
+        self.rules: Rules = Rules(network, like.rules.grid if like and same else None)
         self.lights = lights(network, self.rules.grid)
         self._done: dict[tuple[Memory, Before, tuple[object, ...]], Outcome] = {}
 
@@ -55,41 +60,51 @@ class Runner:
             memory = memory._replace(plunger_in=True)
         return memory, Before(pawls=pawls(self.network, memory.plunger_in, Step(""), Before()))
 
-    def run(self, memory: Memory, before: Before, step: Step) -> Outcome:
-        """One step, from what the step before left behind."""
-        key = (memory, before, step.inputs())
-        if key not in self._done:
-            self._done[key] = self._run(memory, before, step)
-        return self._done[key]
+    def sequence(self, steps: Sequence[Step]) -> Generator[Key, Look, list[Outcome]]:
+        """All steps in order; asks for each look that it needs and does not look itself.
 
-    def _run(self, memory: Memory, before: Before, step: Step) -> Outcome:
-        rules = self.rules
-        first = rules.look(memory, step)
+        So the sequences of many networks can be worked out side by side (`run_together`).
+        """
+        memory, before = self.start()
+        found: list[Outcome] = []
+        for step in steps:
+            key = (memory, before, step.inputs())
+            if key not in self._done:
+                self._done[key] = yield from self._run(memory, before, step)
+            found.append(self._done[key])
+            memory, before = found[-1].memory, found[-1].now
+        return found
+
+    def _run(self, memory: Memory, before: Before, step: Step) -> Asks:
+        rules, by_hand = self.rules, self.rules.by_hand(step)
+        first = yield rules.key(by_hand, memory, step)
         event = rules.trips_once(memory, first, step, before)
         if event:
             memory = memory._replace(tripped=True)
         way, memories = [first], [memory]
         while True:
-            memories, looks = self._settle(memories[-1], step, before, way)
+            told = (step, before, by_hand)
+            memories, looks = yield from self._settle(memories[-1], told, way)
             memory = rules.fuse(memories[-1], looks)
-            if memory == memories[-1]:
+            if memory is memories[-1]:
                 break
             memories = [memory]
         return self._outcome(memories, looks, way, (step, before, event))
 
     def _settle(
-        self, memory: Memory, step: Step, before: Before, way: list[Look]
-    ) -> tuple[list[Memory], list[Look]]:
+        self, memory: Memory, told: tuple[Step, Before, list[bool]], way: list[Look]
+    ) -> Generator[Key, Look, tuple[list[Memory], list[Look]]]:
         """To rest (one moment) or round a cycle (all of its moments)."""
+        step, before, by_hand = told
         seen: dict[Memory, int] = {}
         memories: list[Memory] = []
         looks: list[Look] = []
         while memory not in seen:
             seen[memory] = len(memories)
             memories.append(memory)
-            looks.append(self.rules.look(memory, step))
-            way.append(looks[-1])
+            looks.append((yield self.rules.key(by_hand, memory, step)))
             memory = self._next(memory, looks[-1], step, before)
+        way += looks
         return memories[seen[memory] :], looks[seen[memory] :]
 
     def _next(self, memory: Memory, look: Look, step: Step, before: Before) -> Memory:
@@ -137,3 +152,37 @@ class Runner:
             max(rules.pull_current(look) for look in way),
             min(rules.supply(look) for look in way),
         )
+
+
+def run_together(runners: Sequence[Runner], steps: Sequence[Step]) -> list[list[Outcome]]:
+    """Each network's outcomes of all steps, with the looks of all worked out in common.
+
+    Raises
+    ------
+    NoSolutionError
+        If somewhere the diodes find no state that agrees with itself.
+    """
+    sequences = [runner.sequence(steps) for runner in runners]
+    outcomes: list[list[Outcome]] = [[] for _ in runners]
+    asked: dict[int, Key] = {}
+
+    def on(k: int, look: Look | None) -> None:
+        """Take one sequence on as far as the looks that are known already carry it."""
+        looks = runners[k].rules.grid.looks
+        try:
+            key = sequences[k].send(look) if look is not None else next(sequences[k])
+            while key in looks:
+                key = sequences[k].send(looks[key])
+            asked[k] = key
+        except StopIteration as end:
+            outcomes[k] = end.value
+
+    for k in range(len(runners)):
+        on(k, None)
+    while asked:
+        now = dict(asked)
+        asked.clear()
+        solve_all({(runners[k].rules.grid, key): None for k, key in now.items()})
+        for k, key in now.items():
+            on(k, runners[k].rules.grid.looks[key])
+    return outcomes

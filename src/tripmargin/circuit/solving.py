@@ -52,7 +52,9 @@ def solve(
     --------
     >>> from tripmargin.circuit import Network, Resistor, Source
     >>> divider = Network((
-    ...     Source("B", "30", "0", 12.0), Resistor("R1", "30", "a", 10.0), Resistor("R2", "a", "0", 20.0)
+    ...     Source("B", "30", "0", 12.0),
+    ...     Resistor("R1", "30", "a", 10.0),
+    ...     Resistor("R2", "a", "0", 20.0),
     ... ))
     >>> round(solve(divider).voltages["a"], 9)
     8.0

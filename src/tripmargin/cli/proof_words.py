@@ -175,7 +175,7 @@ def _costs(proof: Proof, us: bool) -> Iterator[tuple[str, tuple[str, ...], list[
 
 
 def _way(margin: float, us: bool) -> str:
-    unit, size, digits = ("in", 0.0254, 2) if us else ("mm", 1e-3, 1)
+    unit, size, digits = ("in", 0.0254, 3) if us else ("mm", 1e-3, 1)
     return f"{margin / size:.{digits}f} {unit}" if isfinite(margin) else "never ends"
 
 
@@ -187,7 +187,7 @@ def cost_words(cost: Cost, us: bool) -> str:
         return "never stops" if cost.margin == inf else "then it stops"
     way = _way(abs(cost.margin), us)
     if not float(way.split()[0]):
-        return "changes nothing"
+        return "hardly changes"
     return f"{'takes' if cost.margin > 0 else 'gives'} {way}"
 
 
@@ -207,29 +207,29 @@ def changed_words(proof: Proof) -> str:
 
 
 def page_table(proof: Proof, us: bool) -> tuple[Any, Any]:
-    """Every cut and piece in one table."""
-    confidence = _confidence(proof)
-    rows = []
-    for cut in proof.cuts:
-        length, *chances = _chances(cut, confidence, us)
-        rows.append((length, cut.piece, *chances, *_room(cut, us)[1:]))
-    return ("cut", "piece", *_CHANCES, *_room_headers(us)), rows
+    """How surely every piece is stopped at every cut."""
+    rows = [_chances(cut, _confidence(proof), us) for cut in proof.cuts]
+    return _by_piece(proof, ("cut", *_CHANCES), rows)
+
+
+def _by_piece(
+    proof: Proof, headers: tuple[str, ...], rows: list[tuple[str, ...]]
+) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Rows of cuts with their pieces in front, where there are several: a phone is narrow."""
+    pieces = [cut.piece for cut in proof.cuts]
+    if len(set(pieces)) < 2:
+        return headers, rows
+    return ("piece", *headers), [(p, *row) for p, row in zip(pieces, rows, strict=True)]
 
 
 def page_sections(proof: Proof, us: bool) -> tuple[Section, ...]:
-    """The reasons, the costs and what to measure next."""
+    """Margins and smallest balls, the reasons, the costs and what to measure next."""
     from tripmargin.pictures import Section
 
-    records = [
-        f"{what}: {even}; even at the worst place: {w}." for what, even, w in _records(proof, us)
-    ]
-    notes = [_ROOM]
-    if any(cut.margin is not None and not isfinite(cut.margin.low) for cut in proof.cuts):
-        notes.append(_RUNS_ON)
-    if any(cut.stop_time_ok is False for cut in proof.cuts):
-        notes.append(f"{OVER.strip()} longer than the machine file's limits.stop_time.")
+    room = _by_piece(proof, ("cut", *_room_headers(us)), [_room(cut, us) for cut in proof.cuts])
     made = [
-        Section("In short", [*records, *notes]),
+        Section("In short", _in_short(proof, us)),
+        Section("Margins, balls and places", _notes(proof), room),
         Section("Because", [*proof.because_in(us), *filter(None, (changed_words(proof),))]),
     ]
     made += [Section(title, table=(headers, rows)) for title, headers, rows in _costs(proof, us)]
@@ -237,3 +237,22 @@ def page_sections(proof: Proof, us: bool) -> tuple[Section, ...]:
         lines = [f"{_measure_words(one)} {one.how}".strip() for one in proof.measure_next]
         made.append(Section("Measure next", lines))
     return tuple(made)
+
+
+def _in_short(proof: Proof, us: bool) -> list[str]:
+    from tripmargin.protection.reasons import a_piece
+
+    pieces = " and ".join(a_piece(piece) for piece in dict.fromkeys(c.piece for c in proof.cuts))
+    lines = [f"The verdict is about {pieces}."]
+    lines += [
+        f"{what}: {even}; even at the worst place: {worst}."
+        for what, even, worst in _records(proof, us)
+    ]
+    if any(cut.stop_time_ok is False for cut in proof.cuts):
+        lines.append(f"{OVER.strip()} longer than the machine file's limits.stop_time.")
+    return lines
+
+
+def _notes(proof: Proof) -> list[str]:
+    endless = any(cut.margin is not None and not isfinite(cut.margin.low) for cut in proof.cuts)
+    return [_ROOM, _RUNS_ON] if endless else [_ROOM]

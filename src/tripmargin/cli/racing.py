@@ -113,8 +113,11 @@ def _verdict(run: Race, us: bool) -> list[str]:
 
 def _stages(run: Race) -> list[tuple[str, str, str, str]]:
     from tripmargin.pictures.words import time_ms
+    from tripmargin.protection.costs import stage_words
 
-    spreads = [(stage.name, stage.nominal, stage.low, stage.high) for stage in run.stages]
+    spreads = [
+        (stage_words(stage.name), stage.nominal, stage.low, stage.high) for stage in run.stages
+    ]
     whole = run.stop_time
     spreads.append(("stop time", float(whole), whole.low, whole.high))
     return [(name, time_ms(n), time_ms(low), time_ms(high)) for name, n, low, high in spreads]
@@ -158,4 +161,10 @@ def _picture(run: Race) -> Picture:
         notes = [*_sticking(run), *run.notes]
         return (Section("Notes", notes),) if notes else ()
 
-    return Picture(f"Race to the shear bar of {run.machine_name}", draw, table, sections=sections)
+    return Picture(
+        f"Race to the shear bar of {run.machine_name}",
+        draw,
+        table,
+        page_table=lambda _: (("stage", "ms", "low", "high"), _stages(run)),
+        sections=sections,
+    )

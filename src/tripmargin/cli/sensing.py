@@ -113,7 +113,7 @@ def _print_table(seen: Reach, us: bool) -> None:
     name, unit = length_unit(us)
     places = _spread(len(seen.places), 7)
     heights = _spread(len(seen.heights), 6)[::-1]
-    click.echo(f"  ball in {name}; across: place from the roll's middle; down: height")
+    click.echo(f"  ball, {name}; across: place from the roll's middle; down: height")
     head = "".join(f"{plain_number(seen.places[x] / unit):>8}" for x in places)
     click.echo(f"  {'':>9}{head}")
     for h in heights:

@@ -69,8 +69,9 @@ class Weights:
             Whether checks may be made again after a repair.
         """
         ratios, checks = self.ratios(), self.spent.shape[1]
-        open_checks = self.useful[:, :checks] | (self.spent & again)
-        telling = np.asarray(open_checks).any(axis=1)[:, None]
+        telling = np.any(self.useful[:, :checks], axis=1, keepdims=True)
+        if again:
+            telling = telling | np.any(self.spent, axis=1, keepdims=True)
         by_chance = self.fix / np.maximum(self.share, NOTHING)
         certain = self.doubt[:, None] <= NOTHING
         repairs = np.where(certain, self.avoidable[:, checks:], by_chance)

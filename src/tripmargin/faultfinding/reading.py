@@ -259,7 +259,7 @@ def _names(where: str, listed: Sequence[Any]) -> tuple[str, ...]:
             raise ProblemError(where, name, "not a name", "a text without '+'")
         if listed.count(name) > 1:
             raise ProblemError(where, name, "named twice", "each name once")
-    if not listed and not where.startswith(("checks", "swaps")):
+    if not listed and where not in ("checks[].id", "swaps[].id"):
         raise ProblemError(where, None, "empty", "at least one name")
     return tuple(listed)
 

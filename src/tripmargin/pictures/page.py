@@ -22,6 +22,7 @@ class Section:
     table: Table | None = None
 
 
+SHORT = 18  # letters; "runs on to 1234"
 LONG = 60  # rows; a longer table is folded
 
 _STYLE = f"""
@@ -41,6 +42,7 @@ figure .phone {{ display: none; }}
 table {{ border-collapse: collapse; font-variant-numeric: tabular-nums; }}
 th, td {{ padding: .35rem .8rem; border-bottom: 1px solid {DAY.soft}; text-align: left; }}
 th {{ border-bottom-width: 2px; vertical-align: bottom; }}
+td.short {{ white-space: nowrap; }}
 td.number, th.number {{ text-align: right; }}
 @media screen and (max-width: 740px) {{
   th, td {{ padding: .35rem .5rem; font-size: .875rem; }}
@@ -146,10 +148,9 @@ def _cells(table: Table) -> str:
     ]
 
     def cells(tag: str, values: Sequence[Cell]) -> str:
-        opens = (f'<{tag} class="number">' if number else f"<{tag}>" for number in numeric)
         parts = (
-            f"{start}{clean(shown(value))}</{tag}>"
-            for start, value in zip(opens, values, strict=True)
+            f"<{tag}{_class_of(tag, shown(value), number)}>{clean(shown(value))}</{tag}>"
+            for value, number in zip(values, numeric, strict=True)
         )
         return f"<tr>{''.join(parts)}</tr>\n"
 
@@ -158,6 +159,13 @@ def _cells(table: Table) -> str:
         f'<div class="table"><table>\n<thead>{cells("th", headers)}</thead>\n'
         f"<tbody>\n{body}</tbody>\n</table></div>\n"
     )
+
+
+def _class_of(tag: str, text: str, number: bool) -> str:
+    """Numbers stand to the right; a short cell is not broken, so that units stay with numbers."""
+    if number:
+        return ' class="number"'
+    return ' class="short"' if tag == "td" and len(text) <= SHORT else ""
 
 
 def shown(value: Cell) -> str:

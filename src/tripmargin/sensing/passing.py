@@ -216,9 +216,14 @@ def by_eddy_currents(piece: Piece) -> bool:
 
 def flux_linkage(piece: Piece, magnets: Array, windings: Array, on: Grid, speed: float) -> Array:
     """Flux linkage of a piece along one line, Wb (n,); fields (1, k, 3) at the grid's points."""
+    return np.asarray(flux_linkages(piece, magnets, windings, on, speed)[0])
+
+
+def flux_linkages(piece: Piece, magnets: Array, windings: Array, on: Grid, speed: float) -> Array:
+    """As `flux_linkage`, along many lines: fields (p, k, 3), linkages (p, n)."""
     if by_eddy_currents(piece):
-        return _eddy_linkage(piece, magnets[0], windings[0], on, speed)
-    return np.asarray(linkage(piece, magnets, windings, on)[0])
+        return _eddy_linkage(piece, magnets, windings, on, speed)
+    return linkage(piece, magnets, windings, on)
 
 
 def _eddy_linkage(piece: Piece, magnets: Array, windings: Array, on: Grid, speed: float) -> Array:
@@ -227,7 +232,7 @@ def _eddy_linkage(piece: Piece, magnets: Array, windings: Array, on: Grid, speed
     The moment follows the field with the ball's complex polarizability, frequency by frequency.
     """
     radius = float(np.cbrt(3 * piece.volume / (4 * np.pi)))
-    field = on_grid(magnets.T, on)
+    field, sensitivity = (on_grid(np.swapaxes(b, 1, 2), on) for b in (magnets, windings))
     frequency = np.fft.rfftfreq(len(on.y), on.step / speed)
     alpha = np.full(len(frequency), complex(0.0))
     alpha[1:] = sphere_polarizability(
@@ -241,7 +246,7 @@ def _eddy_linkage(piece: Piece, magnets: Array, windings: Array, on: Grid, speed
         / (piece.relative_permeability + 2)
     )
     moment = np.fft.irfft(np.fft.rfft(field) * alpha, len(on.y)) / MU0
-    return np.asarray(np.einsum("cn,cn->n", moment, on_grid(windings.T, on)))
+    return np.asarray(np.einsum("pcn,pcn->pn", moment, sensitivity))
 
 
 def _eddy_notes(piece: Piece) -> tuple[str, ...]:

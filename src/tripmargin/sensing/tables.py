@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from tripmargin.machine import Machine
 from tripmargin.sensing.detector import Filter, output_only, settling_time
 from tripmargin.sensing.lines import REACH, Grid, averaged_fields, grid, linkage
-from tripmargin.sensing.passing import peaks
+from tripmargin.sensing.passing import by_eddy_currents, flux_linkages, peaks
 from tripmargin.sensing.pieces import Piece
 from tripmargin.sensing.sensor import sensor_of, sources
 
@@ -90,9 +90,11 @@ def passes(
     on = grid(step=STEP, behind=behind)
     middle = 0.5 * (heights[0] + heights[-1])
 
+    def fields(angle: float, at: Array, above: Array) -> tuple[Array, Array]:
+        return averaged_fields(source, angle, piece, at, above + diameter.nominal / 2, on)
+
     def linkages(angle: float, at: Array, above: Array) -> Array:
-        z = above + diameter.nominal / 2
-        return linkage(piece, *averaged_fields(source, angle, piece, at, z, on), on)
+        return linkage(piece, *fields(angle, at, above), on)
 
     nominal = angles[len(angles) // 2]
     nulls = _nulls(lambda at: linkages(nominal, at, np.full(len(at), middle)), places)
@@ -101,8 +103,11 @@ def passes(
     shape = (len(speeds), len(angles), len(heights), len(everywhere))
     peak, crossing = np.empty(shape), np.empty((*shape, len(LEVELS)))
     for j, angle in enumerate(angles):
-        flux = linkages(angle, place, height)
+        pair = fields(angle, place, height)
+        flux = linkage(piece, *pair, on)
         for k, speed in enumerate(speeds):
+            if by_eddy_currents(piece):  # the currents know how fast the field changes
+                flux = flux_linkages(piece, *pair, on, float(speed))
             top, where = _peak_and_crossings(flux, on, float(speed), filter_)
             peak[k, j] = top.reshape(shape[2:])
             crossing[k, j] = where.reshape(*shape[2:], -1)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tripmargin.ground.draws import draw, draw_late
+from tripmargin.ground.draws import draw, draw_late, worse_nodes
 from tripmargin.stopping.stages import StageModel
 
 Array = NDArray[np.float64]
@@ -21,7 +21,6 @@ DEAR_DRAWS = 400  # of a stage followed from its parts, where few must do
 FIT_DRAWS = 1 << 10  # of such a stage, to fit the quadratic that stands in for it
 LAST_DRAWS = 1 << 12  # the latest of the many by that quadratic are followed after all
 STICKING_DRAWS = 1 << 14  # of such a stage where some stick: no quadratic tells which
-WIDENED = 1.5  # tails of normal inputs are reached with draws this much wider
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +124,11 @@ def draws_of(model: StageModel, n: int) -> tuple[dict[str, Array], Array]:
     """Draws of a stage's inputs and their weights, many of them where it takes long."""
     if len(model.uncertain) > 1:
         return draw_late(model.inputs, n, leaning(model))
-    return draw(model.inputs, n, widened=WIDENED)
+    if model.uncertain and model.uncertain[0][1].shape == "normal":
+        ((path, q),) = model.uncertain
+        value, weights = worse_nodes(q, n // 3, worse="high")  # even steps, far into both tails
+        return {path: value}, weights
+    return draw(model.inputs, n)
 
 
 def leaning(model: StageModel) -> dict[str, float]:

@@ -1,0 +1,380 @@
+"""The choice of the next check, and beliefs, against values and programs from elsewhere.
+
+The exact optima come from a program of another make (plain recursion over beliefs, standard
+library) that also gives any policy's exact expected cost. The rest are textbook and published
+examples, the source beside each.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import itertools
+import math
+import time
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.reference import reference_cases, reference_path
+from tripmargin.faultfinding import Problem, next_actions, policy, situation_after
+from tripmargin.faultfinding.made_up import Recipe, made_up_problem
+
+CASES = reference_cases("faults/instances_open.json")["instances"]
+METHODS = ("best", "look-ahead", "index")
+KINDS = {
+    "noise-free": Recipe(8, 9, swaps=1),
+    "dear checks": Recipe(8, 9, swaps=1, dear=5),
+    "noisy": Recipe(5, 5, slips=True, swaps=1),
+    "noisy and dear": Recipe(5, 5, slips=True, swaps=1, dear=4),
+    "cannot tell": Recipe(4, 5, slips=True, cannot_tell=0.04),
+    "pairs": Recipe(4, 6, pairs=0.03),
+    "noisy pairs": Recipe(3, 4, pairs=0.1, slips=True, swaps=1),
+    "something else": Recipe(4, 5, slips=True, other=True, swaps=1),
+}
+
+
+def oracle() -> ModuleType:
+    path = reference_path("faults/oracle.py")
+    spec = importlib.util.spec_from_file_location("fault_oracle", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+ORACLE = oracle()
+
+
+def ratio(instance: dict[str, Any], optimum: float, method: Any) -> float:
+    return ORACLE.Instance(instance).evaluate(policy(instance, method=method)) / optimum
+
+
+@pytest.fixture(scope="module")
+def open_ratios() -> dict[str, list[float]]:
+    return {
+        method: [ratio(case, case["optimal_expected_cost"], method) for case in CASES]
+        for method in METHODS
+    }
+
+
+@pytest.fixture(scope="module")
+def further_ratios() -> dict[str, list[float]]:
+    """Forty further problems of the same kinds, solved here by the reference program."""
+    ratios: dict[str, list[float]] = {method: [] for method in METHODS}
+    for recipe, seed in itertools.product(KINDS.values(), range(2000, 2005)):
+        instance = made_up_problem(recipe, seed) | {"id": "made up"}
+        optimum = ORACLE.Instance(instance).optimum()
+        for method in METHODS:
+            ratios[method].append(ratio(instance, optimum, method))
+    return ratios
+
+
+def test_the_open_cases_cost_what_is_possible_at_all(open_ratios):
+    # shared/ref/faults; asked: mean at most 1.005, never over 1.03; also without exact solution
+    assert max(open_ratios["best"]) == pytest.approx(1.0, abs=1e-9)
+    assert np.mean(open_ratios["look-ahead"]) <= 1.0002
+    assert max(open_ratios["look-ahead"]) <= 1.002
+    assert np.mean(open_ratios["index"]) <= 1.005
+    assert max(open_ratios["index"]) <= 1.03
+    assert min(min(ratios) for ratios in open_ratios.values()) >= 1 - 1e-9
+
+
+@pytest.mark.slow
+def test_further_cases_cost_what_is_possible_at_all(further_ratios):
+    assert max(further_ratios["best"]) == pytest.approx(1.0, abs=1e-9)
+    assert np.mean(further_ratios["look-ahead"]) <= 1.0005
+    assert max(further_ratios["look-ahead"]) <= 1.01
+    assert np.mean(further_ratios["index"]) <= 1.01
+    assert min(min(ratios) for ratios in further_ratios.values()) >= 1 - 1e-9
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case["id"] for case in CASES])
+def test_beliefs_first_actions_and_costs_are_the_reference_program_s(case):
+    probe = case["posterior_probe"]
+    problem = Problem.from_dict(case)
+    belief = situation_after(problem, [tuple(entry) for entry in probe["history"]]).belief
+    found = dict(zip(problem.hypotheses, belief, strict=True))
+    for name, chance in found.items():
+        assert chance == pytest.approx(probe["posterior"].get(name, 0.0), abs=1e-12)
+    best = next_actions(case, [], n=100)
+    assert best[0].found_by == "exact"
+    assert best[0].action in case["optimal_first_actions"]
+    assert best[0].expected_minutes == pytest.approx(case["optimal_expected_cost"], rel=1e-9)
+    tied = len(case["optimal_first_actions"])
+    second = pytest.approx(case["second_best_first_action_cost"], rel=1e-9)
+    assert best[tied].expected_minutes == second
+
+
+def fault(name: str, rate: float, minutes: float = 1.0) -> dict[str, Any]:
+    return {
+        "id": name,
+        "rate": rate,
+        "repair_minutes": minutes,
+        "price": 0.0,
+        "repair_state": "s",
+    }
+
+
+def check(name: str, rows: dict[str, list[float]], outcomes: list[str], minutes: float = 1.0):
+    return {"id": name, "minutes": minutes, "state": "s", "outcomes": outcomes, "p": rows}
+
+
+def one_state(faults: list[dict], checks: list[dict]) -> dict[str, Any]:
+    return {
+        "id": "example",
+        "faults": faults,
+        "checks": checks,
+        "states": ["s"],
+        "state_change_minutes": [[0.0]],
+        "start_state": "s",
+        "verify": {"minutes": 0.0, "state": "s"},
+        "minutes_per_price_unit": 0.0,
+    }
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_repairs_alone_go_by_chance_over_cost(method):
+    # CHECKS 7.4: Kadane & Simon 1977; Kalagnanam & Henrion 1990. Order 1, 5 (tie), 2, 3, 4: 5.85
+    chances, minutes = (0.20, 0.25, 0.40, 0.05, 0.10), (1.0, 3.0, 5.0, 2.0, 0.5)
+    faults = [fault(str(k), p, c) for k, (p, c) in enumerate(zip(chances, minutes, strict=True), 1)]
+    problem = one_state(faults, [])
+    choose, history = policy(problem, method=method), []
+    while len(history) < 5:
+        history.append((choose(history), "failed"))
+        if len(history) == 5:
+            break
+    order = [name.removeprefix("repair:") for name, _ in history]
+    assert order in (["1", "5", "2", "3", "4"], ["5", "1", "2", "3", "4"])
+    assert ORACLE.Instance(problem).evaluate(choose) == pytest.approx(5.85, abs=1e-12)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_repairs_alone_are_never_dearer_than_the_best_of_all_orders(seed):
+    rng = np.random.default_rng(seed)
+    chances, minutes = rng.dirichlet(np.ones(5)), rng.uniform(1, 50, 5)
+    problem = one_state([fault(str(k), chances[k], minutes[k]) for k in range(5)], [])
+    orders = np.array(list(itertools.permutations(range(5))))
+    left = 1 - np.cumsum(chances[orders], axis=1) + chances[orders]
+    least = (left * minutes[orders]).sum(axis=1).min()
+    for method in METHODS:
+        cost = ORACLE.Instance(problem).evaluate(policy(problem, method=method))
+        assert cost == pytest.approx(least, rel=1e-9)
+
+
+def test_chance_over_cost_is_not_optimal_when_the_machine_must_be_moved():
+    # CHECKS 7.5: Jensen et al. 2001, Ottosen & Jensen 2010 say so; the numbers are ours.
+    # A and B lie behind one cover (9 min to take off): together they are worth it, each alone not.
+    problem = one_state([fault("A", 0.35, 1.0), fault("B", 0.35, 1.0), fault("C", 0.3, 5.0)], [])
+    problem |= {"states": ["s", "open"], "state_change_minutes": [[0.0, 9.0], [0.0, 0.0]]}
+    problem["verify"]["state"] = "open"
+    for place in (0, 1):
+        problem["faults"][place]["repair_state"] = "open"
+    problem["faults"][2]["repair_state"] = "s"
+    instance = ORACLE.Instance(problem)
+    exact = instance.evaluate(policy(problem))
+    assert exact == pytest.approx(instance.optimum(), rel=1e-12)
+    assert instance.evaluate(policy(problem, method="look-ahead")) == pytest.approx(exact)
+    assert instance.evaluate(policy(problem, method="index")) >= exact
+
+
+STATES = {"s0": 0.70, "s1": 0.01, "s2": 0.02, "s3": 0.10, "s4": 0.05, "s5": 0.12}
+SHOWS = ("00000", "01001", "00110", "10011", "11000", "11110")
+DEAR = 1000.0
+"""A repair so dear that it pays to be sure first: then only the tests' minutes differ."""
+
+
+def sequencing() -> dict[str, Any]:
+    checks = [
+        check(
+            f"t{k + 1}",
+            {
+                name: [0.0, 1.0] if row[k] == "1" else [1.0, 0.0]
+                for name, row in zip(STATES, SHOWS, strict=True)
+            },
+            ["pass", "fail"],
+        )
+        for k in range(5)
+    ]
+    return one_state([fault(name, p, DEAR) for name, p in STATES.items()], checks)
+
+
+@pytest.mark.parametrize("method", ["best", "look-ahead"])
+def test_the_published_test_sequence_is_found(method):
+    # CHECKS 7.6: Pattipati & Alexandridis, IEEE SMC 20 (1990) 872: 2.18, t2 first, then t4 or t3
+    problem = sequencing()
+    choose = policy(problem, method=method)
+    cost = ORACLE.Instance(problem).evaluate(choose) - DEAR
+    assert cost == pytest.approx(2.18, abs=1e-9)
+    first = {
+        action.action: action.expected_minutes - DEAR for action in choose.next_actions([], n=100)
+    }
+    assert first["check:t2"] == pytest.approx(2.18, abs=1e-9)  # t4 first, then t2, costs the same
+    assert min(first.values()) == pytest.approx(2.18, abs=1e-9)
+    assert choose([("check:t2", "pass")]) == "check:t4"
+    assert choose([("check:t2", "fail")]) == "check:t3"
+
+
+def test_greedy_information_is_dearer_than_the_published_sequence():
+    # CHECKS 7.6: greedy information gain starts with t1 and costs 2.86. All tests cost the same, so
+    # the bare index is that greedy rule here: the example for which it needs to look ahead.
+    problem = sequencing()
+    read = Problem.from_dict(problem)
+
+    def doubt(leaves: dict[str, float]) -> float:
+        return -sum(x * math.log(x) for x in leaves.values())
+
+    def greedy(history: list) -> str:
+        actions = next_actions(read, history, n=100)
+        tests = [action for action in actions if action.action.startswith("check:")]
+        if not tests:
+            return actions[0].action
+        left = {
+            action.action: sum(result.chance * doubt(result.leaves) for result in action.results)
+            for action in tests
+        }
+        return min(sorted(left), key=left.__getitem__)
+
+    instance = ORACLE.Instance(problem)
+    assert greedy([]) == "check:t1"
+    assert instance.evaluate(greedy) - DEAR == pytest.approx(2.86, abs=1e-9)
+    assert instance.evaluate(policy(problem, method="index")) - DEAR >= 2.18
+
+
+def believed(weights: dict[str, float], seen: dict[str, dict[str, float]]) -> dict[str, float]:
+    """Posterior of joint states after findings; `seen` gives each finding's chance by state."""
+    checks = [
+        check(name, {state: [1 - x, x] for state, x in chances.items()}, ["no", "yes"])
+        for name, chances in seen.items()
+    ]
+    problem = Problem.from_dict(one_state([fault(s, w) for s, w in weights.items()], checks))
+    belief = situation_after(problem, [(f"check:{name}", "yes") for name in seen]).belief
+    return dict(zip(problem.hypotheses, belief, strict=True))
+
+
+def marginal(belief: dict[str, float], sign: str) -> float:
+    return sum(chance for state, chance in belief.items() if sign in state)
+
+
+def alarm_states() -> dict[str, float]:
+    """Every joint state of burglary B, earthquake E and alarm A; capital where true."""
+    alarm = {"BE": 0.95, "Be": 0.94, "bE": 0.29, "be": 0.001}
+    weights = {}
+    for b, e in itertools.product("Bb", "Ee"):
+        cause = (0.001 if b == "B" else 0.999) * (0.002 if e == "E" else 0.998)
+        weights[f"{b}{e}A"] = cause * alarm[b + e]
+        weights[f"{b}{e}a"] = cause * (1 - alarm[b + e])
+    return weights
+
+
+def shown(states: dict[str, float], sign: str, yes: float = 1.0, no: float = 0.0):
+    return {state: yes if sign in state else no for state in states}
+
+
+@pytest.mark.parametrize(
+    ("findings", "sign", "chance"),
+    [
+        ("JM", "B", 0.2841718354),
+        ("JM", "A", 0.7606920389),
+        ("J", "B", 0.0162837299),
+        ("M", "B", 0.0561174540),
+        ("A", "B", 0.3735512283),
+        ("AE", "B", 0.0032684236),
+    ],
+)
+def test_beliefs_are_those_of_the_burglary_network(findings, sign, chance):
+    # CHECKS 7.1, 7.2: Pearl 1988; Russell & Norvig (0.284); ten digits from pyAgrum
+    states = alarm_states()
+    tables = {
+        "J": shown(states, "A", 0.90, 0.05),
+        "M": shown(states, "A", 0.70, 0.01),
+        "A": shown(states, "A"),
+        "E": shown(states, "E"),
+    }
+    belief = believed(states, {name: tables[name] for name in findings})
+    assert marginal(belief, sign) == pytest.approx(chance, abs=1e-9)
+
+
+def chest_states() -> dict[str, float]:
+    """Every joint state of A(sia), S(moker), T(uberculosis), L(ung cancer), B(ronchitis)."""
+    weights = {}
+    for a, s, t, lung, b in itertools.product("Aa", "Ss", "Tt", "Ll", "Bb"):
+        tuberculosis = 0.05 if a == "A" else 0.01
+        cancer = 0.1 if s == "S" else 0.01
+        bronchitis = 0.6 if s == "S" else 0.3
+        weights[a + s + t + lung + b] = (
+            (0.01 if a == "A" else 0.99)
+            * 0.5
+            * (tuberculosis if t == "T" else 1 - tuberculosis)
+            * (cancer if lung == "L" else 1 - cancer)
+            * (bronchitis if b == "B" else 1 - bronchitis)
+        )
+    return weights
+
+
+@pytest.mark.parametrize(
+    ("findings", "expected"),
+    [
+        ("", {"T": 0.0104, "L": 0.055, "B": 0.45, "X": 0.11029, "D": 0.435971}),
+        ("AD", {"T": 0.087751, "L": 0.099525, "B": 0.811402}),
+        ("ADsX", {"T": 0.632329, "L": 0.126466, "B": 0.458960}),
+    ],
+)
+def test_beliefs_are_those_of_the_chest_clinic(findings, expected):
+    # CHECKS 7.3: Lauritzen & Spiegelhalter, JRSS B 50 (1988) 157; posteriors from pyAgrum
+    states = chest_states()
+
+    def breathless(state: str) -> float:
+        either = "T" in state or "L" in state
+        return {(1, 1): 0.9, (1, 0): 0.7, (0, 1): 0.8, (0, 0): 0.1}[either, "B" in state]
+
+    tables = {
+        "A": shown(states, "A"),
+        "s": shown(states, "s"),
+        "X": {state: 0.98 if set("TL") & set(state) else 0.05 for state in states},
+        "D": {state: breathless(state) for state in states},
+    }
+    belief = believed(states, {name: tables[name] for name in findings})
+    for sign, chance in expected.items():
+        if sign in "XD":
+            found = sum(belief[state] * tables[sign][state] for state in states)
+        else:
+            found = marginal(belief, sign)
+        assert found == pytest.approx(chance, abs=1e-6)
+
+
+def test_the_worth_of_a_test_is_the_wildcatter_s():
+    # CHECKS 7.9: Raiffa 1968. Drill pays -70, 50, 200; no test 20; free test 32.5; knowing 35 more
+    prior = {"dry": 0.5, "wet": 0.3, "soak": 0.2}
+    pay = {"dry": -70.0, "wet": 50.0, "soak": 200.0}
+    rows = {"dry": [0.6, 0.3, 0.1], "wet": [0.3, 0.4, 0.3], "soak": [0.1, 0.4, 0.5]}
+    problem = one_state([fault(s, p, 100.0) for s, p in prior.items()], [])
+    problem["checks"] = [check("echo", rows, ["N", "O", "C"], minutes=0.1)]
+
+    def worth(belief: dict[str, float]) -> float:
+        return max(0.0, sum(chance * pay[state] for state, chance in belief.items()))
+
+    echo = next(a for a in next_actions(problem, [], n=9) if a.action == "check:echo")
+    tested = sum(result.chance * worth(result.leaves) for result in echo.results)
+    assert worth(prior) == pytest.approx(20.0, abs=1e-9)
+    assert tested == pytest.approx(32.5, abs=1e-9)
+    assert tested - worth(prior) == pytest.approx(12.5, abs=1e-9)
+    known = sum(p * worth({state: 1.0}) for state, p in prior.items())
+    assert known - worth(prior) == pytest.approx(35.0, abs=1e-9)
+
+
+def test_sixty_faults_and_their_pairs_take_under_a_tenth_of_a_second():
+    # asked: next card under 100 ms on one core, 60 faults and their pairs, 50 checks, 6 states
+    recipe = Recipe(60, 50, states=6, slips=True, pairs=0.0005, swaps=6)
+    problem = Problem.from_dict(made_up_problem(recipe, seed=1))
+    assert len(problem.hypotheses) == 60 + 60 * 59 // 2
+    policy(problem)([])  # tables of the problem are made once
+    times = []
+    for _ in range(3):
+        choose = policy(problem)
+        start = time.process_time()
+        choose([])
+        times.append(time.process_time() - start)
+    assert min(times) < 0.1
