@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Generator, Sequence
 from typing import NamedTuple
 
-from tripmargin.circuit.grid import Key, Look, solve_all
+from tripmargin.circuit.grid import Key, Look
 from tripmargin.circuit.indicators import light_of, lights, pawls, rolls, rolls_of_cycle, stop
+from tripmargin.circuit.looking import look_at_all
 from tripmargin.circuit.memory import Before, Memory, at_rest, differing, safe_side
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.rules import Rules
@@ -182,7 +183,7 @@ def run_together(runners: Sequence[Runner], steps: Sequence[Step]) -> list[list[
     while asked:
         now = dict(asked)
         asked.clear()
-        solve_all({(runners[k].rules.grid, key): None for k, key in now.items()})
+        look_at_all({(runners[k].rules.grid, key): None for k, key in now.items()})
         for k, key in now.items():
             on(k, runners[k].rules.grid.looks[key])
     return outcomes

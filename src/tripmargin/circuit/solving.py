@@ -8,6 +8,7 @@ from typing import Any
 
 from tripmargin.circuit.errors import CircuitError, unknown
 from tripmargin.circuit.grid import Grid
+from tripmargin.circuit.looking import look
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.parts import Contact, Source
 
@@ -71,8 +72,8 @@ def solve(
         own = [part.volts for part in network.parts if isinstance(part, Source) and part.follows]
         volts = own[0] if own else 0.0
     grid = Grid(network)
-    look = grid.look((states, (False,) * len(grid.fuses), volts + network.volts_offset))
+    seen = look(grid, (states, (False,) * len(grid.fuses), volts + network.volts_offset))
     return Solution(
-        dict(zip(grid.nodes, look.volts, strict=True)),
-        {part.name: amps for part, amps in zip(network.parts, look.amps, strict=True)},
+        dict(zip(grid.nodes, seen.volts, strict=True)),
+        {part.name: amps for part, amps in zip(network.parts, seen.amps, strict=True)},
     )

@@ -31,7 +31,7 @@ class Effort:
     least_reach: float = 1e-7
     """Situations that are less likely than this are judged by the index and not followed."""
     most: int | None = None
-    """Situations in all; beyond it the whole tree is given up (no limit where None)."""
+    """Actions followed in all; beyond it the whole tree is given up (no limit where None)."""
 
 
 @dataclass(frozen=True)
@@ -60,15 +60,15 @@ def look_ahead(scales: Scales, root: Crowd, effort: Effort) -> tuple[Ints, Float
     -------
     (actions, minutes) or None
         Numbers of the actions and what each costs beyond what is needed; None when the tree
-        would hold more than `effort.most` situations.
+        would follow more than `effort.most` actions.
     """
     levels: list[Level] = []
     crowd, weights, total = root, scales.weigh(root), 0
     while len(crowd):
-        total += len(crowd)
+        chosen, estimate = choose(scales, crowd, weights, effort, len(levels))
+        total += int((chosen >= 0).sum())
         if effort.most is not None and total > effort.most:
             return None
-        chosen, estimate = choose(scales, crowd, weights, effort, len(levels))
         cost = np.take_along_axis(weights.avoidable, np.maximum(chosen, 0), axis=1)
         parent, chance, crowd = branches(scales, crowd, chosen)
         child, crowd, weights = merged(scales, crowd)

@@ -23,10 +23,10 @@ KEPT = 100
 """Hypotheses that the choice is made over, the likeliest; beliefs are always over all."""
 FEW = 60
 """Hypotheses up to which two steps of looking ahead are tried."""
-EXACT_WORK = 2_000_000
-"""Situations of an exact tree times the square of its hypotheses: about half a second."""
-NEAR_WORK = 60_000
-"""Situations of a look-ahead times its hypotheses: about 15 ms."""
+EXACT_WORK = 1_500_000
+"""Hypotheses times the actions that an exact tree may follow: a tenth to a quarter of a second."""
+NEAR_WORK = 100_000
+"""Actions that a look-ahead may follow, times 20 plus the hypotheses: about 25 ms."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ def efforts(method: Method, hypotheses: int, beam: int) -> list[tuple[Used, Effo
     """Ways to look ahead, the most thorough first; each is dropped if it would be too much work."""
     if method == "index":
         return [("index", Effort(depth=0, beam=1, least_reach=2.0))]
-    near = NEAR_WORK // hypotheses
+    near = NEAR_WORK // (20 + hypotheses)
     looking: list[tuple[Used, Effort]] = [
         ("look-ahead", Effort(depth=2, beam=beam, least_reach=1e-7, most=near)),
         ("look-ahead", Effort(depth=1, beam=beam, least_reach=3e-3, most=near)),
@@ -53,7 +53,7 @@ def efforts(method: Method, hypotheses: int, beam: int) -> list[tuple[Used, Effo
     ]
     if hypotheses > FEW:  # two steps would not fit
         del looking[0]
-    every = Effort(depth=EVERY, beam=EVERY, least_reach=0.0, most=EXACT_WORK // hypotheses**2)
+    every = Effort(depth=EVERY, beam=EVERY, least_reach=0.0, most=EXACT_WORK // max(hypotheses, 5))
     return looking if method == "look-ahead" else [("exact", every), *looking]
 
 

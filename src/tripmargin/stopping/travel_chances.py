@@ -30,12 +30,16 @@ _CHANCES = 1 / (1 + np.exp(np.linspace(-32.0, 32.0, 641)))  # even in log odds, 
 
 @dataclass(frozen=True, slots=True)
 class StopDensities:
-    """What the stop times owe to no speed: the stages before the pawls, and each pawl's swing."""
+    """What the stop times owe to no speed: the stages before the pawls, and each pawl's swing.
+
+    `rest` holds draws of the inputs of coming to rest, and their weights.
+    """
 
     machine: Machine
     step: float
     before: Density
     swings: tuple[Density, ...]
+    rest: tuple[dict[str, Array], Array]
 
     @classmethod
     def of(cls, machine: Machine) -> StopDensities:
@@ -57,7 +61,9 @@ class StopDensities:
         before = Density(0.0, step, np.ones(1))
         for model in serial:
             before = before + density(model, step)
-        return cls(machine, step, before, tuple(density(m, step) for m in swings))
+        # Which end of an input makes the way to rest longer does not depend on the speed.
+        rest = draws_of(rest_angle(machine, 1.0), _ANGLE_DRAWS)
+        return cls(machine, step, before, tuple(density(m, step) for m in swings), rest)
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +206,7 @@ def travel_chances(
     for v in roll_speeds:
         catch = latest_catch(made.swings, tuple(p / v for p in pitches))
         model = rest_angle(machine, float(v))
-        values, shares = draws_of(model, _ANGLE_DRAWS)
+        values, shares = made.rest
         way = np.broadcast_to(model.at(values)[0], shares.shape) * diameter.nominal / 2
         times.append(made.before + catch + gathered(np.asarray(way / v), shares, made.step))
     metal = nominal * (1 - slip.nominal)
