@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Generator, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from tripmargin.circuit.grid import Key, Look
@@ -10,6 +11,7 @@ from tripmargin.circuit.indicators import light_of, lights, pawls, rolls, rolls_
 from tripmargin.circuit.looking import look_at_all
 from tripmargin.circuit.memory import Before, Memory, at_rest, differing, safe_side
 from tripmargin.circuit.network import Network
+from tripmargin.circuit.parts import Contact, Part
 from tripmargin.circuit.rules import Rules
 from tripmargin.circuit.steps import Step
 
@@ -44,12 +46,13 @@ class Runner:
     ----------
     network : Network
     like : Runner, optional
-        Of a network that may have the same parts; its solutions are then shared.
+        Of a network that may have the same parts, but for contacts that are stuck; its solutions
+        are then shared.
     """
 
     def __init__(self, network: Network, like: Runner | None = None) -> None:
         self.network = network
-        same = like is not None and like.network.parts == network.parts
+        same = like is not None and _unstuck(like.network) == _unstuck(network)
         self.rules: Rules = Rules(network, like.rules.grid if like and same else None)
         self.lights = lights(network, self.rules.grid)
         self._done: dict[tuple[Memory, Before, tuple[object, ...]], Outcome] = {}
@@ -153,6 +156,14 @@ class Runner:
             max(rules.pull_current(look) for look in way),
             min(rules.supply(look) for look in way),
         )
+
+
+def _unstuck(network: Network) -> list[Part]:
+    """Parts with every contact free to move: what a look depends on besides the contacts."""
+    return [
+        replace(part, stuck=None) if isinstance(part, Contact) and part.stuck is not None else part
+        for part in network.parts
+    ]
 
 
 def run_together(runners: Sequence[Runner], steps: Sequence[Step]) -> list[list[Outcome]]:

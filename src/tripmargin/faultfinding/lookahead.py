@@ -63,12 +63,14 @@ def look_ahead(scales: Scales, root: Crowd, effort: Effort) -> tuple[Ints, Float
         would follow more than `effort.most` actions.
     """
     levels: list[Level] = []
-    crowd, weights, total = root, scales.weigh(root), 0
+    crowd, weights, total, before = root, scales.weigh(root), 0, 0
     while len(crowd):
         chosen, estimate = choose(scales, crowd, weights, effort, len(levels))
-        total += int((chosen >= 0).sum())
-        if effort.most is not None and total > effort.most:
-            return None
+        follow = int((chosen >= 0).sum())
+        growth = follow / max(before, 1)
+        if effort.most is not None and total + follow * max(1.0, growth / 2) > effort.most:
+            return None  # growth slackens from level to level, so half of it is a fair guess
+        total, before = total + follow, follow
         cost = np.take_along_axis(weights.avoidable, np.maximum(chosen, 0), axis=1)
         parent, chance, crowd = branches(scales, crowd, chosen)
         child, crowd, weights = merged(scales, crowd)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -77,6 +78,18 @@ def draw(
     return values, weights / weights.sum()
 
 
+@lru_cache(maxsize=32)
+def _legendre(most: int) -> tuple[Array, Array]:
+    x, w = np.polynomial.legendre.leggauss(most)
+    return np.asarray(x), np.asarray(w)
+
+
+@lru_cache(maxsize=32)
+def _hermite(most: int) -> tuple[Array, Array]:
+    x, w = np.polynomial.hermite_e.hermegauss(most)
+    return np.asarray(x), np.asarray(w)
+
+
 def nodes(q: Quantity, most: int) -> tuple[Array, Array]:
     """Gauss points and weights of a quantity's distribution; one point where it is exact.
 
@@ -90,9 +103,9 @@ def nodes(q: Quantity, most: int) -> tuple[Array, Array]:
     if not q.uncertain:
         return np.array([q.nominal]), np.ones(1)
     if q.shape == "normal":
-        x, w = np.polynomial.hermite_e.hermegauss(most)
+        x, w = _hermite(most)
         return q.nominal + q.sd * x, w / w.sum()
-    x, w = np.polynomial.legendre.leggauss(most)
+    x, w = _legendre(most)
     return q.nominal + (q.high - q.low) / 2 * x, w / 2
 
 
@@ -114,7 +127,7 @@ def worse_nodes(q: Quantity, most: int, *, worse: Literal["low", "high"]) -> tup
         z = np.linspace(-8.0, 8.0, 3 * most)
         w = np.exp(-(z**2) / 2)
         return q.nominal + q.sd * z, w / w.sum()
-    x, w = np.polynomial.legendre.leggauss(most)
+    x, w = _legendre(most)
     s = (1 + x) / 2
     away = (q.high - q.low) * s**5
     return (q.high - away if worse == "high" else q.low + away), w / 2 * 5 * s**4

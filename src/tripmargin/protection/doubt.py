@@ -135,7 +135,7 @@ class MarginModel:
         n, where = len(next(iter(values.values()))), self.situation
         held = {PLACE: np.full(n, where.place), HEIGHT: np.full(n, where.height)}
         sample = Sample(self.machine, values | held, np.full(n, 1 / n))
-        return self.bench.sight(where.piece, sample).at(self.speed)
+        return self.bench.sight_near(where.piece, sample, self.speed).at(self.speed)
 
     def crossing(self, values: dict[str, Array]) -> Array:
         """Where the piece crosses the threshold, m; where it is never caught, at its peak."""

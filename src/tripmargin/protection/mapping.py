@@ -21,6 +21,7 @@ from tripmargin.protection.seeing import (
     sight,
 )
 from tripmargin.protection.strength import Strength
+from tripmargin.sensing.lines import REACH
 from tripmargin.sensing.pieces import Piece
 from tripmargin.sensing.reaching import ball_of
 from tripmargin.sensing.tables import Passes, passes
@@ -33,7 +34,7 @@ _REFERENCE = 0.01  # m
 _PLACES, _HEIGHTS, _SPEEDS = 25, 9, 10
 _DRAWS = 2048
 _PLACE_DRAWS = 32  # of the tolerances at each place
-_LATE_POINTS = 160
+_LATE_POINTS = 480
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -114,6 +115,7 @@ class Bench:
         self._samples: dict[tuple[int, float | None, float | None], Sample] = {}
         self._everywhere: dict[Piece, tuple[Sample, Array]] = {}
         self._sights: dict[tuple[Piece, int], Sight] = {}
+        self._lates: dict[tuple[float, float, bool], tuple[Array, Array]] = {}
         self._strength: Strength | None = None
 
     def _speeds(self, cut_lengths: Sequence[float]) -> Array:
@@ -165,15 +167,25 @@ class Bench:
             )
         return self._samples[key]
 
+    def sight_near(self, piece: Piece, sample: Sample, roll_speed: float) -> Sight:
+        """What a sample sees of a piece at one cut: only the speeds around it are looked up."""
+        table, speeds = self.table(piece), roll_speed * sample.speed_factor()
+        low, high = float(speeds.min()), float(speeds.max())
+        some = np.isin(table.speeds, (part := table.near(low, high)).speeds)
+        return sight(part, sample, self.strength, self.curve(piece)[some])
+
+    def curve(self, piece: Piece) -> Array:
+        """Chance of catching a piece over its signal, at each speed; computed once."""
+        if piece not in self._curves:
+            self._curves[piece] = catch_curves(self.machine, self.table(piece))
+        return self._curves[piece]
+
     def sight(self, piece: Piece, sample: Sample) -> Sight:
         """What a sample sees of a piece; of the bench's own samples it is looked up once."""
         key = (piece, id(sample))
         if key in self._sights:
             return self._sights[key]
-        table = self.table(piece)
-        if piece not in self._curves:
-            self._curves[piece] = catch_curves(self.machine, table)
-        seen = sight(table, sample, self.strength, self._curves[piece])
+        seen = sight(self.table(piece), sample, self.strength, self.curve(piece))
         own = (*self._samples.values(), *(one for one, _ in self._everywhere.values()))
         if any(sample is one for one in own):
             self._sights[key] = seen
@@ -213,12 +225,15 @@ class Bench:
         return 1.0 - chance, late, chance - late
 
     def _late(self, cut_length: float, glimpse: Glimpse, where: Array, *, fine: bool) -> Array:
-        """Chance of being too late at each crossing: tabulated along y, then looked up."""
-        travel = travel_chances(self.machine, cut_length, densities=self.densities, fine=fine)
-        y = np.linspace(where.min() - 1e-6, where.max() + 1e-6, _LATE_POINTS)
-        late = travel.late(y, drift=glimpse.drift, fine=fine)
-        # Far out in the tail the logarithm is the nearly straight one.
-        found = np.exp(np.interp(where, y, np.log(late + 1e-300)))
+        """Chance of being too late at each crossing: tabulated along y once, then looked up."""
+        key = (cut_length, round(glimpse.drift, 4), fine)
+        if key not in self._lates:
+            travel = travel_chances(self.machine, cut_length, densities=self.densities, fine=fine)
+            y = np.linspace(-REACH, 2 * REACH, _LATE_POINTS)
+            late = travel.late(y, drift=glimpse.drift, fine=fine)
+            # Far out in the tail the logarithm is the nearly straight one.
+            self._lates[key] = y, np.log(late + 1e-300)
+        found = np.exp(np.interp(where, *self._lates[key]))
         return np.where(found < 1e-250, 0.0, found)
 
 

@@ -155,7 +155,7 @@ class _Prover:
             verdict=worst.verdict,
             cuts=tuple(verdicts),
             protection_map=made,
-            longest_protected_cut=self._longest(),
+            longest_protected_cut=self._longest(made),
             longest_protected_cut_worst=self._longest_worst(verdicts),
             smallest_protected_ball=made.smallest_protected_ball,
             smallest_protected_ball_worst=min(best_worst) if best_worst else None,
@@ -258,8 +258,10 @@ class _Prover:
         diameter = piece.dimensions[0] if piece.kind == "ball" else None
         return replace(made, must_stop=piece.name, must_stop_diameter=diameter)
 
-    def _longest(self) -> float | None:
+    def _longest(self, made: ProtectionMap) -> float | None:
         """The longest cut of the map at which every piece is protected."""
+        if [p.name for p in self.pieces] == [made.must_stop] and made.must_stop_diameter:
+            return made.longest_protected_cut
         along = np.min(
             [
                 [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +54,15 @@ class Passes:
     peak: Array
     crossing: Array
     nulls: tuple[float, ...]
+
+    def near(self, low: float, high: float) -> Passes:
+        """The same with only the speeds that lie between two, and the next beyond them, m/s."""
+        first = max(int(np.searchsorted(self.speeds, low, side="right")) - 1, 0)
+        last = min(int(np.searchsorted(self.speeds, high)) + 1, len(self.speeds))
+        some = slice(max(min(first, last - 2), 0), max(last, first + 2))
+        return replace(
+            self, speeds=self.speeds[some], peak=self.peak[some], crossing=self.crossing[some]
+        )
 
 
 def passes(
