@@ -23,8 +23,8 @@ KEPT = 100
 """Hypotheses that the choice is made over, the likeliest; beliefs are always over all."""
 FEW = 60
 """Hypotheses up to which two steps of looking ahead are tried."""
-EXACT_WORK = 1_500_000
-"""Hypotheses times the actions that an exact tree may follow: a tenth to a quarter of a second."""
+EXACT_WORK = 1_000_000
+"""Hypotheses times the actions that an exact tree may follow: about a tenth of a second."""
 NEAR_WORK = 100_000
 """Actions that a look-ahead may follow, times 20 plus the hypotheses: about 25 ms."""
 
