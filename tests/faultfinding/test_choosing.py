@@ -17,7 +17,7 @@ from tripmargin.faultfinding.made_up import Recipe, made_up_problem
 METHODS = ("best", "look-ahead", "index")
 small = st.builds(
     Recipe,
-    faults=st.integers(2, 4),
+    faults=st.integers(2, 3),
     checks=st.integers(1, 4),
     slips=st.booleans(),
     pairs=st.sampled_from([0.0, 0.1]),

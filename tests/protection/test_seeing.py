@@ -50,7 +50,7 @@ def test_each_draw_sees_what_its_own_pass_sees() -> None:
     rng = np.random.default_rng(9)
     top = glimpse.peak.max()
     errors, places = [], []
-    for k in rng.choice(np.flatnonzero(glimpse.peak > 0.2 * top), 25, replace=False):
+    for k in rng.choice(np.flatnonzero(glimpse.peak > 0.02 * top), 40, replace=False):
         v = {path: float(x[k]) for path, x in sample.values.items()}
         own = machine.with_settings(
             {p: x for p, x in v.items() if p.startswith(("sensor.", "detector."))}
@@ -60,10 +60,9 @@ def test_each_draw_sees_what_its_own_pass_sees() -> None:
         errors.append(glimpse.peak[k] / one.peak - 1)
         where = one.y[np.abs(one.output) >= np.exp(-1) * one.peak][0]
         places.append(np.interp(1.0, np.linspace(0, 3, 25), glimpse.crossing[k]) - where)
-    # a table between places, heights, turns and speeds: 3 % of the signal is 1 % of a diameter.
-    # In the steep stretch beyond a magnet's end it reads up to a quarter too strong; left out here.
-    assert np.abs(errors).max() < 0.05
-    assert np.sqrt(np.mean(np.square(errors))) < 0.02
+    # a table between places, heights, turns and speeds: 3 % of the signal is 1 % of a diameter
+    assert np.abs(errors).max() < 0.03
+    assert np.sqrt(np.mean(np.square(errors))) < 0.015
     assert np.abs(places).max() < 0.008
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,12 +11,16 @@ from numpy.typing import NDArray
 
 from tripmargin.circuit.errors import CircuitError, unknown
 from tripmargin.circuit.faults import Fault, with_faults
+from tripmargin.circuit.grid import Grid
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.running import Outcome, Runner, run_together
 from tripmargin.circuit.steps import Step
 
 HEALTHY = "healthy"
 """The first row of a fault table."""
+
+AT_A_TIME = 64
+"""Rows that are worked out together: many pairs of faults would otherwise fill the memory."""
 
 MOVEMENTS = ("plunger", "pawls", "rolls", "stop")
 """What a table shows besides lamps and buzzers."""
@@ -124,16 +128,14 @@ def fault_table(
     """
     chosen = network.steps_named(steps)
     groups = [(), *((each,) if isinstance(each, Fault) else tuple(each) for each in faults)]
-    base = Runner(network)
     columns = (*network.indicators, *MOVEMENTS)
     shape = (len(groups), len(chosen))
     words = np.empty((*shape, len(columns)), dtype="<U30")
     volts = np.empty((*shape, len(network.nodes)))
     chatters = np.zeros(shape, bool)
-    runners = [Runner(with_faults(network, group), base) if group else base for group in groups]
-    for row, outcomes in enumerate(run_together(runners, chosen)):
+    for row, grid, outcomes in _rows(network, groups, chosen):
         words[row] = [_words(outcome) for outcome in outcomes]
-        order = [runners[row].rules.grid.node_index[node] for node in network.nodes]
+        order = [grid.node_index[node] for node in network.nodes]
         volts[row] = np.array([outcome.looks[-1].volts for outcome in outcomes])[:, order]
         chatters[row] = [len(outcome.looks) > 1 for outcome in outcomes]
     return FaultTable(
@@ -145,6 +147,18 @@ def fault_table(
         volts,
         chatters,
     )
+
+
+def _rows(
+    network: Network, groups: Sequence[Sequence[Fault]], steps: Sequence[Step]
+) -> Iterator[tuple[int, Grid, list[Outcome]]]:
+    """Outcomes of each group of faults, worked out so many at a time as memory likes."""
+    base = Runner(network)
+    for start in range(0, len(groups), AT_A_TIME):
+        some = groups[start : start + AT_A_TIME]
+        runners = [Runner(with_faults(network, each), base) if each else base for each in some]
+        for k, outcomes in enumerate(run_together(runners, steps)):
+            yield start + k, runners[k].rules.grid, outcomes
 
 
 def _words(outcome: Outcome) -> tuple[str, ...]:

@@ -22,7 +22,7 @@ BEAM = 6
 KEPT = 100
 """Hypotheses that the choice is made over, the likeliest; beliefs are always over all."""
 FEW = 60
-"""Hypotheses up to which two steps of looking ahead are tried."""
+"""Hypotheses up to which two or three steps of looking ahead are tried."""
 EXACT_WORK = 1_000_000
 """Hypotheses times the actions that an exact tree may follow: about a tenth of a second."""
 NEAR_WORK = 100_000
@@ -47,12 +47,13 @@ def efforts(method: Method, hypotheses: int, beam: int) -> list[tuple[Used, Effo
         return [("index", Effort(depth=0, beam=1, least_reach=2.0))]
     near = NEAR_WORK // (20 + hypotheses)
     looking: list[tuple[Used, Effort]] = [
-        ("look-ahead", Effort(depth=2, beam=beam, least_reach=1e-7, most=near)),
+        ("look-ahead", Effort(depth=3, beam=beam, least_reach=1e-7, most=2 * near)),
+        ("look-ahead", Effort(depth=2, beam=beam, least_reach=1e-7, most=2 * near)),
         ("look-ahead", Effort(depth=1, beam=beam, least_reach=3e-3, most=near)),
         ("look-ahead", Effort(depth=1, beam=beam, least_reach=1e-2)),
     ]
-    if hypotheses > FEW:  # two steps would not fit
-        del looking[0]
+    if hypotheses > FEW:
+        del looking[:2]
     every = Effort(depth=EVERY, beam=EVERY, least_reach=0.0, most=EXACT_WORK // max(hypotheses, 5))
     return looking if method == "look-ahead" else [("exact", every), *looking]
 

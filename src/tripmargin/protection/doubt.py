@@ -15,12 +15,12 @@ from tripmargin.protection.seeing import HEIGHT, PLACE, Glimpse, Sample
 from tripmargin.protection.sensitivity import first_order_shares
 from tripmargin.sensing.pieces import Piece
 from tripmargin.stopping import feed_speed
-from tripmargin.stopping.densities import DEAR_DRAWS
 from tripmargin.stopping.feed import tooth_pitch
 from tripmargin.stopping.stages import StageModel, pawls_of, rest_angle, serial_stages, swing_stage
 
 Array = NDArray[np.float64]
-_N = 1024
+_N = 2048
+_DEAR = 512  # where a stage is followed from its parts
 _FAR = 10.0  # m
 
 
@@ -89,7 +89,9 @@ class MarginModel:
         self.swings = [swing_stage(machine, pawl) for pawl in self.pawls]
         self.pitches = [tooth_pitch(machine, pawl.name) for pawl in self.pawls]
         found: dict[str, Quantity] = {}
-        for model in (*self.serial, *self.swings, rest_angle(machine, self.speed)):
+        self.rest = rest_angle(machine, self.speed)
+        self._known: dict[tuple[object, ...], Array] = {}
+        for model in (*self.serial, *self.swings, self.rest):
             found.update(model.uncertain)
         for path in (
             "feed.cutterhead_speed",
@@ -110,6 +112,17 @@ class MarginModel:
         phases = cube[:, len(self.inputs) :].T
         return made | dict(zip(self.phases, phases, strict=True))
 
+    def _times(self, model: StageModel, values: dict[str, Array], n: int) -> Array:
+        """A stage's times; of draws already followed they are remembered.
+
+        One input is changed at a time, and most stages do not know it.
+        """
+        known = {path: values[path] for path, _ in model.inputs if path in values}
+        key = (model.names, *(hash(column.tobytes()) for column in known.values()))
+        if key not in self._known:
+            self._known[key] = np.broadcast_to(sum(model.at(known)), (n,))
+        return self._known[key]
+
     def travel(self, values: dict[str, Array]) -> Array:
         """Travel of the metal from the crossing, m."""
         machine = self.machine
@@ -122,11 +135,11 @@ class MarginModel:
         rolls = self.speed * get("feed.cutterhead_speed") / turning
         before = np.zeros(n)
         for model in self.serial:
-            before = before + _times(model, values, n)
+            before = before + self._times(model, values, n)
         catch = np.zeros(n)
         for swing, pitch, phase in zip(self.swings, self.pitches, self.phases, strict=True):
-            catch = np.maximum(catch, _times(swing, values, n) + values[phase] * pitch / rolls)
-        angle = _times(rest_angle(machine, self.speed), values, n)
+            catch = np.maximum(catch, self._times(swing, values, n) + values[phase] * pitch / rolls)
+        angle = self._times(self.rest, values, n)
         radius = machine.get("feed.roll_diameter").nominal / 2
         return np.asarray((1 - get("feed.slip")) * (rolls * (before + catch) + angle * radius))
 
@@ -153,11 +166,6 @@ class MarginModel:
         return np.asarray(bar - self.crossing(values) - travel)
 
 
-def _times(model: StageModel, values: dict[str, Array], n: int) -> Array:
-    known = {path: values[path] for path, _ in model.inputs if path in values}
-    return np.broadcast_to(sum(model.at(known)), (n,))
-
-
 def measure_next(bench: Bench, situation: Situation, *, about: str) -> tuple[Measure, ...]:
     """Inputs in the order in which knowing them exactly would shrink the doubt.
 
@@ -182,7 +190,7 @@ def measure_next(bench: Bench, situation: Situation, *, about: str) -> tuple[Mea
         shares, moments = first_order_shares(
             model.margin,
             len(model.inputs) + len(model.phases),
-            DEAR_DRAWS // 2 if dear else _N,
+            _DEAR if dear else _N,
         )
     else:
         shares, moments = first_order_shares(

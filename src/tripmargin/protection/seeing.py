@@ -18,6 +18,7 @@ from tripmargin.sensing.tables import LEVELS, Passes, level_of
 
 Array = NDArray[np.float64]
 PLACE, HEIGHT = "place", "height"
+_NEAR_NULL = 0.02  # m
 _Z = np.linspace(-6.0, 6.0, 25)  # (peak - threshold) / noise
 
 
@@ -172,13 +173,20 @@ def sight(table: Passes, sample: Sample, strength: Strength, catch_curve: Array)
     crossing = np.zeros((*peak.shape, len(LEVELS)))
     right = np.minimum(column + 1, len(table.places) - 1)
     top = np.minimum(row + 1, len(table.heights) - 1)
+    cubic = _cubic(sample.get(PLACE), table.places)
+    straight = np.zeros(len(along), dtype=bool)
+    for null in table.nulls:
+        straight |= np.abs(sample.get(PLACE) - null) < _NEAR_NULL
+
+    def across(j: int, h: NDArray[np.intp]) -> Array:
+        left, beside = table.peak[:, j, h, column], table.peak[:, j, h, right]
+        bent = sum(w * np.log(table.peak[:, j, h, c] + 1e-300) for w, c in zip(*cubic, strict=True))
+        return np.where(straight, (1 - along) * left + along * beside, np.exp(bent))
+
     for j, weight in enumerate(turn):
-        lower, upper = (
-            (1 - along) * table.peak[:, j, h, column] + along * table.peak[:, j, h, right]
-            for h in (row, top)
-        )
-        # With height the signal falls like an exponential, across a null like a straight line.
-        peak += weight * np.exp((1 - up) * np.log(lower + 1e-300) + up * np.log(upper + 1e-300))
+        # The signal falls like an exponential with height and beyond a magnet's end, across a null
+        # like a straight line.
+        peak += weight * _geometric(across(j, row), across(j, top), up)
         for h, share in ((row, 1 - up), (top, up)):
             for p, part in ((column, 1 - along), (right, along)):
                 crossing += (weight * share * part)[:, None] * table.crossing[:, j, h, p]
@@ -191,6 +199,13 @@ def sight(table: Passes, sample: Sample, strength: Strength, catch_curve: Array)
     )
 
 
+def _geometric(first: Array, second: Array, share: Array) -> Array:
+    """Between two values, straight in the logarithm."""
+    return np.asarray(
+        np.exp((1 - share) * np.log(first + 1e-300) + share * np.log(second + 1e-300))
+    )
+
+
 def _between(values: Array, nodes: Array) -> tuple[NDArray[np.intp], Array]:
     """The node below each value, and the share of the way to the next."""
     if len(nodes) == 1:
@@ -198,6 +213,21 @@ def _between(values: Array, nodes: Array) -> tuple[NDArray[np.intp], Array]:
     below = np.clip(np.searchsorted(nodes, values, side="right") - 1, 0, len(nodes) - 2)
     share = (values - nodes[below]) / (nodes[below + 1] - nodes[below])
     return below, np.clip(share, 0.0, 1.0)
+
+
+def _cubic(values: Array, nodes: Array) -> tuple[list[Array], list[NDArray[np.intp]]]:
+    """Weights and indices of the cubic through the four nodes about each value (Lagrange)."""
+    count = min(4, len(nodes))
+    first = np.clip(np.searchsorted(nodes, values, side="right") - 2, 0, len(nodes) - count)
+    index = [first + k for k in range(count)]
+    weights = []
+    for k in range(count):
+        weight = np.ones(len(values))
+        for m in range(count):
+            if m != k:
+                weight *= (values - nodes[index[m]]) / (nodes[index[k]] - nodes[index[m]])
+        weights.append(weight)
+    return weights, index
 
 
 def _turn_weights(sample: Sample, angles: Array) -> list[Array]:
