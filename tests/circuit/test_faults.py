@@ -68,6 +68,11 @@ def test_in_one_part_the_broken_wins_over_the_rest():
     assert both.part("W2").ohm == both.open_ohm
 
 
+def test_a_contact_said_to_be_stuck_both_ways_is_open():
+    both = (fault("stuck", "key", True), fault("stuck", "key", False))
+    assert with_faults(plover(), both).part("key").stuck is False
+
+
 def test_two_faults_may_add_parts_of_one_name():
     one, two = (
         Fault(name, "", (Change("add", added=Resistor("X1", node, "0", 0.5)),))

@@ -3,7 +3,20 @@ import json
 import pytest
 
 from tests.circuit.plover_circuit import plover
-from tripmargin.circuit import FUSE_HOLDS, Fault, Step, operate
+from tripmargin.circuit import (
+    FUSE_HOLDS,
+    Change,
+    Fault,
+    Lamp,
+    Led,
+    Network,
+    Resistor,
+    Source,
+    Step,
+    operate,
+)
+from tripmargin.circuit.indicators import stop
+from tripmargin.circuit.memory import Before
 from tripmargin.circuit.running import Runner, run_together
 
 
@@ -73,6 +86,72 @@ def test_a_fuse_opens_only_well_above_its_rating():
 
     assert with_rating(1.001 * healthy / FUSE_HOLDS) == ()
     assert with_rating(0.999 * healthy / FUSE_HOLDS) == ("F1",)
+
+
+def test_of_two_fuses_in_a_row_the_smaller_opens_alone():
+    short = Fault("short", "", (Change("add", added=Resistor("X", "15a", "0", 0.05)),))
+    states = operate(plover(), faults=[short])
+    assert states["armed"].blew == ("F2",)  # 5 A; F1, before it, is 20 A and overloaded too
+    assert states["forward"].fuses_blown == ("F2",)
+
+
+def test_a_check_button_that_stays_pressed_trips_once_and_not_again():
+    pressed = {"key": "on", "arm": "on", "check": "on"}
+    states = operate(
+        plover(),
+        [
+            *plover().steps[:7],
+            Step("press", pressed | {"shift": "forward"}, 13.8, engine=True),
+            Step("reset", pressed | {"shift": "reverse"}, 13.8, engine=True),
+            Step("on", pressed | {"shift": "forward"}, 13.8, engine=True),
+        ],
+    )
+    assert [states[name].tripped for name in ("press", "reset", "on")] == [True, False, False]
+
+
+def test_the_supply_limit_is_lower_on_the_way_down_than_on_the_way_up():
+    # rises 10.0 V, falls 9.6 V; a few hundredths are lost in the wires
+    on = {"key": "on", "arm": "on"}
+    levels = [("up", 9.85), ("high", 12.6), ("down", 9.85), ("low", 9.5), ("up again", 9.85)]
+    states = operate(plover(), [Step(name, on, volts) for name, volts in levels])
+    assert [state.in_range for state in states] == [False, True, True, False, False]
+    assert all(9.6 < states[name].supply < 10.0 for name in ("up", "down", "up again"))
+
+
+def test_without_the_engine_no_roll_turns():
+    steps = [Step(step.name, step.switches, step.volts, engine=False) for step in plover().steps]
+    assert {state.rolls for state in operate(plover(), steps)} == {"stopped"}
+
+
+def test_metal_counts_only_while_the_rolls_go_forward():
+    armed = plover().steps[:6]
+    metal = Step("metal", {"key": "on", "arm": "on", "shift": "neutral"}, 13.8, True, True)
+    assert not operate(plover(), [*armed, metal])["metal"].tripped
+
+
+def test_a_lamp_burns_either_way_round_and_an_led_does_not():
+    for lamp, word in ((Lamp("H", "0", "30", 48.0), "on"), (Led("H", "0", "30"), "off")):
+        network = Network((Source("B", "30", "0", 12.6), lamp))
+        assert operate(network, [Step("on")])["on"].lamps == {"H": word}
+
+
+@pytest.mark.parametrize(("volts", "word"), [(2.9, "off"), (3.1, "dim"), (7.1, "dim"), (7.3, "on")])
+def test_a_lamp_is_dim_between_its_two_voltages(volts, word):
+    network = Network((Source("B", "30", "0", volts), Lamp("H", "30", "0", 48.0)))
+    assert operate(network, [Step("on")])["on"].lamps == {"H": word}
+
+
+@pytest.mark.parametrize(("amps", "word"), [(0.45e-3, "off"), (0.55e-3, "dim"), (3.1e-3, "on")])
+def test_an_led_is_dim_between_its_two_currents(amps, word):
+    network = Network((Source("B", "30", "0", 2.0 + 1000.0 * amps), Led("H", "30", "0")))
+    assert operate(network, [Step("on")])["on"].lamps == {"H": word}
+
+
+def test_rolls_that_jerk_have_neither_stopped_nor_run_on():
+    step = next(step for step in plover().steps if step.name == "metal")
+    ran = Before("forward", "out", alive=True, tripped=False)
+    for rolls, word in (("jerking", None), ("forward", "runs on"), ("stopped", "in time")):
+        assert stop(plover(), step, ran, ran._replace(rolls=rolls, pawls="in"), False) == word
 
 
 def test_states_are_ready_for_json_with_units():

@@ -1,6 +1,7 @@
 import random
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,11 +13,14 @@ from tripmargin.circuit import (
     Diode,
     Led,
     Network,
+    NoSolutionError,
     Resistor,
     Source,
+    looking,
     operate,
     solve,
 )
+from tripmargin.circuit.grid import Grid
 
 OHMS = st.floats(0.01, 1e5)
 
@@ -126,6 +130,23 @@ def test_a_machine_with_its_parts_shuffled_does_the_same():
         assert after.voltages == pytest.approx(before.voltages, abs=1e-4)
         assert after.lamps == before.lamps
         assert (after.relays, after.stop, after.rolls) == (before.relays, before.stop, before.rolls)
+
+
+@given(networks())
+def test_diodes_turned_one_at_a_time_come_to_the_same(network):
+    at_once = solve(network)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(looking, "_SWAPS_AT_ONCE", 0)
+        assert solve(network).voltages == pytest.approx(at_once.voltages, abs=1e-6)
+
+
+def test_diodes_that_agree_on_nothing_are_named():
+    # No network of positive resistances does this; a negative one at the diode's ends may.
+    parts = (Source("B", "30", "0", 12.0), Resistor("R", "30", "a", 1.0), Diode("V1", "a", "0"))
+    grid = Grid(Network(parts))
+    grid.slope = -1.5 * np.ones(1)
+    with pytest.raises(NoSolutionError, match="V1 cannot settle"):
+        looking.look(grid, ((), (), 0.0))
 
 
 def test_contacts_are_open_unless_named_and_stuck_ones_stay():

@@ -23,6 +23,7 @@ from tripmargin.circuit.fault_modes import FaultMode, fault_modes
 from tripmargin.circuit.fault_table import HEALTHY, MOVEMENTS, FaultTable, fault_table
 from tripmargin.circuit.faults import Change, Fault, pairs, with_fault, with_faults
 from tripmargin.circuit.indicators import LIGHTS, STOPS
+from tripmargin.circuit.meters import resistance, with_meters
 from tripmargin.circuit.moves import MODULE_OUTPUTS, ByModule, ByPlunger, ByRelay, BySwitch
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.neutral import network_from_neutral, part_from_neutral, step_from_neutral
@@ -118,9 +119,11 @@ __all__ = [
     "operate",
     "pairs",
     "part_from_neutral",
+    "resistance",
     "solve",
     "step_from_neutral",
     "wire_resistance",
     "with_fault",
     "with_faults",
+    "with_meters",
 ]

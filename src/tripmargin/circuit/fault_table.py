@@ -13,6 +13,7 @@ from tripmargin.circuit.errors import CircuitError, unknown
 from tripmargin.circuit.faults import Fault, with_faults
 from tripmargin.circuit.grid import Grid
 from tripmargin.circuit.network import Network
+from tripmargin.circuit.parts import GROUND
 from tripmargin.circuit.running import Outcome, Runner, run_together
 from tripmargin.circuit.steps import Step
 
@@ -52,6 +53,17 @@ class FaultTable:
         """What a fault shows at a step, by lamp, buzzer or movement."""
         words = self.words[self._row(fault), self._step(step)]
         return {name: str(word) for name, word in zip(self.columns, words, strict=True)}
+
+    def across(self, red: str, black: str = GROUND) -> NDArray[np.float64]:
+        """Voltage from one node to another for each fault and step, V.
+
+        Build the table of a network `with_meters` where a person is to read it.
+        """
+        for node in (red, black):
+            if node not in self.nodes:
+                raise CircuitError([unknown("across", node, self.nodes, "node")])
+        volts = self.volts[:, :, self.nodes.index(red)] - self.volts[:, :, self.nodes.index(black)]
+        return np.asarray(volts)
 
     def differs(self, fault: str) -> list[tuple[str, str, str, str]]:
         """Where a fault shows something else: (step, column, healthy word, its word)."""

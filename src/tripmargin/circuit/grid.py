@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tripmargin.circuit.network import Network
-from tripmargin.circuit.parts import Contact, Diode, Fuse, Part, Resistive, Source
+from tripmargin.circuit.parts import Contact, Diode, Fuse, Part, Resistive, Source, original
 
 Closed = tuple[bool, ...]
 Key = tuple[Closed, Closed, float]
@@ -40,16 +40,19 @@ class Grid:
         self.nodes = network.nodes
         self.node_index = {node: k for k, node in enumerate(self.nodes)}
         self.part_index = {part.name: k for k, part in enumerate(parts)}
-        self.fuses = [k for k, part in enumerate(parts) if isinstance(part, Fuse)]
+        fitted = [original(part) for part in parts]
+        self.fuses = [k for k, part in enumerate(fitted) if isinstance(part, Fuse)]
         self.gates = [k for k, part in enumerate(parts) if isinstance(part, Contact)] + self.fuses
         self.sources = [k for k, part in enumerate(parts) if isinstance(part, Source)]
         self.leak = 1.0 / network.open_ohm
         self.conductance = np.array([_conductance(part, self.leak) for part in parts])
-        diodes = [(k, part) for k, part in enumerate(parts) if isinstance(part, Diode)]
+        diodes = [(k, part) for k, part in enumerate(fitted) if isinstance(part, Diode)]
         self.diodes = np.array([k for k, _ in diodes], int)
         slopes = np.array([part.slope for _, part in diodes])
         self.slope = 1.0 / (1.0 / slopes - self.leak)
-        self.forward = np.array([part.forward for _, part in diodes]) / (1.0 - slopes * self.leak)
+        # A diode that is broken or shorted keeps its place among the diodes and never conducts.
+        forward = [part.forward if parts[k] is part else np.inf for k, part in diodes]
+        self.forward = np.array(forward) / (1.0 - slopes * self.leak)
         self._stamp()
         self.looks: dict[Key, Look] = {}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 from tripmargin.circuit.behaviours import Detector, Input, Mechanism
@@ -40,9 +41,11 @@ class Rules:
             self._check = part[detector.check.winding] if detector.check else None
         self._hold = part[mechanism.hold] if mechanism else -1
         self._pull = part[mechanism.pull] if mechanism else -1
-        self._fuses = [x for x in network.parts if isinstance(x, Fuse)]
+        self._fuses = [network.parts[k] for k in self.grid.fuses]
+        # A fuse that is gone from the start does not open again.
+        self._ratings = [x.rating if isinstance(x, Fuse) else math.inf for x in self._fuses]
         self._by_rating = sorted(
-            range(len(self._fuses)), key=lambda k: (self._fuses[k].rating, self._fuses[k].name)
+            range(len(self._fuses)), key=lambda k: (self._ratings[k], self._fuses[k].name)
         )
         order = {relay.name: k for k, relay in enumerate(network.relays)}
         self._contacts = [part for part in network.parts if isinstance(part, Contact)]
@@ -186,7 +189,7 @@ class Rules:
         for k in self._by_rating:
             index = self.grid.fuses[k]
             square = sum(look.amps[index] ** 2 for look in looks) / len(looks)
-            if not memory.blown[k] and square > (FUSE_HOLDS * self._fuses[k].rating) ** 2:
+            if not memory.blown[k] and square > (FUSE_HOLDS * self._ratings[k]) ** 2:
                 return memory._replace(blown=(*memory.blown[:k], True, *memory.blown[k + 1 :]))
         return memory
 

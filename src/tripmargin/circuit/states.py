@@ -96,6 +96,10 @@ class State:
         """Whether the circuit does not come to rest in this step."""
         return bool(self.moments)
 
+    def across(self, red: str, black: str = "0") -> float:
+        """Voltage from one node to another, V (`with_meters` puts the meter itself in)."""
+        return self.voltages[red] - self.voltages[black]
+
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""
         return {

@@ -25,7 +25,7 @@ History: TypeAlias = Sequence[tuple[str, str]]
 """What was done and what came of it, oldest first: (action id, outcome or 'failed')."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Situation:
     """Where a case stands: what is believed, which checks are used up, the machine's state."""
 

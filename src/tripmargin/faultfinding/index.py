@@ -20,7 +20,7 @@ NOTHING = 1e-12
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Crowd:
     """Several situations side by side, so that they can be weighed in one go."""
 
@@ -33,7 +33,7 @@ class Crowd:
         return len(self.beliefs)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Weights:
     """What each action of each situation costs and brings; A actions, checks first."""
 

@@ -20,7 +20,7 @@ from tripmargin.faultfinding.problem import CURED
 Ints = NDArray[np.intp]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Effort:
     """How far to look and how much work that may be."""
 
@@ -34,7 +34,7 @@ class Effort:
     """Actions followed in all; beyond it the whole tree is given up (no limit where None)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Level:
     """One level of the tree, after its situations are weighed."""
 

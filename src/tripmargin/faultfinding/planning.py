@@ -21,15 +21,15 @@ BEAM = 6
 """Actions compared with each other when looking ahead."""
 KEPT = 100
 """Hypotheses that the choice is made over, the likeliest; beliefs are always over all."""
-FEW = 60
-"""Hypotheses up to which two or three steps of looking ahead are tried."""
-EXACT_WORK = 1_000_000
+VERY_FEW, FEW = 12, 60
+"""Hypotheses up to which three and two steps of looking ahead are tried."""
+EXACT_WORK = 700_000
 """Hypotheses times the actions that an exact tree may follow: about a tenth of a second."""
 NEAR_WORK = 100_000
 """Actions that a look-ahead may follow, times 20 plus the hypotheses: about 25 ms."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Plan:
     """Actions worth doing now, the best first, and what each costs till protected and proved."""
 
@@ -46,16 +46,18 @@ def efforts(method: Method, hypotheses: int, beam: int) -> list[tuple[Used, Effo
     if method == "index":
         return [("index", Effort(depth=0, beam=1, least_reach=2.0))]
     near = NEAR_WORK // (20 + hypotheses)
-    looking: list[tuple[Used, Effort]] = [
-        ("look-ahead", Effort(depth=3, beam=beam, least_reach=1e-7, most=2 * near)),
-        ("look-ahead", Effort(depth=2, beam=beam, least_reach=1e-7, most=2 * near)),
-        ("look-ahead", Effort(depth=1, beam=beam, least_reach=3e-3, most=near)),
-        ("look-ahead", Effort(depth=1, beam=beam, least_reach=1e-2)),
-    ]
-    if hypotheses > FEW:
-        del looking[:2]
     every = Effort(depth=EVERY, beam=EVERY, least_reach=0.0, most=EXACT_WORK // max(hypotheses, 5))
-    return looking if method == "look-ahead" else [("exact", every), *looking]
+    three = Effort(depth=3, beam=beam, least_reach=1e-7, most=2 * near)
+    two = Effort(depth=2, beam=beam, least_reach=1e-7, most=near)
+    one = Effort(depth=1, beam=beam, least_reach=3e-3, most=near)
+    coarse = Effort(depth=1, beam=beam, least_reach=1e-2)
+    looking = [one, coarse]
+    if hypotheses <= FEW:
+        looking = [two, *looking]
+    if hypotheses <= VERY_FEW:
+        looking = [three, *looking]
+    exact: list[tuple[Used, Effort]] = [("exact", every)] if method == "best" else []
+    return [*exact, *(("look-ahead", effort) for effort in looking)]
 
 
 def planner(problem: Problem, method: Method, beam: int = BEAM) -> Callable[[Situation], Plan]:

@@ -41,7 +41,7 @@ class Repair:
     cures: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Problem:
     """A fault-finding problem, checked and as arrays; `Problem.from_dict` makes one.
 

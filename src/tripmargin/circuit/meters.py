@@ -1,0 +1,112 @@
+"""What a hand-held meter shows, which is not quite what is there without it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection
+from dataclasses import replace
+
+from tripmargin.circuit.errors import CircuitError, unknown
+from tripmargin.circuit.network import Network
+from tripmargin.circuit.parts import GROUND, Failed, Part, Resistor, Source, original
+from tripmargin.circuit.solving import solve
+
+METER_OHM = 10e6
+"""Ohm, of a digital voltmeter's input. Common practice, no source."""
+
+OHMMETER_VOLTS = 0.2
+"""V, of an ohmmeter between its probes: too little for a diode to conduct. Simplified; a real one
+gives a small current instead."""
+
+OHMMETER_RANGE = 20e6
+"""Ohm. Above this a meter shows overload. Common practice, no source."""
+
+
+def with_meters(network: Network, nodes: Collection[str], ohm: float = METER_OHM) -> Network:
+    """The network with a voltmeter from each node to the battery's negative post.
+
+    A wire that hangs in the air has some voltage in a computation; with a meter on it, it has that
+    of the meter: next to nothing. Where a person will measure, let the meter be there.
+
+    Raises
+    ------
+    CircuitError
+        If a node is not there.
+
+    Examples
+    --------
+    >>> from tripmargin.circuit import Contact
+    >>> cut = Network((Source("B", "30", "0", 12.0), Contact("key", "30", "15"),
+    ...                Resistor("R", "15", "a", 1.0), Contact("arm", "a", "0")))
+    >>> [round(solve(each).voltages["15"], 2) for each in (cut, with_meters(cut, ["15"]))]
+    [6.0, 0.12]
+    """
+    _require(network, nodes)
+    meters = [Resistor(f"meter at {node}", node, GROUND, ohm) for node in nodes if node != GROUND]
+    return replace(network, parts=(*network.parts, *meters))
+
+
+def resistance(
+    network: Network,
+    red: str,
+    black: str,
+    *,
+    closed: Collection[str] = (),
+    unplugged: Collection[str] = (),
+) -> float:
+    """What an ohmmeter shows between two nodes of a circuit whose battery is disconnected.
+
+    Parameters
+    ----------
+    network : Network
+    red, black : str
+        Nodes that the probes touch.
+    closed : collection of str
+        Contacts that are closed.
+    unplugged : collection of str
+        Parts that are unplugged meanwhile: what is parallel to a part is measured with it.
+
+    Returns
+    -------
+    float, ohm
+        Infinite where the meter shows overload, above 20 Mohm.
+
+    Raises
+    ------
+    CircuitError
+        If a node, contact or part is not there.
+
+    Examples
+    --------
+    >>> pair = Network((Source("B", "30", "0", 12.0), Resistor("R1", "30", "0", 20.0),
+    ...                 Resistor("R2", "30", "0", 30.0)))
+    >>> round(resistance(pair, "30", "0"), 3)
+    12.0
+    >>> round(resistance(pair, "30", "0", unplugged=["R2"]), 3)
+    20.0
+    """
+    _require(network, (red, black))
+    names = [part.name for part in network.parts]
+    wrong = [unknown("unplugged", name, names, "part") for name in unplugged if name not in names]
+    if wrong:
+        raise CircuitError(wrong)
+    if red == black:
+        return 0.0
+    parts: list[Part] = [
+        Failed(part.name, part.p, part.n, network.open_ohm, original(part))
+        if isinstance(part, Source) or part.name in unplugged
+        else part
+        for part in network.parts
+    ]
+    meter = Source("ohmmeter", red, black, OHMMETER_VOLTS)
+    found = solve(replace(network, parts=(*parts, meter)), closed)
+    amps = found.currents["ohmmeter"]
+    ohm = OHMMETER_VOLTS / amps if amps > 0 else math.inf
+    return ohm if ohm <= OHMMETER_RANGE else math.inf
+
+
+def _require(network: Network, nodes: Collection[str]) -> None:
+    known = network.nodes
+    wrong = [unknown("meter", node, known, "node") for node in nodes if node not in known]
+    if wrong:
+        raise CircuitError(wrong)
