@@ -134,3 +134,36 @@ def test_the_cost_for_one_who_knows_is_the_cheapest_way_through():
         "B": 95.0,
         "A+B": 95.0,
     }
+
+
+def places(value, path=()):
+    """Every place in a nested table, with its path."""
+    if path:
+        yield path
+    items = value.items() if isinstance(value, dict) else enumerate(value)
+    for key, inner in items if isinstance(value, (dict, list)) else ():
+        yield from (
+            places(inner, (*path, key)) if isinstance(inner, (dict, list)) else [(*path, key)]
+        )
+
+
+JUNK = (1, -1, "x", "", True, [], {}, [None], {"a": 1}, float("nan"), float("inf"))
+
+
+@pytest.mark.parametrize("junk", JUNK, ids=repr)
+def test_junk_anywhere_is_refused_as_a_problem_or_does_no_harm(junk):
+    whole = copy.deepcopy(GOOD) | {"given": [{"check": GOOD["checks"][0]["id"], "outcome": "no"}]}
+    refused = 0
+    for path in places(whole):
+        changed = copy.deepcopy(whole)
+        place = changed
+        for key in path[:-1]:
+            place = place[key]
+        place[path[-1]] = junk
+        try:
+            policy(changed)([])
+        except ProblemError:
+            refused += 1
+    assert refused > 20
+    with pytest.raises(ProblemError, match="a table"):
+        policy(junk if not isinstance(junk, dict) else [junk])

@@ -7,8 +7,8 @@ import pytest
 
 from tests.made_machines import lopsided, made, plover
 from tripmargin.protection import setting_costs, stage_costs
+from tripmargin.protection.bench import Bench
 from tripmargin.protection.doubt import MarginModel, Situation, measure_next
-from tripmargin.protection.mapping import Bench
 from tripmargin.sensing import Piece
 from tripmargin.stopping import stop_chain, travel_chances
 

@@ -7,7 +7,7 @@ import pytest
 
 from tests.made_machines import lopsided, made
 from tripmargin.ground.errors import NotKnownError
-from tripmargin.protection.mapping import Bench
+from tripmargin.protection.bench import Bench
 from tripmargin.protection.places import Places
 from tripmargin.protection.seeing import HEIGHT, PLACE, Sample
 from tripmargin.protection.strength import Strength

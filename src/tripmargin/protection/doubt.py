@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine, all_fields
-from tripmargin.protection.mapping import Bench
+from tripmargin.protection.bench import Bench
 from tripmargin.protection.seeing import HEIGHT, PLACE, Glimpse, Sample
 from tripmargin.protection.sensitivity import first_order_shares
 from tripmargin.sensing.pieces import Piece

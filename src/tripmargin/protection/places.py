@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tripmargin.protection.mapping import Bench, smallest_ball
+from tripmargin.protection.bench import Bench
+from tripmargin.protection.mapping import smallest_ball
 from tripmargin.sensing.pieces import Piece
 from tripmargin.sensing.tables import weights_of
 

@@ -1,38 +1,18 @@
-"""Is this machine protected? The verdict per cut, the map, the reasons, what to measure next."""
+"""Is this machine protected? The question, and what to say where it cannot be answered."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import replace
-
-import numpy as np
-from numpy.typing import NDArray
+from collections.abc import Sequence
 
 from tripmargin.ground.errors import NotKnownError
-from tripmargin.ground.results import Spread
 from tripmargin.machine import Machine
-from tripmargin.protection.costs import setting_costs, stage_costs
-from tripmargin.protection.doubt import Measure, Situation, measure_next
-from tripmargin.protection.mapping import (
-    Bench,
-    Chances,
-    ProtectionMap,
-    default_cuts,
-    longest_protected,
-    protection_map,
-    smallest_ball,
-)
-from tripmargin.protection.places import Places
-from tripmargin.protection.reasons import reasons, too_thick
-from tripmargin.protection.verdicts import CutVerdict, Proof, verdict_of
+from tripmargin.protection.bench import Progress
+from tripmargin.protection.prover import Prover
+from tripmargin.protection.verdicts import CutVerdict, Proof
 from tripmargin.sensing.pieces import Piece
-from tripmargin.stopping import StopDensities, feed_speed, stop_chain, travel_chances
+from tripmargin.stopping import StopDensities, stop_chain, travel_chances
 from tripmargin.stopping.feed import require_cut
 
-Array = NDArray[np.float64]
-Progress = Callable[[float], None]
-_REFERENCE = 0.01  # m
-_DRAWS = 4096
 MOST_CUTS = 1000
 
 
@@ -78,7 +58,7 @@ def prove(
     if not cuts:
         return _not_known(machine, (), ("feed.cut_lengths",))
     try:
-        return _Prover(machine, cuts, wanted, progress).proof()
+        return Prover(machine, cuts, wanted, progress).proof()
     except NotKnownError as error:
         return _not_known(machine, _race_only(machine, cuts, wanted), error.needs)
 
@@ -95,220 +75,6 @@ def _cuts(machine: Machine, cut_lengths: Sequence[float] | None) -> tuple[float,
     for cut in cut_lengths:
         require_cut(float(cut))
     return tuple(sorted({float(cut) for cut in cut_lengths}))
-
-
-def attitudes(piece: Piece) -> tuple[Piece, ...]:
-    """The piece as it lies, or across, along and upright where nobody knows."""
-    if piece.attitude_given or piece.kind == "ball":
-        return (piece,)
-    return tuple(piece.turned(axis) for axis in ("x", "y", "z"))
-
-
-class _Prover:
-    """One run: the bench and the sample are shared by every cut and piece."""
-
-    def __init__(
-        self,
-        machine: Machine,
-        cuts: tuple[float, ...],
-        pieces: list[Piece],
-        progress: Progress | None,
-    ) -> None:
-        self.machine, self.cuts, self.pieces = machine, cuts, pieces
-        self.progress = progress or (lambda share: None)
-        offered = machine.feed.cut_lengths if machine.feed is not None else ()
-        around = default_cuts(machine) if offered else np.array(cuts)
-        self.map_cuts = np.unique(np.concatenate([around, np.asarray(cuts)]))
-        if len(cuts) > 60:
-            self.map_cuts = around
-        every = np.concatenate([self.map_cuts, np.asarray(cuts)])
-        self.bench = Bench(machine, [float(cut) for cut in every], lambda s: self.progress(0.5 * s))
-        self.sample = self.bench.sample(_DRAWS)
-        self.confidence = machine.limits.confidence.nominal
-
-    def proof(self) -> Proof:
-        verdicts: list[CutVerdict] = []
-        total = len(self.pieces) * len(self.cuts)
-        for piece in self.pieces:
-            for cut in self.cuts:
-                verdicts.append(self._verdict(piece, cut))
-                self.progress(0.5 + 0.3 * len(verdicts) / total)
-        made = protection_map(
-            self.machine,
-            cut_lengths=self.map_cuts,
-            bench=self.bench,
-            progress=lambda s: self.progress(0.8 + 0.15 * s),
-        )
-        if len(self.pieces) == 1 and self.pieces[0].name != made.must_stop:
-            made = self._map_about(made, self.pieces[0])
-        worst = min(verdicts, key=lambda v: v.protected or 0.0)
-        best_worst = [v.smallest_ball_worst for v in verdicts if v.smallest_ball_worst is not None]
-        table = self.bench.table(Piece.ball(_REFERENCE))
-        measures = self._measures(worst)
-        because, because_us = (
-            reasons(self.machine, worst, tuple(verdicts), table.nulls, us=us)
-            + too_thick(self.machine, self.pieces, us=us)
-            for us in (False, True)
-        )
-        return Proof(
-            machine_name=self.machine.name,
-            verdict=worst.verdict,
-            cuts=tuple(verdicts),
-            protection_map=made,
-            longest_protected_cut=self._longest(made),
-            longest_protected_cut_worst=self._longest_worst(verdicts),
-            smallest_protected_ball=made.smallest_protected_ball,
-            smallest_protected_ball_worst=min(best_worst) if best_worst else None,
-            because=because,
-            because_us=because_us,
-            measure_next=measures,
-            costs=stage_costs(self.machine, worst.cut_length)
-            + setting_costs(self.machine, worst.cut_length),
-            nulls=table.nulls,
-            needs=(),
-            assumed=self.machine.assumed,
-            changed=self.machine.changed,
-        )
-
-    def _tabulated(self, piece: Piece) -> tuple[tuple[Piece, ...], float]:
-        """The pieces to tabulate for one piece, and the signal's scale: balls share one table."""
-        if (
-            piece.kind == "ball"
-            and piece.relative_permeability == 200.0
-            and not np.any(piece.remanent_moment)
-        ):
-            return (Piece.ball(_REFERENCE),), (piece.dimensions[0] / _REFERENCE) ** 3
-        return attitudes(piece), 1.0
-
-    def _chances(self, piece: Piece, cut: float, *, fine: bool = True) -> Chances:
-        lying, scale = self._tabulated(piece)
-        each = [
-            self.bench.chances(
-                self.bench.sight(one, self.sample), cut, np.array([scale]), fine=fine
-            )
-            for one in lying
-        ]
-        missed, late, stopped = (
-            float(np.mean([getattr(c, part)[0] for c in each]))
-            for part in ("missed", "too_late", "protected")
-        )
-        return Chances(np.array(missed), np.array(late), np.array(stopped))
-
-    def _verdict(self, piece: Piece, cut: float) -> CutVerdict:
-        chance = self._chances(piece, cut)
-        stopped, late = float(chance.protected), float(chance.too_late)
-        seen = stopped + late
-        chain = stop_chain(self.machine, cut_length=cut)
-        lying, scale = self._tabulated(piece)
-        sizes = np.geomspace(4e-3, 80e-3, 24)
-        ball = Piece.ball(_REFERENCE)
-        spread = self.bench.chances(
-            self.bench.sight(ball, self.sample), cut, (sizes / _REFERENCE) ** 3, fine=False
-        )
-        balls = Places.of(self.bench, ball, cut, (sizes / _REFERENCE) ** 3)
-        places = [Places.of(self.bench, one, cut, np.array([scale])) for one in lying]
-        crossing = self._crossing(lying, scale, cut)
-        (bar,) = self.machine.need("the race", "feed.sensor_to_shear_bar")
-        return CutVerdict(
-            cut_length=cut,
-            piece=piece.name,
-            verdict=verdict_of(stopped, self.confidence),
-            seen=seen,
-            stopped_if_seen=stopped / seen if seen > 0 else None,
-            protected=stopped,
-            too_late=late,
-            worst_place=min((p.worst() for p in places), key=lambda w: w[2]),
-            share_of_places=float(np.mean([p.share(self.confidence) for p in places])),
-            unprotected_across=Places.least(places).unprotected_across(self.confidence),
-            smallest_ball=smallest_ball(sizes, spread.protected, self.confidence),
-            smallest_ball_worst=None
-            if self.bench.table(ball).nulls
-            else balls.smallest_ball(sizes, self.confidence),
-            crossing_y=crossing,
-            margin=None
-            if crossing is None
-            else Spread(
-                bar.nominal - crossing - chain.travel,
-                low=bar.low - crossing.high - chain.travel.high,
-                high=bar.high - crossing.low - chain.travel.low,
-            ),
-            stop_time=chain.stop_time,
-            travel=chain.travel,
-            stop_time_ok=chain.stop_time.nominal <= self.machine.limits.stop_time.nominal,
-        )
-
-    def _crossing(self, lying: tuple[Piece, ...], scale: float, cut: float) -> Spread | None:
-        """Where the piece is caught, over the sample: mean, and the middle 98 %."""
-        where, share = [], []
-        for one in lying:
-            glimpse = self.bench.sight(one, self.sample).at(feed_speed(self.machine, cut))
-            chance, y = glimpse.caught(np.array([[scale]]))
-            where.append(y[0])
-            share.append(chance[0] * self.sample.weights)
-        y, weight = np.concatenate(where), np.concatenate(share)
-        if weight.sum() < 1e-9:
-            return None
-        order = np.argsort(y)
-        below = np.cumsum(weight[order]) / weight.sum()
-        low, high = np.interp([0.01, 0.99], below, y[order])
-        return Spread(float(y @ weight / weight.sum()), low=float(low), high=float(high))
-
-    def _map_about(self, made: ProtectionMap, piece: Piece) -> ProtectionMap:
-        """The map with another must-stop piece drawn in."""
-        diameter = piece.dimensions[0] if piece.kind == "ball" else None
-        return replace(made, must_stop=piece.name, must_stop_diameter=diameter)
-
-    def _longest(self, made: ProtectionMap) -> float | None:
-        """The longest cut of the map at which every piece is protected."""
-        if [p.name for p in self.pieces] == [made.must_stop] and made.must_stop_diameter:
-            return made.longest_protected_cut
-        along = np.min(
-            [
-                [
-                    float(self._chances(piece, float(cut), fine=False).protected)
-                    for cut in self.map_cuts
-                ]
-                for piece in self.pieces
-            ],
-            axis=0,
-        )
-        return longest_protected(self.map_cuts, along, self.confidence)
-
-    def _longest_worst(self, verdicts: list[CutVerdict]) -> float | None:
-        """The longest cut asked about whose worst place is protected for every piece."""
-        good = [
-            cut
-            for cut in self.cuts
-            if all(
-                v.worst_place is not None and v.worst_place[2] >= self.confidence
-                for v in verdicts
-                if v.cut_length == cut
-            )
-        ]
-        return max(good) if good else None
-
-    def _measures(self, worst: CutVerdict) -> tuple[Measure, ...]:
-        """What to measure for the doubt that weighs most at the worst cut."""
-        piece = next(p for p in self.pieces if p.name == worst.piece)
-        lying, scale = self._tabulated(piece)
-        missed = 1.0 - (worst.seen or 0.0)
-        about = "signal" if missed > (worst.too_late or 0.0) else "margin"
-        assert worst.worst_place is not None
-        x, height, _ = worst.worst_place
-        nulls = self.bench.table(Piece.ball(_REFERENCE)).nulls
-        if about == "signal" and any(abs(x - null) < 0.02 for null in nulls):
-            # Nothing measured makes a null see; ask about the rest of the roll.
-            table = self.bench.table(Piece.ball(_REFERENCE))
-            x = float(table.places[table.peak[0, 0, -1].argmax()])
-        if about == "margin":
-            x = self._seen_place()
-            height = float(self.bench.heights[len(self.bench.heights) // 2])
-        situation = Situation(lying[0], worst.cut_length, x, height, scale)
-        return measure_next(self.bench, situation, about=about)
-
-    def _seen_place(self) -> float:
-        table = self.bench.table(Piece.ball(_REFERENCE))
-        return float(table.places[table.peak[0, 0, len(table.heights) // 2].argmax()])
 
 
 def _race_only(

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from tripmargin.ground.results import Spread, plain
 from tripmargin.machine import Machine
-from tripmargin.protection.mapping import Bench
+from tripmargin.protection.bench import Bench
 from tripmargin.protection.seeing import Glimpse
 from tripmargin.sensing.passing import simulate_pass
 from tripmargin.sensing.pieces import Piece
