@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -23,8 +24,10 @@ key. An unknown field is refused, and the nearest known one is named.
 and says what is wrong with it. Before you measure on a machine: engine off, key out, everything at
 rest, stored energy released, feed rolls blocked, as the operator's manual says.
 
-A name in brackets, such as `chain.pawls[].clearance`, stands in a table that may be given many
-times. Made by `make docs` from the specifications that loading uses; the same as a JSON Schema:
+A name with brackets, such as `chain.pawls[].clearance`, stands in a table that may be given many
+times; `<fuse>` in `circuit.parts.<fuse>.rating` stands for the name of any fuse (how to write the
+wiring, with an example: [the circuit](../explanation/the-circuit.md)). Made by `make docs` from the
+specifications that loading uses; the same as a JSON Schema:
 [machine-file.schema.json](machine-file.schema.json). How to measure each, with drawings:
 [how to measure a machine](../how-to/measure-a-machine.md).
 """
@@ -36,7 +39,7 @@ def text() -> str:
     parts = [INTRODUCTION]
     rows: list[str] = []
     for each in all_fields():
-        if each.spec.table is not None:
+        if each.spec.holds_tables:
             parts.extend(rows)
             rows = []
             parts.append(f"\n## `{each.path}`\n\n{sentence(each.spec.meaning)}\n")
@@ -57,6 +60,8 @@ def entry(each: FieldOfFile) -> list[str]:
     assumed = assumption(spec)
     if assumed:
         lines.append(f"  - Assumed without it: {assumed}.")
+    if spec.usual is not None:
+        lines.append(f"  - Usual, taken without it: {as_toml(spec.usual)}.")
     if spec.measure:
         lines.append(f"  - To measure: {sentence(spec.measure)}")
     return lines
@@ -65,6 +70,14 @@ def entry(each: FieldOfFile) -> list[str]:
 def assumption(spec: Spec) -> str:
     value: Any = spec.assumed
     return "" if value is None else f"`{value}`"
+
+
+def as_toml(value: Any) -> str:
+    """Return a value as a person writes it in the file."""
+    if isinstance(value, dict):
+        inside = ", ".join(f"{key} = {as_toml(item).strip('`')}" for key, item in value.items())
+        return f"`{{ {inside} }}`"
+    return f"`{str(value).lower() if isinstance(value, bool) else json.dumps(value)}`"
 
 
 def sentence(text: str) -> str:

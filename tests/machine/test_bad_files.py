@@ -88,7 +88,6 @@ BAD_VALUES = [
     ("knives = 8", "knifes = 8", "feed.knifes", "unknown key", "knives"),
     ("[detector]", "[detecter]", "detecter", "unknown section", "detector"),
     ("[machine]", "[[machine]]", "machine", "not a table", "name"),
-    ('name = "Knot"', 'serial = "1"', "machine.name", "missing", "text"),
     ('name = "Knot"', 'name = "  "', "machine.name", "not allowed", "text"),
     ("[machine]", "format = 2\n[machine]", "format", "another format", "1"),
 ]

@@ -175,3 +175,10 @@ def test_a_time_set_in_a_what_if_replaces_the_parts_that_would_win_over_it() -> 
     timed = curlew.with_settings({"chain.pawls.lower.swing_time.time": "9 ms"})
     assert timed.get("chain.pawls.lower.parts") is None
     assert timed.get("chain.plunger.parts") is not None
+
+
+def test_a_machine_without_a_name_is_called_as_its_file(tmp_path: Path) -> None:
+    for text in ("[feed]\nknives = 8\n", '[machine]\nserial = "1"\n'):
+        path = tmp_path / "godwit.toml"
+        path.write_text(text, encoding="utf-8")
+        assert load_machine(path).name == "godwit"

@@ -171,7 +171,8 @@ def test_too_many_cuts_are_refused() -> None:
 def test_an_odd_detector_gives_a_plain_answer(detector: dict[str, Any]) -> None:
     proof = prove(made(detector=detector), cut_lengths=CUT)
     json.dumps(proof.to_dict(), allow_nan=False)
-    assert proof.verdict in ("protected", "doubtful", "not protected")
+    drowned = detector.get("noise") == "0.1 V"  # above the threshold: it trips by itself
+    assert (proof.verdict == "not known") == drowned
     marked = any("trips by itself" in line for line in proof.because)
     assert marked == (detector.get("threshold") == "0.05 V")
 

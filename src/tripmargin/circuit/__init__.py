@@ -22,6 +22,7 @@ from tripmargin.circuit.errors import CircuitError, NoSolutionError
 from tripmargin.circuit.fault_modes import FaultMode, fault_modes
 from tripmargin.circuit.fault_table import HEALTHY, MOVEMENTS, FaultTable, fault_table
 from tripmargin.circuit.faults import Change, Fault, pairs, with_fault, with_faults
+from tripmargin.circuit.from_machine import network_from_machine
 from tripmargin.circuit.indicators import LIGHTS, STOPS
 from tripmargin.circuit.meters import resistance, with_meters
 from tripmargin.circuit.moves import MODULE_OUTPUTS, ByModule, ByPlunger, ByRelay, BySwitch
@@ -33,6 +34,7 @@ from tripmargin.circuit.parts import (
     GROUND,
     OPEN_OHM,
     Buzzer,
+    Connector,
     Contact,
     Diode,
     Failed,
@@ -76,6 +78,7 @@ __all__ = [
     "CheckWinding",
     "CircuitError",
     "Clutch",
+    "Connector",
     "Contact",
     "Detector",
     "DetectorUnit",
@@ -114,6 +117,7 @@ __all__ = [
     "fault_from_neutral",
     "fault_modes",
     "fault_table",
+    "network_from_machine",
     "network_from_neutral",
     "network_of",
     "operate",

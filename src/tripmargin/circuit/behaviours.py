@@ -107,7 +107,8 @@ class Mechanism:
         Current that holds the plunger, and that pulls it in.
     forward, reverse : str or None
         Clutch windings; None where the shift is mechanical.
-    clutch_min : float, A
+    clutch_min, reverse_min : float, A
+        Current from which the clutches drive; without `reverse_min` both go by `clutch_min`.
     shift, lock : str
         Names of the shift switch and of the lock's switch.
     lock_holds : str
@@ -124,6 +125,7 @@ class Mechanism:
     forward: str | None = None
     reverse: str | None = None
     clutch_min: float = 0.0
+    reverse_min: float | None = None
     shift: str = "shift"
     lock: str = "lock"
     lock_holds: str = "pawls out"

@@ -63,16 +63,27 @@ class Device:
         return found
 
 
-def _suppressed(name: str, p: str, n: str, by: str, ohm: float | None) -> tuple[Part, ...]:
-    """What sits across a winding from p to n: "none", "diode" or "resistor"."""
-    if by == "diode":
-        return (Diode(f"{name}.suppression", n, p),)
-    if by == "resistor" and ohm is not None:
-        return (Suppression(f"{name}.suppression", p, n, ohm),)
+def _suppressed(name: str, p: str, n: str, by: str, value: float | None) -> tuple[Part, ...]:
+    """What sits across a winding from p to n: "none", "diode", "zener" or "resistor".
+
+    The value of a resistor is in ohm, of a diode or a zener (one with a plain diode in series, so
+    that it takes nothing while the winding is fed) in V.
+    """
+    if by == "diode" or (by == "zener" and value is not None):
+        return (Diode(f"{name}.suppression", n, p, 0.8 if value is None else value),)
+    if by == "resistor" and value is not None:
+        return (Suppression(f"{name}.suppression", p, n, value),)
     if by == "none":
         return ()
     raise CircuitError(
-        [problem(f"{name}.suppression", by, "not known", "none, diode, or resistor with its ohm")]
+        [
+            problem(
+                f"{name}.suppression",
+                by,
+                "not known",
+                "none, diode, zener with its V, or resistor with its ohm",
+            )
+        ]
     )
 
 
@@ -92,7 +103,7 @@ class RelayUnit(Device):
     pulls_at: float = 7.2
     drops_at: float = 1.8
     suppression: str = "none"
-    suppression_ohm: float | None = None
+    suppression_value: float | None = None
     needs: ClassVar[tuple[str, ...]] = ("86", "85", "30")
     may_have: ClassVar[tuple[str, ...]] = ("87", "87a")
 
@@ -100,7 +111,7 @@ class RelayUnit(Device):
         """Coil, its suppression, and the contacts that are wired."""
         at, name = self.at, self.name
         inside: list[Part] = [RelayCoil(f"{name}.coil", at["86"], at["85"], self.coil_ohm)]
-        inside += _suppressed(name, at["86"], at["85"], self.suppression, self.suppression_ohm)
+        inside += _suppressed(name, at["86"], at["85"], self.suppression, self.suppression_value)
         for terminal in ("87", "87a"):
             if terminal in at:
                 by = ByRelay(name, make=terminal == "87")
@@ -127,7 +138,7 @@ class Solenoid(Device):
     pull_ohm: float = 0.7
     end_switch_ohm: float = 0.02
     suppression: str = "none"
-    suppression_ohm: float | None = None
+    suppression_value: float | None = None
     needs: ClassVar[tuple[str, ...]] = ("hold", "31")
     may_have: ClassVar[tuple[str, ...]] = ("pull", "end", "end return")
 
@@ -136,7 +147,7 @@ class Solenoid(Device):
         at, name = self.at, self.name
         hold, ground = at["hold"], at["31"]
         inside: list[Part] = [Winding(f"{name}.hold", hold, ground, self.hold_ohm)]
-        inside += _suppressed(name, hold, ground, self.suppression, self.suppression_ohm)
+        inside += _suppressed(name, hold, ground, self.suppression, self.suppression_value)
         end = ("end" in at, at.get("end", f"{name}.E"), at.get("end return", ground))
         if "pull" in at:
             inside.append(Winding(f"{name}.pull", at["pull"], ground, self.pull_ohm))
@@ -153,14 +164,14 @@ class Clutch(Device):
 
     ohm: float = 3.2
     suppression: str = "diode"
-    suppression_ohm: float | None = None
+    suppression_value: float | None = None
     needs: ClassVar[tuple[str, ...]] = ("15", "31")
 
     def parts(self) -> tuple[Part, ...]:
         """Its winding and what sits across it."""
         p, n = self.at["15"], self.at["31"]
         winding = Winding(f"{self.name}.winding", p, n, self.ohm)
-        return (winding, *_suppressed(self.name, p, n, self.suppression, self.suppression_ohm))
+        return (winding, *_suppressed(self.name, p, n, self.suppression, self.suppression_value))
 
 
 @dataclass(frozen=True, slots=True)

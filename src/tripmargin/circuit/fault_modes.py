@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from tripmargin.circuit.errors import CircuitError, unknown
 from tripmargin.circuit.faults import Change, Fault
 from tripmargin.circuit.moves import ByModule, ByPlunger, ByRelay
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.parts import (
     GROUND,
     Buzzer,
+    Connector,
     Contact,
     Diode,
     Fuse,
@@ -36,6 +38,9 @@ CHAFED_OHM = 0.05
 
 CORRODED_OHM = 2.0
 """Ohm, of a corroded ground joint; 1 to 100 ohm is common practice, no source."""
+
+LOOSE_PIN_OHM = 5.0
+"""Ohm, of a pin that is loose or green. Engineering judgement, no source."""
 
 WEAK_RELAY_VOLTS = 13.0
 """V that a weak relay wants before it pulls. Engineering judgement, no source."""
@@ -92,7 +97,20 @@ def fault_modes(network: Network) -> tuple[FaultMode, ...]:
         found.append(_behaviour("detect_dead", True, "the detector's sensing stage is dead", 0.02))
     if network.mechanism is not None:
         found += [_behaviour(*row) for row in _MECHANICAL]
-    return tuple(found)
+    return _with_own_rates(found, network.rates)
+
+
+def _with_own_rates(
+    found: list[FaultMode], rates: Mapping[str, tuple[float, str]]
+) -> tuple[FaultMode, ...]:
+    """The modes with the rates that this machine's file gives in place of the default ones."""
+    known = [mode.fault.id for mode in found]
+    wrong = [unknown(f"faults.{name}", name, known, "fault") for name in rates if name not in known]
+    if wrong:
+        raise CircuitError(wrong)
+    return tuple(
+        FaultMode(mode.fault, *rates.get(mode.fault.id, (mode.rate, mode.source))) for mode in found
+    )
 
 
 _MECHANICAL: tuple[tuple[str, bool | str, str, float], ...] = (
@@ -145,6 +163,12 @@ def _ground_modes(part: Part) -> Iterator[Mode]:
     yield "open", "ground joint open", (Change("open", part.name),), 0.03
 
 
+def _connector_modes(part: Part) -> Iterator[Mode]:
+    loose = (Change("ohm", part.name, LOOSE_PIN_OHM),)
+    yield "loose", f"pin loose or corroded, {LOOSE_PIN_OHM:g} ohm", loose, 0.05
+    yield "open", "pin does not touch", (Change("open", part.name),), 0.03
+
+
 def _winding_modes(part: Part) -> Iterator[Mode]:
     yield "open", "winding broken", (Change("open", part.name),), 0.02
     if isinstance(part, Winding):
@@ -194,6 +218,7 @@ _BY_KIND: dict[type[Part], Callable[[Part], Iterator[Mode]]] = {
     Source: _source_modes,
     Wire: _wire_modes,
     Fuse: _broken("fuse gone", 0.05),
+    Connector: _connector_modes,
     GroundJoint: _ground_modes,
     RelayCoil: _broken("relay's coil broken", 0.01),
     Winding: _winding_modes,

@@ -11,11 +11,13 @@ from numpy.typing import NDArray
 
 from tripmargin.circuit.errors import CircuitError, unknown
 from tripmargin.circuit.faults import Fault, with_faults
+from tripmargin.circuit.from_machine import network_of_either
 from tripmargin.circuit.grid import Grid
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.parts import GROUND
 from tripmargin.circuit.running import Outcome, Runner, run_together
 from tripmargin.circuit.steps import Step
+from tripmargin.machine import Machine
 
 HEALTHY = "healthy"
 """The first row of a fault table."""
@@ -115,7 +117,7 @@ class FaultTable:
 
 
 def fault_table(
-    network: Network,
+    network: Network | Machine,
     steps: Iterable[Step | str] | None = None,
     faults: Iterable[Fault | Sequence[Fault]] = (),
 ) -> FaultTable:
@@ -123,7 +125,7 @@ def fault_table(
 
     Parameters
     ----------
-    network : Network
+    network : Network or Machine
     steps : iterable of Step or str, optional
         In order; left out, the machine's own.
     faults : iterable of Fault, or of sequences of them
@@ -138,6 +140,7 @@ def fault_table(
     CircuitError
         If a step is unknown or a fault does not fit the network.
     """
+    network = network_of_either(network)
     chosen = network.steps_named(steps)
     groups = [(), *((each,) if isinstance(each, Fault) else tuple(each) for each in faults)]
     columns = (*network.indicators, *MOVEMENTS)

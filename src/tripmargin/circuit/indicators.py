@@ -113,7 +113,10 @@ def _driven(mechanism: Mechanism, grid: Grid, look: Look, winding: str | None) -
     """Whether the clutch grips; a mechanical shift always does."""
     if winding is None:
         return True
-    return abs(look.amps[grid.part_index[winding]]) >= mechanism.clutch_min
+    least = mechanism.clutch_min
+    if winding == mechanism.reverse and mechanism.reverse_min is not None:
+        least = mechanism.reverse_min
+    return abs(look.amps[grid.part_index[winding]]) >= least
 
 
 def stop(network: Network, step: Step, before: Before, now: Before, momentary: bool) -> str | None:

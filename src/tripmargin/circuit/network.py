@@ -26,6 +26,8 @@ class Network:
         The machine's operating steps, in order.
     proves : mapping of indicator to text
         What each lamp or buzzer says when it is on.
+    rates : mapping of fault to (rate, source)
+        Per 1000 operating hours, in place of the default ones.
     behaviour : mapping
         Faults that no wire shows, by the names of `BEHAVIOURS`.
     volts_offset : float, V
@@ -51,6 +53,7 @@ class Network:
     mechanism: Mechanism | None = None
     steps: tuple[Step, ...] = ()
     proves: Mapping[str, str] = field(default_factory=dict)
+    rates: Mapping[str, tuple[float, str]] = field(default_factory=dict)
     behaviour: Mapping[str, Any] = field(default_factory=dict)
     volts_offset: float = 0.0
     open_ohm: float = OPEN_OHM

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from tripmargin.circuit.faults import Fault, with_faults
+from tripmargin.circuit.from_machine import network_of_either
 from tripmargin.circuit.indicators import light_of, plunger_word
 from tripmargin.circuit.memory import Memory
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.running import Outcome, Runner, run_together
 from tripmargin.circuit.states import Moment, State, States
 from tripmargin.circuit.steps import Step
+from tripmargin.machine import Machine
 
 
 def operate(
-    network: Network,
+    network: Network | Machine,
     steps: Iterable[Step | str] | None = None,
     faults: Sequence[Fault] = (),
 ) -> States:
@@ -22,7 +24,8 @@ def operate(
 
     Parameters
     ----------
-    network : Network
+    network : Network or Machine
+        A machine stands for the wiring in its file's `[circuit]`.
     steps : iterable of Step or str, optional
         In order; names are looked up among the machine's own steps. Left out: all of these.
     faults : sequence of Fault
@@ -38,6 +41,8 @@ def operate(
     ------
     CircuitError
         If a step is unknown or a fault does not fit the network.
+    NotKnownError, MachineFileError
+        If the machine's file has no `[circuit]`, or one that cannot be solved as it is written.
     NoSolutionError
         If the diodes find no state that agrees with itself.
 
@@ -46,6 +51,7 @@ def operate(
     Every voltage is that of a circuit at rest; what happens within milliseconds (how fast a
     winding lets go) is not here but in the stop's stages.
     """
+    network = network_of_either(network)
     faulty = with_faults(network, faults)
     chosen = network.steps_named(steps)
     runner = Runner(faulty)

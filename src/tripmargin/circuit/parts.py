@@ -79,6 +79,13 @@ class Fuse(Resistive):
 
 
 @dataclass(frozen=True, slots=True)
+class Connector(Resistive):
+    """A pin of a plug connection."""
+
+    kind: ClassVar[str] = "connector"
+
+
+@dataclass(frozen=True, slots=True)
 class GroundJoint(Resistive):
     """A joint to the frame, or of the frame to the battery: where corrosion sits."""
 

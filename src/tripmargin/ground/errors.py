@@ -72,7 +72,8 @@ class NotKnownError(TripmarginError):
         self.answer, self.needs = answer, tuple(needs)
         super().__init__(
             f"Not known: {answer} needs {', '.join(self.needs)}, which the machine file does not"
-            " give.\n  `tripmargin machine new` says how to measure each."
+            " give.\n  The page on measuring a machine says how a yard gets most of it; the rest"
+            " comes from a type sheet."
         )
 
 

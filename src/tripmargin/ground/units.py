@@ -67,6 +67,14 @@ DIMENSIONS: dict[str, Dimension] = {
             "in",
             '"330 mm" or "13 in"',
         ),
+        _dimension(
+            "area",
+            "m2",
+            {"mm2": 1e-6, "mm²": 1e-6, "cm2": 1e-4, "m2": 1},
+            "mm2",
+            "mm2",
+            '"0.75 mm2"',
+        ),
         _dimension("time", "s", {"s": 1, "ms": 1e-3, "us": 1e-6}, "ms", "ms", '"8 ms"'),
         _dimension(
             "rotation",
@@ -88,6 +96,7 @@ DIMENSIONS: dict[str, Dimension] = {
         _dimension(
             "voltage", "V", {"V": 1, "mV": 1e-3, "uV": 1e-6, "kV": 1e3}, "V", "V", '"13.2 V"'
         ),
+        _dimension("power", "W", {"W": 1, "mW": 1e-3}, "W", "W", '"2 W"'),
         _dimension("current", "A", {"A": 1, "mA": 1e-3}, "A", "A", '"0.2 A"'),
         _dimension(
             "resistance",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tripmargin.machine.circuit_agreement import circuit_disagreements
 from tripmargin.machine.model import Machine
 from tripmargin.machine.sections import Assembly, Chain, Detector, Sensor, Suppression
 
@@ -11,8 +12,8 @@ from tripmargin.machine.sections import Assembly, Chain, Detector, Sensor, Suppr
 Disagreement = tuple[str, str, str, str, str]
 
 
-def disagreements(machine: Machine) -> Iterator[Disagreement]:
-    """Every pair of fields that contradict each other."""
+def disagreements(machine: Machine, *, wiring: bool = True) -> Iterator[Disagreement]:
+    """Every pair of fields that contradict each other; those of the wiring only if it is new."""
     if machine.sensor is not None:
         yield from _sensor(machine.sensor)
     if machine.detector is not None:
@@ -20,6 +21,8 @@ def disagreements(machine: Machine) -> Iterator[Disagreement]:
     if machine.chain is not None:
         yield from _chain(machine.chain)
     yield from _roll(machine)
+    if wiring and machine.circuit is not None:
+        yield from circuit_disagreements(machine.circuit)
 
 
 def _roll(machine: Machine) -> Iterator[Disagreement]:

@@ -6,15 +6,30 @@ questions of `machine new` and the reference page all read them from there.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any, Literal
 
 from tripmargin.ground.units import DIMENSIONS, shown
 
 Kind = Literal[
-    "quantity", "text", "choice", "sense", "lengths", "vector", "direction", "table", "tables"
+    "quantity",
+    "text",
+    "texts",
+    "words",
+    "choice",
+    "flag",
+    "sense",
+    "lengths",
+    "vector",
+    "direction",
+    "table",
+    "tables",
+    "named",
 ]
+
+EMPTY = ("tables", "named", "lengths", "texts", "words")
+"""Kinds whose value is an empty tuple where nothing is written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +39,10 @@ class Spec:
     `low` and `high` are the least and the greatest value taken, SI. `assumed` is the text used
     where the file leaves the field out, with wide limits on purpose. `bare` fields are written as
     bare numbers. `optional` tables stay away when they are not written. `unless` names the field
-    beside this one that takes its place: nothing is assumed where that one is written.
+    beside this one that takes its place: nothing is assumed where that one is written. `usual` is
+    what is taken, without doubt and without a word, for a part that is fitted as such parts are.
+    `keys` may stand in a table of texts, `needs` must. `tables` are the kinds of table that may
+    stand under a name, by the word of their field `kind`.
     """
 
     kind: Kind
@@ -42,6 +60,15 @@ class Spec:
     choices: tuple[str, ...] = ()
     table: type | None = None
     unless: str = ""
+    usual: Any = None
+    keys: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
+    tables: Mapping[str, type] | None = None
+
+    @property
+    def holds_tables(self) -> bool:
+        """Whether it is no value but what values stand in."""
+        return self.kind in ("table", "tables", "named")
 
     def allowed(self) -> str:
         """What may stand here, in words."""
@@ -60,9 +87,24 @@ class Spec:
             return " | ".join(self.choices)
         if self.kind == "text":
             return "a text in quotation marks"
+        if self.kind == "flag":
+            return "true or false"
+        if self.kind == "texts":
+            return self._texts()
+        if self.kind == "words":
+            keys = f" for {', '.join(self.keys)}" if self.keys else ""
+            return f"a table of texts{keys}"
         if self.kind == "tables":
             return "one or more tables"
+        if self.kind == "named":
+            kinds = f", each of a kind: {', '.join(self.tables)}" if self.tables else ""
+            return f"tables with names of your own{kinds}"
         return "a table"
+
+    def _texts(self) -> str:
+        if self.count is not None:
+            return f"a list of {self.count} texts"
+        return "a list of texts" + (f" out of {', '.join(self.choices)}" if self.choices else "")
 
     def _noun(self) -> str:
         if self.bare:
@@ -81,14 +123,17 @@ class Spec:
 
 @dataclass(frozen=True, slots=True)
 class FieldOfFile:
-    """A field with its place in the file: `path` is dotted, arrays of tables end in `[]`."""
+    """A field with its place in the file.
+
+    `path` is dotted; arrays of tables end in `[]`; `<fuse>` stands for the name of any fuse.
+    """
 
     path: str
     spec: Spec
 
 
 def _field(spec: Spec) -> Any:
-    empty: Any = () if spec.kind in ("tables", "lengths") else None
+    empty: Any = () if spec.kind in EMPTY else None
     return field(default=empty, metadata={"spec": spec})
 
 
@@ -109,13 +154,20 @@ def number(meaning: str, low: float | None = None, high: float | None = None, **
 
 
 def other(kind: Kind, meaning: str, **more: Any) -> Any:
-    """A field of another kind: text, choice, sense, lengths, vector, direction."""
+    """A field of another kind: text, texts, words, choice, flag, sense, lengths, vector..."""
     return _field(Spec(kind, meaning, **more))
 
 
 def table(cls: type, meaning: str, *, many: bool = False, **more: Any) -> Any:
     """A table, or an array of tables, below this one."""
     return _field(Spec("tables" if many else "table", meaning, table=cls, **more))
+
+
+def named(tables: type | Mapping[str, type], meaning: str, **more: Any) -> Any:
+    """Tables under names of the person's own, all alike or each of a kind."""
+    if isinstance(tables, type):
+        return _field(Spec("named", meaning, table=tables, **more))
+    return _field(Spec("named", meaning, tables=tables, **more))
 
 
 def specs_of(cls: type) -> dict[str, Spec]:
@@ -130,8 +182,19 @@ def walk(cls: type, prefix: str = "") -> Iterator[FieldOfFile]:
     for name, spec in specs_of(cls).items():
         path = f"{prefix}{name}" + ("[]" if spec.kind == "tables" else "")
         yield FieldOfFile(path, spec)
-        if spec.table is not None:
+        if spec.kind == "named":
+            yield from _walk_named(spec, path)
+        elif spec.table is not None:
             yield from walk(spec.table, path + ".")
+
+
+def _walk_named(spec: Spec, path: str) -> Iterator[FieldOfFile]:
+    """Every field of the tables that may stand under a name."""
+    kinds = spec.tables or ({"name": spec.table} if spec.table else {})
+    for word, cls in kinds.items():
+        meaning = specs_of(cls)["kind"].meaning if spec.tables else spec.meaning
+        yield FieldOfFile(f"{path}.<{word}>", Spec("table", meaning, table=cls))
+        yield from walk(cls, f"{path}.<{word}>.")
 
 
 def all_fields() -> tuple[FieldOfFile, ...]:

@@ -94,12 +94,18 @@ def line_of(sheets: tuple[Sheet, ...], path: tuple[str | int, ...]) -> tuple[str
     """The file and line that give a key: the first file that has it, else its nearest table."""
     from tripmargin.machine.positions import positions
 
-    known = [(s.name, _named(positions(s.content), s.tables)) for s in sheets]
+    known = [(s.name, _as_texts(_named(positions(s.content), s.tables))) for s in sheets]
+    path = tuple(map(str, path))
     for length in range(len(path), 0, -1):
         for name, lines in known:
             if path[:length] in lines:
                 return name, lines[path[:length]]
     return sheets[0].name, None
+
+
+def _as_texts(lines: dict[tuple[str | int, ...], int]) -> dict[tuple[str | int, ...], int]:
+    """The same lines with numbers as texts: a key may be a number too, such as terminal 86."""
+    return {tuple(map(str, path)): line for path, line in lines.items()}
 
 
 def _is_file(path: Path) -> bool:

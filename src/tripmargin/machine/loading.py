@@ -68,10 +68,13 @@ def demo_path(name: str) -> Path:
     return Path(str(resources.files("tripmargin.machine") / "demo" / f"{name}.toml"))
 
 
-def place_of(path_or_demo_name: str | os.PathLike[str], field: str) -> tuple[str, int | None]:
-    """The file and the line that give a field of a machine that loads."""
+def place_of(
+    path_or_demo_name: str | os.PathLike[str], field: str | tuple[str, ...]
+) -> tuple[str, int | None]:
+    """The file and the line that give a field of a machine that loads; dotted, or its parts."""
     name = os.fspath(path_or_demo_name)
-    return line_of(read_sheets(_path_of(name)), tuple(field.split(".")))
+    path = tuple(field.split(".")) if isinstance(field, str) else field
+    return line_of(read_sheets(_path_of(name)), path)
 
 
 def machine_from(sheets: tuple[Sheet, ...], file: str) -> Machine:
@@ -94,8 +97,8 @@ def machine_from(sheets: tuple[Sheet, ...], file: str) -> Machine:
     sections: dict[str, Any] = {}
     for section, (cls, _) in SECTIONS.items():
         raw = tables.get(section)
-        if raw is None and section == "machine":
-            raw = {"name": Path(file).stem}
+        if section == "machine" and (raw is None or isinstance(raw, dict)):
+            raw = {"name": Path(file).stem} | (raw or {})
         if raw is None and section == "limits":
             raw = {}
         sections[section] = None if raw is None else read_table(cls, raw, (section,), found)
@@ -116,8 +119,7 @@ def _problem(
     allowed: str,
     hint: str,
 ) -> Problem:
-    numbered = tuple(int(p) if isinstance(p, str) and p.isdecimal() else p for p in path)
-    file, line = line_of(sheets, numbered)
+    file, line = line_of(sheets, path)
     return Problem(file, line, dotted(path), value, problem, allowed, hint)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from tripmargin.ground.errors import NotKnownError
 from tripmargin.ground.quantities import Quantity
+from tripmargin.machine.circuit_sections import Circuit
 from tripmargin.machine.sections import About, Chain, Detector, Feed, Limits, Sensor
 
 SECTIONS: dict[str, tuple[type, str]] = {
@@ -17,6 +18,7 @@ SECTIONS: dict[str, tuple[type, str]] = {
     "detector": (Detector, "the module that filters, amplifies and trips"),
     "chain": (Chain, "the stages of the stop"),
     "limits": (Limits, "what is asked of the machine"),
+    "circuit": (Circuit, "the wiring: parts, operating steps, how often parts fail"),
 }
 
 
@@ -34,6 +36,7 @@ class Machine:
     detector: Detector | None
     chain: Chain | None
     limits: Limits
+    circuit: Circuit | None = None
     assumed: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
     file: str = ""

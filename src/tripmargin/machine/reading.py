@@ -10,7 +10,7 @@ from typing import Any
 from tripmargin.ground.errors import QuantityError, nearest, shortened
 from tripmargin.ground.quantities import Quantity, quantity
 from tripmargin.ground.units import shown
-from tripmargin.machine.fields import Spec, specs_of
+from tripmargin.machine.fields import EMPTY, Spec, specs_of
 
 MOST_CUTS = 1000  # cut lengths on offer; a harvester has a few dozen at most
 Path = tuple[str | int, ...]
@@ -85,13 +85,17 @@ def _missing(spec: Spec, path: Path, found: Findings) -> Any:
     if spec.assumed is not None:
         found.assumed.append(dotted(path))
         return _field(spec, spec.assumed, path, found, assumed=True)
+    if spec.usual is not None:
+        return _field(spec, spec.usual, path, found, assumed=True)
     if spec.kind == "table" and spec.table is not None and not spec.optional:
         return read_table(spec.table, {}, path, found)
-    return () if spec.kind in ("tables", "lengths") else None
+    return () if spec.kind in EMPTY else None
 
 
 def read_value(spec: Spec, raw: Any, path: Path, found: Findings, *, assumed: bool = False) -> Any:
     """One value of the file as the model holds it; None, with a problem noted, where it can't."""
+    from tripmargin.machine.reading_names import read_named, read_texts, read_words
+
     if _too_large(raw):
         found.add(path, raw, "too large a number", spec.allowed(), spec.measure)
         return None
@@ -101,6 +105,12 @@ def read_value(spec: Spec, raw: Any, path: Path, found: Findings, *, assumed: bo
         return read_table(spec.table, raw, path, found, assumed=assumed)
     if spec.kind == "tables" and spec.table is not None:
         return _tables(spec, raw, path, found)
+    if spec.kind == "named":
+        return read_named(spec, raw, path, found)
+    if spec.kind == "texts":
+        return read_texts(spec, raw, path, found)
+    if spec.kind == "words":
+        return read_words(spec, raw, path, found)
     if spec.kind == "lengths":
         return _lengths(spec, raw, path, found)
     if spec.kind == "vector":
@@ -110,6 +120,7 @@ def read_value(spec: Spec, raw: Any, path: Path, found: Findings, *, assumed: bo
     ok = {
         "text": isinstance(raw, str) and bool(raw.strip()),
         "choice": raw in spec.choices,
+        "flag": isinstance(raw, bool),
         "sense": raw in (1, -1) and not isinstance(raw, bool),
     }[spec.kind]
     if ok:

@@ -107,12 +107,27 @@ def _table(cls: type, meaning: str, *, whole: bool) -> dict[str, Any]:
 
 
 def _field(spec: Spec, *, whole: bool) -> dict[str, Any]:
-    if spec.table is not None:
+    if spec.kind == "named":
+        made = _named(spec, whole=whole)
+    elif spec.table is not None:
         below = _table(spec.table, spec.meaning, whole=whole)
         made = {"type": "array", "items": below} if spec.kind == "tables" else below
     else:
         made = _VALUES[spec.kind](spec) | {"description": _description(spec)}
-    return made | ({"default": spec.assumed} if spec.assumed is not None else {})
+    default = spec.assumed if spec.assumed is not None else spec.usual
+    return made | ({"default": default} if default is not None else {})
+
+
+def _named(spec: Spec, *, whole: bool) -> dict[str, Any]:
+    """Tables under names of the person's own. One over a type sheet need not say its kind again."""
+    if spec.table is not None:
+        below = _table(spec.table, spec.meaning, whole=whole)
+    else:
+        kinds = (spec.tables or {}).values()
+        below = {
+            "anyOf": [_table(cls, specs_of(cls)["kind"].meaning, whole=whole) for cls in kinds]
+        }
+    return {"type": "object", "description": spec.meaning, "additionalProperties": below}
 
 
 def _description(spec: Spec) -> str:
@@ -139,10 +154,32 @@ def _vector(spec: Spec) -> dict[str, Any]:
     return {"type": "array", "items": _quantity(spec)} | count
 
 
+def _texts(spec: Spec) -> dict[str, Any]:
+    one: dict[str, Any] = {"enum": list(spec.choices)} if spec.choices else dict(_TEXT)
+    least, most = spec.count or 1, spec.count
+    return {"type": "array", "items": one, "minItems": least} | (
+        {"maxItems": most} if most is not None else {}
+    )
+
+
+def _words(spec: Spec) -> dict[str, Any]:
+    if not spec.keys:
+        return {"type": "object", "additionalProperties": _TEXT}
+    properties = dict.fromkeys(spec.keys, _TEXT)
+    return {
+        "type": "object",
+        "properties": properties,
+        "required": list(spec.needs),
+        "additionalProperties": False,
+    }
+
+
 def _pattern_name(dimension: str, least: float | None = None) -> str:
     name = dimension.replace(" ", "_")
     return f"{name}_not_negative" if least is not None and least >= 0 else name
 
+
+_TEXT = {"type": "string", "pattern": r"\S"}
 
 _VALUES: dict[str, Callable[[Spec], dict[str, Any]]] = {
     "quantity": _quantity,
@@ -156,5 +193,8 @@ _VALUES: dict[str, Callable[[Spec], dict[str, Any]]] = {
     },
     "sense": lambda _: {"enum": [1, -1]},
     "choice": lambda spec: {"enum": list(spec.choices)},
-    "text": lambda _: {"type": "string", "pattern": r"\S"},
+    "flag": lambda _: {"type": "boolean"},
+    "text": lambda _: dict(_TEXT),
+    "texts": _texts,
+    "words": _words,
 }

@@ -23,9 +23,9 @@ def with_settings(machine: Machine, settings: Mapping[str, Any]) -> Machine:
     settings : mapping
         Field to value. A field is a dotted path ("chain.pawls.lower.clearance"; an array's table
         by its `name` or its number from 0), or a last name that occurs once ("supply"), or for
-        all tables of an array ("clearance": every pawl's). A value is a number in SI, a text as in
-        the machine file, a ready `Quantity`, a dict of field names for a table
-        ({"kind": "zener", "voltage": 24.0}), or a dict of table names for an array
+        all tables of an array ("clearance": every pawl's); the wiring's always as a path. A value
+        is a number in SI, a text as in the machine file, a ready `Quantity`, a dict of field names
+        for a table ({"kind": "zener", "voltage": 24.0}), or a dict of table names for an array
         ({"lower": 0.006}).
 
     Raises
@@ -34,6 +34,7 @@ def with_settings(machine: Machine, settings: Mapping[str, Any]) -> Machine:
         If a field is unknown or a value is not allowed.
     """
     changed: list[str] = []
+    wiring = machine.circuit
     for name, value in settings.items():
         for path, spec, part in _targets(machine, name, value):
             found = Findings()
@@ -48,7 +49,8 @@ def with_settings(machine: Machine, settings: Mapping[str, Any]) -> Machine:
         assumed=tuple(a for a in machine.assumed if not _covered(a, changed)),
     )
     found = Findings()
-    for field, seen, problem, allowed, hint in disagreements(machine):
+    rewired = machine.circuit is not wiring
+    for field, seen, problem, allowed, hint in disagreements(machine, wiring=rewired):
         found.add(tuple(field.split(".")), seen, problem, allowed, hint)
     _refuse(found)
     return machine
@@ -79,16 +81,20 @@ def _refuse(found: Findings) -> None:
         )
 
 
+_ALL_BUT_THE_WIRING = tuple(section for section in SECTIONS if section != "circuit")
+
 Target = tuple[tuple[str, ...], Spec, Any]
 
 
 def _targets(machine: Machine, name: str, value: Any) -> list[Target]:
     """The places that a setting means, each with its value."""
-    places = list(_places(machine))
+    # So is the wiring, so that "suppression" is the hold winding's.
+    sections = ("circuit",) if name.startswith("circuit.") else _ALL_BUT_THE_WIRING
+    places = list(_places(machine, sections))
     parts = tuple(name.split("."))
     hits = [(path, spec) for path, spec in places if path == parts]
     if not hits:
-        numbered = [(p, s) for p, s in _places(machine, numbers=True) if p == parts]
+        numbered = [(p, s) for p, s in _places(machine, sections, numbers=True) if p == parts]
         hits = numbered or [(path, spec) for path, spec in places if path[-len(parts) :] == parts]
         # What is asked of the machine is set by its full path, so that "clearance" is the pawls'.
         hits = [(path, spec) for path, spec in hits if path[0] != "limits"] or hits
@@ -143,14 +149,16 @@ def _targets(machine: Machine, name: str, value: Any) -> list[Target]:
     return [(path, spec, value) for path, spec in hits]
 
 
-def _places(machine: Machine, *, numbers: bool = False) -> list[tuple[tuple[str, ...], Spec]]:
-    """Every field that stands on this machine, tables included, with its specification."""
+def _places(
+    machine: Machine, sections: tuple[str, ...], *, numbers: bool = False
+) -> list[tuple[tuple[str, ...], Spec]]:
+    """Every field of these sections on this machine, tables included, with its specification."""
     made: list[tuple[tuple[str, ...], Spec]] = []
 
     def below(value: Any, path: tuple[str, ...]) -> None:
         for name, spec in specs_of(type(value)).items():
             item = getattr(value, name)
-            if spec.kind == "tables":
+            if spec.kind in ("tables", "named"):
                 for index, one in enumerate(item):
                     below(one, (*path, name, str(index) if numbers else label(one, index)))
                 continue
@@ -158,7 +166,7 @@ def _places(machine: Machine, *, numbers: bool = False) -> list[tuple[tuple[str,
             if spec.kind == "table" and item is not None:
                 below(item, (*path, name))
 
-    for section in SECTIONS:
+    for section in sections:
         if (value := getattr(machine, section)) is not None:
             below(value, (section,))
     return made

@@ -59,7 +59,7 @@ def _rows(table: Any, path: tuple[str, ...], machine: Machine, us: bool) -> Iter
             continue
         if spec.kind == "table":
             yield from _rows(value, place, machine, us)
-        elif spec.kind == "tables":
+        elif spec.kind in ("tables", "named"):
             for index, item in enumerate(value):
                 yield from _rows(item, (*place, label(item, index)), machine, us)
         else:
@@ -90,6 +90,10 @@ def _value(spec: Spec, value: Any, us: bool) -> str:
         return ", ".join(item.shown(us=us) for item in value)
     if spec.kind == "lengths":
         return ", ".join(shown(item, spec.dimension, us=us) for item in value)
+    if spec.kind == "texts":
+        return ", ".join(value)
+    if spec.kind == "words":
+        return ", ".join(f"{key} = {item}" for key, item in value)
     if spec.kind == "direction":
         return ", ".join(f"{item:g}" for item in value)
     return str(value)
@@ -97,7 +101,7 @@ def _value(spec: Spec, value: Any, us: bool) -> str:
 
 def _written(spec: Spec, value: Any) -> str:
     if isinstance(value, Quantity):
-        return value.text
+        return "" if value.source == "assumed" else value.text
     if spec.kind == "vector":
         return ", ".join(item.text for item in value)
     return _value(spec, value, us=False)

@@ -13,6 +13,7 @@ from tripmargin.protection.seeing import (
     HEIGHT,
     PLACE,
     Glimpse,
+    Outlook,
     Sample,
     Sight,
     catch_curves,
@@ -28,7 +29,8 @@ Array = NDArray[np.float64]
 Progress = Callable[[float], None]
 REFERENCE_BALL = 0.01  # m; a ball's signal goes with its volume, so one size serves all
 _PLACES, _HEIGHTS, _SPEEDS = 25, 9, 10
-_DRAWS = 2048
+_DRAWS = 4096
+_WIDE = 1 << 15
 _PLACE_DRAWS = 32  # of the tolerances at each place
 _LATE_POINTS = 480
 
@@ -54,7 +56,8 @@ class Bench:
         (width, depth) = machine.need("protection", "feed.roll_width", "feed.crop_depth")
         self.places = np.linspace(-0.5, 0.5, _PLACES) * width.nominal
         count = _HEIGHTS if depth.uncertain else 1
-        self.heights = np.linspace(depth.low, depth.high, count)
+        # Limits of a normal distribution may reach below the roll; metal does not.
+        self.heights = np.linspace(max(depth.low, 0.0), depth.high, count)
         self.speeds = self._speeds(cut_lengths)
         self.densities = StopDensities.of(machine)
         self._tables: dict[Piece, Passes] = {}
@@ -62,6 +65,8 @@ class Bench:
         self._samples: dict[tuple[int, float | None, float | None], Sample] = {}
         self._everywhere: dict[Piece, tuple[Sample, Array]] = {}
         self._sights: dict[tuple[Piece, int], Sight] = {}
+        self._spread: dict[int, Piece] = {}  # sights of metal spread over the whole crop
+        self._outlooks: dict[Piece, Outlook] = {}
         self._lates: dict[tuple[float, float, bool], tuple[Array, Array]] = {}
         self._strength: Strength | None = None
 
@@ -136,6 +141,8 @@ class Bench:
         own = (*self._samples.values(), *(one for one, _ in self._everywhere.values()))
         if any(sample is one for one in own):
             self._sights[key] = seen
+        if any(sample is self._samples.get((n, None, None)) for n, _, _ in self._samples):
+            self._spread[id(seen)] = piece
         return seen
 
     def everywhere(self, piece: Piece) -> tuple[Sample, Array]:
@@ -160,7 +167,23 @@ class Bench:
         """The three chances at one cut, for signals scaled by `scales` (s,); arrays (s,)."""
         missed, late, stopped = self.chances_by_draw(seen, cut_length, scales, fine=fine)
         weights = seen.sample.weights
-        return Chances(missed @ weights, late @ weights, stopped @ weights)
+        few = Chances(missed @ weights, late @ weights, stopped @ weights)
+        piece = self._spread.get(id(seen))
+        if piece is None:
+            return few
+        # What is missed lies in the corners of the crop: that takes more draws than what is late.
+        wide = self._outlook(piece).missed(feed_speed(self.machine, cut_length), scales)
+        seen_share = np.maximum(few.too_late + few.protected, 1e-300)
+        late_share = few.too_late / seen_share * (1 - wide)
+        return Chances(wide, late_share, 1 - wide - late_share)
+
+    def _outlook(self, piece: Piece) -> Outlook:
+        """A large sample's peaks, looked up once a piece."""
+        if piece not in self._outlooks:
+            self._outlooks[piece] = Outlook.of(
+                self.table(piece), self.sample(_WIDE), self.strength, self.curve(piece)
+            )
+        return self._outlooks[piece]
 
     def chances_by_draw(
         self, seen: Sight, cut_length: float, scales: Array, *, fine: bool

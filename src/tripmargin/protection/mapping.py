@@ -17,6 +17,7 @@ from tripmargin.sensing.reaching import ball_of
 
 Array = NDArray[np.float64]
 MOST_CELLS = 100_000
+_DRAWS = 2048  # of the lateness; what is missed is found with many more, see `Bench.chances`
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,7 +107,7 @@ def protection_map(
     bench = bench or Bench(
         machine, cuts.tolist(), None if progress is None else lambda s: progress(s / 2)
     )
-    seen = bench.sight(Piece.ball(REFERENCE_BALL), bench.sample())
+    seen = bench.sight(Piece.ball(REFERENCE_BALL), bench.sample(_DRAWS))
     scales = (sizes / REFERENCE_BALL) ** 3
     parts = np.empty((3, len(cuts), len(sizes)))
     for index, cut in enumerate(cuts):

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from tripmargin.ground.results import Spread
+from tripmargin.ground.units import percent
 from tripmargin.machine import Machine
 from tripmargin.protection.bench import REFERENCE_BALL, Bench, Chances, Progress
 from tripmargin.protection.costs import setting_costs, stage_costs
@@ -20,11 +21,14 @@ from tripmargin.protection.mapping import (
 )
 from tripmargin.protection.places import Places
 from tripmargin.protection.reasons import reasons, too_thick
-from tripmargin.protection.verdicts import CutVerdict, Proof, verdict_of
+from tripmargin.protection.verdicts import CutVerdict, Proof, trips_by_itself, verdict_of
+from tripmargin.sensing.noise import false_trips_per_hour
 from tripmargin.sensing.pieces import Piece
 from tripmargin.stopping import feed_speed, stop_chain
 
-_DRAWS = 4096
+_MUCH = 1e-3  # a share missed that is worth a word about the threshold
+_LOWER = 0.8
+_OFTEN = 1e-6  # false trips an hour
 
 
 def attitudes(piece: Piece) -> tuple[Piece, ...]:
@@ -53,7 +57,7 @@ class Prover:
             self.map_cuts = around
         every = np.concatenate([self.map_cuts, np.asarray(cuts)])
         self.bench = Bench(machine, [float(cut) for cut in every], lambda s: self.progress(0.5 * s))
-        self.sample = self.bench.sample(_DRAWS)
+        self.sample = self.bench.sample()
         self.confidence = machine.limits.confidence.nominal
 
     def proof(self) -> Proof:
@@ -72,13 +76,14 @@ class Prover:
         )
         if len(self.pieces) == 1 and self.pieces[0].name != made.must_stop:
             made = self._map_about(made, self.pieces[0])
-        worst = min(verdicts, key=lambda v: v.protected or 0.0)
+        worst = min(verdicts, key=lambda v: (round(v.protected or 0.0, 6), v.cut_length))
         best_worst = [v.smallest_ball_worst for v in verdicts if v.smallest_ball_worst is not None]
         table = self.bench.table(Piece.ball(REFERENCE_BALL))
         measures = self._measures(worst)
         because, because_us = (
-            reasons(self.machine, worst, tuple(verdicts), table.nulls, us=us)
-            + too_thick(self.machine, self.pieces, us=us)
+            too_thick(self.machine, self.pieces, us=us)
+            + reasons(self.machine, worst, tuple(verdicts), table.nulls, us=us)
+            + self._keener(worst)
             for us in (False, True)
         )
         return Proof(
@@ -143,7 +148,9 @@ class Prover:
         return CutVerdict(
             cut_length=cut,
             piece=piece.name,
-            verdict=verdict_of(stopped, self.confidence),
+            verdict="not known"
+            if trips_by_itself(self.machine)
+            else verdict_of(stopped, self.confidence),
             seen=seen,
             stopped_if_seen=stopped / seen if seen > 0 else None,
             protected=stopped,
@@ -183,6 +190,47 @@ class Prover:
         below = np.cumsum(weight[order]) / weight.sum()
         low, high = np.interp([0.01, 0.99], below, y[order])
         return Spread(float(y @ weight / weight.sum()), low=float(low), high=float(high))
+
+    def _keener(self, worst: CutVerdict) -> tuple[str, ...]:
+        """What a lower threshold would see, and cost, where metal goes unseen."""
+        if worst.seen is None or 1.0 - worst.seen < _MUCH:
+            return ()
+        piece = next(p for p in self.pieces if p.name == worst.piece)
+        lying, scale = self._tabulated(piece)
+        louder = np.array([scale / _LOWER])
+        seen = float(
+            np.mean(
+                [
+                    1.0
+                    - self.bench.chances(
+                        self.bench.sight(one, self.sample), worst.cut_length, louder, fine=False
+                    ).missed[0]
+                    for one in lying
+                ]
+            )
+        )
+        lower = self.machine.with_settings(
+            {
+                "detector.threshold": self.machine.need("protection", "detector.threshold")[
+                    0
+                ].nominal
+                * _LOWER
+            }
+        )
+        trips = ""
+        if self.machine.get("detector.high_cut") is not None:
+            often = false_trips_per_hour(
+                lower, roll_speed=feed_speed(self.machine, worst.cut_length)
+            )
+            trips = (
+                f", with {often:.2g} false trips an hour by noise alone"
+                if often > _OFTEN
+                else ", still with practically no false trips by noise"
+            )
+        return (
+            f"With the threshold a fifth lower {percent(seen)} would be seen{trips}. That metal may"
+            " come anywhere in the crop is chance: no measurement shrinks that part of the doubt.",
+        )
 
     def _map_about(self, made: ProtectionMap, piece: Piece) -> ProtectionMap:
         """The map with another must-stop piece drawn in."""

@@ -10,6 +10,7 @@ from tripmargin.protection.bench import Progress
 from tripmargin.protection.prover import Prover
 from tripmargin.protection.verdicts import CutVerdict, Proof
 from tripmargin.sensing.pieces import Piece
+from tripmargin.sensing.sensor import sensor_of
 from tripmargin.stopping import StopDensities, stop_chain, travel_chances
 from tripmargin.stopping.feed import require_cut
 
@@ -56,11 +57,46 @@ def prove(
     wanted = [_piece(p) for p in (pieces or [machine.limits.must_stop])]
     cuts = _cuts(machine, cut_lengths)
     if not cuts:
-        return _not_known(machine, (), ("feed.cut_lengths",))
+        return _not_known(machine, (), missing(machine))
     try:
         return Prover(machine, cuts, wanted, progress).proof()
-    except NotKnownError as error:
-        return _not_known(machine, _race_only(machine, cuts, wanted), error.needs)
+    except NotKnownError:
+        return _not_known(machine, _race_only(machine, cuts, wanted), missing(machine))
+
+
+def missing(machine: Machine) -> tuple[str, ...]:
+    """Every field that a proof needs and the machine file does not give, in the file's order."""
+    found: dict[str, None] = {}
+    for ask in (
+        lambda: _cuts_on_offer(machine),
+        lambda: machine.need("protection", *_FEED),
+        lambda: sensor_of(machine),
+        lambda: machine.need("protection", *_DETECTOR),
+        lambda: StopDensities.of(machine),
+    ):
+        try:
+            ask()
+        except NotKnownError as error:
+            found.update(dict.fromkeys(error.needs))
+    return tuple(found)
+
+
+_FEED = tuple(
+    f"feed.{name}"
+    for name in (
+        "knives",
+        "cutterhead_speed",
+        "roll_diameter",
+        "roll_width",
+        "sensor_to_shear_bar",
+    )
+)
+_DETECTOR = ("detector.gain", "detector.threshold")
+
+
+def _cuts_on_offer(machine: Machine) -> None:
+    if machine.feed is None or not machine.feed.cut_lengths:
+        raise NotKnownError("protection", ["feed.cut_lengths"])
 
 
 def _piece(piece: Piece | str) -> Piece:

@@ -14,6 +14,8 @@ from tripmargin.protection.verdicts import CutVerdict
 from tripmargin.sensing.pieces import Piece
 from tripmargin.stopping.feed import metal_speed
 
+_EARLY = 0.02  # m
+_AMPLE = 0.3  # of the way to the shear bar: a margin that leans on nothing
 _WORTH_SAYING = 1e-4  # a share of failures smaller than this explains nothing
 
 
@@ -47,6 +49,11 @@ def a_piece(piece: str) -> str:
     return f"{'an' if spoken else 'a'} {piece}"
 
 
+def _sentence(words: str) -> str:
+    """The words as a sentence begins with them; capitals inside them stay."""
+    return words[:1].upper() + words[1:]
+
+
 def _the(stage: str) -> str:
     """A stage as it stands in a sentence: the plunger's fall, coming to rest."""
     words = stage_words(stage)
@@ -68,10 +75,12 @@ class _Teller:
         worst, lines = self.worst, []
         missed = 1.0 - (worst.seen or 0.0)
         late = (worst.seen or 0.0) * (1.0 - (worst.stopped_if_seen or 0.0))
-        blocks = [(missed, self._missed), (late, self._late)]
-        for share, explain in sorted(blocks, key=lambda block: -block[0]):
+        best = max((v.seen or 0.0 for v in verdicts), default=0.0)
+        slow = best > 1.0 - missed + 0.02
+        blocks = [(missed, True), (late, False)]
+        for share, unseen in sorted(blocks, reverse=True):
             if share > _WORTH_SAYING:
-                lines += explain(share)
+                lines += self._missed(share, slow) if unseen else self._late(share)
         if not lines:
             lines.append(
                 f"Even at {self._length(worst.cut_length)}, the least favourable cut,"
@@ -81,20 +90,20 @@ class _Teller:
         lines += self._nulls(nulls)
         lines += self._slow_stop(verdicts)
         lines += self._clearances()
+        lines += self._early()
         lines += self._supply()
-        lines += self._noise()
-        return tuple(lines)
+        return (*self._noise(), *lines)
 
     def _length(self, value: float) -> str:
         return shown(value, "length", us=self.us, digits=3)
 
-    def _missed(self, missed: float) -> list[str]:
+    def _missed(self, missed: float, slow: bool) -> list[str]:
         worst = self.worst
         speed = shown(metal_speed(self.machine, worst.cut_length), "speed", us=self.us, digits=3)
         lines = [
             f"At {self._length(worst.cut_length)} the metal moves at {speed}:"
             f" {a_piece(worst.piece)} goes unseen with {percent(missed)}, over all places in the"
-            " crop. Slower feeding makes a smaller signal."
+            f" crop.{' Slower feeding makes a smaller signal.' if slow else ''}"
         ]
         confidence = self.machine.limits.confidence.nominal
         if worst.worst_place is not None and worst.worst_place[2] < confidence:
@@ -162,6 +171,23 @@ class _Teller:
                 )
         return lines
 
+    def _early(self) -> list[str]:
+        """How much of the margin is owed to catching the piece ahead of the sensor's axis."""
+        worst = self.worst
+        if worst.crossing_y is None or worst.travel is None or worst.crossing_y > -_EARLY:
+            return []
+        if not isfinite(worst.travel):
+            return []
+        (distance,) = self.machine.need("the race", "feed.sensor_to_shear_bar")
+        left = distance.nominal - worst.travel
+        if left > _AMPLE * distance.nominal:
+            return []
+        where = "past" if left < 0 else "before"
+        return [
+            f"The margin leans on catching the metal ahead of the sensor's axis: tripped only above"
+            f" it, the metal would come to rest {self._length(abs(left))} {where} the shear bar."
+        ]
+
     def _slow_stop(self, verdicts: tuple[CutVerdict, ...]) -> list[str]:
         slow = [v for v in verdicts if v.stop_time_ok is False and v.stop_time is not None]
         if not slow:
@@ -204,8 +230,8 @@ class _Teller:
             return []
         return [
             f"The noise of {noise.nominal:.3g} V is over a quarter of the threshold of"
-            f" {threshold.nominal:.3g} V: the detector trips by itself all the time, and what is"
-            " called caught here is that."
+            f" {threshold.nominal:.3g} V: the detector trips by itself, and part of what is called"
+            " caught here is that."
         ]
 
 
@@ -213,7 +239,7 @@ def too_thick(machine: Machine, pieces: Sequence[Piece], us: bool = False) -> tu
     """A sentence for each piece that does not fit between the rolls."""
     depth = machine.get("feed.crop_depth")
     return tuple(
-        f"{a_piece(piece.name).capitalize()} is thicker than the opening between the rolls"
+        f"{_sentence(a_piece(piece.name))} is thicker than the opening between the rolls"
         f" ({shown(depth.high, 'length', us=us, digits=3)}): it cannot pass."
         for piece in pieces
         if depth is not None and 2 * piece.semi_axes.min() > depth.high

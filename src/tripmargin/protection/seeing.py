@@ -19,6 +19,8 @@ from tripmargin.sensing.tables import LEVELS, Passes, level_of
 Array = NDArray[np.float64]
 PLACE, HEIGHT = "place", "height"
 _NEAR_NULL = 0.02  # m
+_NOTHING = 1e-300
+_SPAN, _STEP = 12.0, 1e-3  # of the logarithm of a signal over the threshold
 _Z = np.linspace(-6.0, 6.0, 25)  # (peak - threshold) / noise
 
 
@@ -63,6 +65,8 @@ class Sample:
             if (q := machine.get(path)) is not None:
                 inputs.append((path, q))
         values, weights = draw(inputs, n)
+        if HEIGHT in values:
+            values[HEIGHT] = np.maximum(values[HEIGHT], 0.0)  # metal does not travel in the roll
         held = {PLACE: place, HEIGHT: height}
         for path, value in held.items():
             if value is not None:
@@ -167,43 +171,82 @@ def sight(table: Passes, sample: Sample, strength: Strength, catch_curve: Array)
     """
     column, along = _between(sample.get(PLACE), table.places)
     row, up = _between(sample.get(HEIGHT), table.heights)
-    turn = _turn_weights(sample, table.angles)
-    factor = strength.factor(sample.values, len(sample.weights))
-    peak = np.zeros((len(table.speeds), len(sample.weights)))
-    crossing = np.zeros((*peak.shape, len(LEVELS)))
+    crossing = np.zeros((len(table.speeds), len(sample.weights), len(LEVELS)))
     right = np.minimum(column + 1, len(table.places) - 1)
     top = np.minimum(row + 1, len(table.heights) - 1)
-    cubic = _cubic(sample.get(PLACE), table.places)
-    straight = np.zeros(len(along), dtype=bool)
-    for null in table.nulls:
-        straight |= np.abs(sample.get(PLACE) - null) < _NEAR_NULL
-
-    def across(j: int, h: NDArray[np.intp]) -> Array:
-        left, beside = table.peak[:, j, h, column], table.peak[:, j, h, right]
-        bent = sum(w * np.log(table.peak[:, j, h, c] + 1e-300) for w, c in zip(*cubic, strict=True))
-        return np.where(straight, (1 - along) * left + along * beside, np.exp(bent))
-
-    for j, weight in enumerate(turn):
-        # The signal falls like an exponential with height and beyond a magnet's end, across a null
-        # like a straight line.
-        peak += weight * _geometric(across(j, row), across(j, top), up)
+    for j, weight in enumerate(_turn_weights(sample, table.angles)):
         for h, share in ((row, 1 - up), (top, up)):
             for p, part in ((column, 1 - along), (right, along)):
                 crossing += (weight * share * part)[:, None] * table.crossing[:, j, h, p]
-    return Sight(
-        sample,
-        np.log(table.speeds),
-        np.maximum(peak, 0.0) * factor,
-        crossing,
-        catch_curve,
-    )
+    peak = peaks_of(table, sample, strength)
+    return Sight(sample, np.log(table.speeds), peak, crossing, catch_curve)
 
 
-def _geometric(first: Array, second: Array, share: Array) -> Array:
-    """Between two values, straight in the logarithm."""
-    return np.asarray(
-        np.exp((1 - share) * np.log(first + 1e-300) + share * np.log(second + 1e-300))
-    )
+def peaks_of(table: Passes, sample: Sample, strength: Strength) -> Array:
+    """Peaks of a sample's passes at each speed of the table, V (k, n).
+
+    The signal falls like an exponential with height and beyond a magnet's end, across a null like a
+    straight line.
+    """
+    column, along = _between(sample.get(PLACE), table.places)
+    row, up = _between(sample.get(HEIGHT), table.heights)
+    right = np.minimum(column + 1, len(table.places) - 1)
+    top = np.minimum(row + 1, len(table.heights) - 1)
+    weights, columns = _cubic(sample.get(PLACE), table.places)
+    straight = np.zeros(len(along), dtype=bool)
+    for null in table.nulls:
+        straight |= np.abs(sample.get(PLACE) - null) < _NEAR_NULL
+    logarithm = np.log(table.peak + _NOTHING)
+    peak = np.zeros((len(table.speeds), len(along)))
+    for j, weight in enumerate(_turn_weights(sample, table.angles)):
+        ends = []
+        for h in (row, top):
+            bent = sum(w * logarithm[:, j, h, c] for w, c in zip(weights, columns, strict=True))
+            if straight.any():
+                line = (1 - along) * table.peak[:, j, h, column]
+                line += along * table.peak[:, j, h, right]
+                bent = np.where(straight, np.log(line + _NOTHING), bent)
+            ends.append(bent)
+        peak += weight * np.exp((1 - up) * ends[0] + up * ends[1])
+    return np.asarray(np.maximum(peak, 0.0) * strength.factor(sample.values, len(along)))
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """The peaks alone of a large sample: how much is missed, to a few per cent of itself."""
+
+    sample: Sample
+    log_speeds: Array
+    log_ratio: Array  # (k, n): logarithm of peak over threshold
+    catch_curve: Array  # (k, z)
+
+    @classmethod
+    def of(cls, table: Passes, sample: Sample, strength: Strength, catch_curve: Array) -> Outlook:
+        """Look a sample's peaks up in a table of passes."""
+        ratio = peaks_of(table, sample, strength) / sample.get("detector.threshold")
+        return cls(sample, np.log(table.speeds), np.log(ratio + _NOTHING), catch_curve)
+
+    def missed(self, roll_speed: float, scales: Array) -> Array:
+        """Chance of missing at one cut, for signals scaled by `scales` (s,).
+
+        The draws are sorted into fine steps of the signal first; noise over threshold is taken at
+        its middle.
+        """
+        below, share = _between(np.log(roll_speed * self.sample.speed_factor()), self.log_speeds)
+        draws = np.arange(len(below))
+        above = np.minimum(below + 1, len(self.log_speeds) - 1)
+        ratio = (1 - share) * self.log_ratio[below, draws] + share * self.log_ratio[above, draws]
+        step = np.clip(((ratio + _SPAN) / _STEP).astype(int), 0, int(2 * _SPAN / _STEP))
+        heaps = np.bincount(step, self.sample.weights)
+        signal = np.exp((np.arange(len(heaps)) + 0.5) * _STEP - _SPAN)
+        machine = self.sample.machine
+        noise, threshold = machine.get("detector.noise"), machine.get("detector.threshold")
+        top = np.asarray(scales)[:, None] * signal
+        if noise.nominal <= 0:
+            return np.asarray((top < 1) @ heaps)
+        z = (top - 1) * threshold.nominal / noise.nominal
+        curve = self.catch_curve[int(np.median(below))]
+        return np.asarray((1 - np.interp(z, _Z, curve)) @ heaps)
 
 
 def _between(values: Array, nodes: Array) -> tuple[NDArray[np.intp], Array]:

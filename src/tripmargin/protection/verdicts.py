@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tripmargin.ground.results import Spread, plain
+from tripmargin.machine import Machine
 from tripmargin.protection.costs import Cost
 from tripmargin.protection.doubt import Measure
 from tripmargin.protection.mapping import ProtectionMap
@@ -153,6 +154,16 @@ class Proof:
             }
         )
         return made
+
+
+def trips_by_itself(machine: Machine) -> bool:
+    """Whether noise alone trips the detector again and again: over a third of the threshold.
+
+    Rice's rate is then over a trip a second behind usual filters, and what the sensor sees cannot
+    be told from what it makes up.
+    """
+    noise, threshold = machine.get("detector.noise"), machine.get("detector.threshold")
+    return noise is not None and threshold is not None and 3 * noise.nominal > threshold.nominal
 
 
 def verdict_of(protected: float, confidence: float) -> str:

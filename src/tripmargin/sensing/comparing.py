@@ -124,5 +124,5 @@ def upside_down(machine: Machine, *, speed: float) -> float:
     if turned > 2 * pi:
         turned -= 2 * pi
     other = machine.with_settings({"sensor.rotation": Quantity.exact(turned, "angle")})
-    seen = reach(other, speed=speed, heights=[machine.get("feed.crop_depth").low])
+    seen = reach(other, speed=speed, heights=[max(machine.get("feed.crop_depth").low, 0.0)])
     return float(seen.smallest_ball.min())

@@ -20,6 +20,7 @@ from tripmargin.sensing.sensor import sensor_of, sources
 
 Array = NDArray[np.float64]
 _STEP = 5e-4  # m
+FASTEST = 100.0  # m/s; rolls feed at a few
 _POINTS = 241
 _NEARLY_MAGNETIC = 1.5  # below this relative permeability eddy currents may outdo it
 
@@ -152,9 +153,9 @@ def _require_place(x: float, height: float, speed: float) -> None:
     for name, value, allowed in (
         ("x", x, "a finite length"),
         ("height", height, "0 m or more"),
-        ("speed", speed, "a positive speed"),
+        ("speed", speed, f"a positive speed up to {FASTEST:g} m/s"),
     ):
-        bad = not isfinite(value) or (name == "speed" and value <= 0)
+        bad = not isfinite(value) or (name == "speed" and not 0 < value <= FASTEST)
         if bad or (name == "height" and value < 0):
             unit = "m/s" if name == "speed" else "m"
             raise ValueError(f"{name} = {value!r} {unit}. Allowed: {allowed}.")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -15,7 +14,7 @@ from tripmargin.machine import Machine
 from tripmargin.sensing.detector import Filter, output_only, settling_time
 from tripmargin.sensing.lines import REACH, grid, line_fields, linkage
 from tripmargin.sensing.noise import crossing_chance, false_trips_per_hour
-from tripmargin.sensing.passing import peaks
+from tripmargin.sensing.passing import FASTEST, peaks
 from tripmargin.sensing.pieces import Piece
 from tripmargin.sensing.sensor import sensor_of, sources
 from tripmargin.sensing.tables import STEP
@@ -171,8 +170,8 @@ def reach(
 
 
 def _require(speed: float, probability: float | None) -> None:
-    if not isfinite(speed) or speed <= 0:
-        raise ValueError(f"speed = {speed!r} m/s. Allowed: a positive speed.")
+    if not 0 < speed <= FASTEST:
+        raise ValueError(f"speed = {speed!r} m/s. Allowed: a positive speed up to {FASTEST:g} m/s.")
     if probability is not None and not 0 < probability < 1:
         raise ValueError(f"probability = {probability!r}. Allowed: between 0 and 1, such as 0.99.")
 
@@ -187,7 +186,7 @@ def _where(
         places = np.linspace(-0.5, 0.5, _PLACES) * width.nominal
     if heights is None:
         (depth,) = machine.need("reach", "feed.crop_depth")
-        heights = np.linspace(depth.low, depth.high, _HEIGHTS)
+        heights = np.linspace(max(depth.low, 0.0), depth.high, _HEIGHTS)
     made = []
     for name, values in (("places", places), ("heights", heights)):
         one = np.atleast_1d(np.asarray(values, dtype=float))

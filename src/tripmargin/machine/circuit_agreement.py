@@ -1,0 +1,166 @@
+"""Fields of the wiring that must agree with each other, whatever each says alone."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from tripmargin.ground.errors import nearest
+from tripmargin.machine.circuit_sections import (
+    Circuit,
+    CircuitPart,
+    DetectorPart,
+    SwitchPart,
+    WirePart,
+)
+from tripmargin.machine.sections import Suppression
+
+# field, value seen, problem, allowed, hint
+Disagreement = tuple[str, str, str, str, str]
+ONE_ONLY = ("detector", "solenoid", "check winding")
+ALWAYS = ("on", "off", "forward", "reverse", "neutral")
+"""Positions that any switch may stand in."""
+
+
+def circuit_disagreements(circuit: Circuit) -> Iterator[Disagreement]:
+    """Every pair of fields of the wiring that contradict each other."""
+    for part in circuit.parts:
+        yield from _of_part(part, f"circuit.parts.{part.name}")
+    yield from _one_only(circuit)
+    yield from _steps(circuit)
+
+
+def switches(circuit: Circuit) -> dict[str, set[str]]:
+    """The positions of each switch, as its contacts name them."""
+    found: dict[str, set[str]] = {circuit.shift: set(), circuit.lock: set()}
+    for part in circuit.parts:
+        if isinstance(part, SwitchPart):
+            positions = found.setdefault(part.switch or part.name, set())
+            positions.update(part.closed_in or part.open_in or ("on",))
+    return found
+
+
+def _of_part(part: CircuitPart, place: str) -> Iterator[Disagreement]:
+    if isinstance(part, WirePart):
+        yield from _wire(part, place)
+    if isinstance(part, SwitchPart) and part.closed_in and part.open_in:
+        yield (
+            f"{place}.open_in",
+            ", ".join(part.open_in),
+            "a contact has closed_in or open_in, not both",
+            "one of the two",
+            "Take one out.",
+        )
+    if isinstance(part, DetectorPart):
+        yield from _detector(part, place)
+    suppression = getattr(part, "suppression", None)
+    if isinstance(suppression, Suppression):
+        yield from _suppression(suppression, f"{place}.suppression")
+
+
+def _wire(part: WirePart, place: str) -> Iterator[Disagreement]:
+    whole = part.length is not None and part.section is not None
+    if whole == (part.resistance is not None):
+        what = "has both" if whole else "has neither"
+        yield (
+            place,
+            "",
+            f"a wire needs its length and section, or its resistance; this one {what}",
+            'length = "2 m", section = "0.75 mm2"',
+            "",
+        )
+
+
+def _detector(part: DetectorPart, place: str) -> Iterator[Disagreement]:
+    for name, watched in (("reset", part.reset), ("lock", part.lock)):
+        if (watched.above is None) == (watched.below is None):
+            yield (
+                f"{place}.{name}",
+                "",
+                "an input is active above a voltage or below one: write one of the two",
+                '{ above = "6 V" } or { below = "2 V" }',
+                "",
+            )
+    low, high = part.supply.falls_at, part.supply.rises_at
+    if low is not None and high is not None and low.nominal > high.nominal:
+        yield (
+            f"{place}.supply.falls_at",
+            low.text,
+            f"above rises_at ({high.text})",
+            "falls_at below rises_at",
+            "Swap the two?",
+        )
+
+
+def _suppression(found: Suppression, place: str) -> Iterator[Disagreement]:
+    given = {"resistance": found.resistance, "voltage": found.voltage}
+    wants = {"resistor": "resistance", "zener": "voltage"}.get(found.kind)
+    if wants is not None and given[wants] is None:
+        yield (
+            place,
+            found.kind,
+            f'kind "{found.kind}" needs its {wants}',
+            '{ kind = "resistor", resistance = "82 ohm" } or { kind = "zener", voltage = "24 V" }',
+            "",
+        )
+
+
+def _one_only(circuit: Circuit) -> Iterator[Disagreement]:
+    for kind in ONE_ONLY:
+        names = [part.name for part in circuit.parts if part.kind == kind]
+        for name in names[1:]:
+            yield (
+                f"circuit.parts.{name}",
+                name,
+                f"a second {kind}: {names[0]} is one already",
+                f"one {kind}",
+                "",
+            )
+    ways = [(part.name, way) for part in circuit.parts if (way := getattr(part, "drives", None))]
+    seen: dict[str, str] = {}
+    for name, way in ways:
+        if way in seen:
+            yield (
+                f"circuit.parts.{name}.drives",
+                way,
+                f"{seen[way]} drives the rolls {way} already",
+                "one for each way",
+                "",
+            )
+        seen.setdefault(way, name)
+
+
+def _steps(circuit: Circuit) -> Iterator[Disagreement]:
+    known = switches(circuit)
+    counts = Counter(step.name for step in circuit.steps)
+    for name, count in counts.items():
+        if count > 1:
+            yield (
+                f"circuit.steps.{name}",
+                name,
+                f"{count} steps have this name",
+                "a name of its own for each",
+                "Number them.",
+            )
+    for step in circuit.steps:
+        for switch, position in step.switches:
+            place = f"circuit.steps.{step.name}.switches"
+            if switch not in known:
+                near = nearest(switch, list(known))
+                hint = f'Did you mean "{near}"?' if near else ""
+                yield place, switch, "there is no such switch", ", ".join(known), hint
+            else:
+                yield from _position(place, switch, position, known[switch])
+
+
+def _position(place: str, switch: str, position: str, known: set[str]) -> Iterator[Disagreement]:
+    """A position in which no contact does anything is fine, unless it looks like a slip."""
+    near = nearest(position, sorted({*known, *ALWAYS}))
+    if position not in known and position not in ALWAYS and near is not None:
+        yield (
+            f"{place}.{switch}",
+            position,
+            "no contact of this switch knows such a position",
+            ", ".join(sorted(known)),
+            f'Did you mean "{near}"?',
+        )
