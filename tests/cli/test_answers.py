@@ -288,7 +288,7 @@ def test_race_takes_the_longest_cut_on_offer_by_itself() -> None:
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        (("race", "whimbrel", "--x", "3 mm"), "give --piece too"),
+        (("race", "whimbrel", "--from-axis", "--x", "3 mm"), "takes no piece"),
         (("race", "whimbrel", "--piece", "a blue moon"), "--piece: "),
         (("prove", "whimbrel", "--piece", "ball"), "--piece: "),
         (("prove", "whimbrel", "--cut", "0 mm"), "cut"),

@@ -34,6 +34,19 @@ def test_check_says_that_a_file_is_fine_and_what_is_assumed(tmp_path: Path) -> N
     assert "chain.supply" in result.output
 
 
+def test_check_looks_at_the_wiring_too(tmp_path: Path) -> None:
+    wiring = """
+[circuit.parts]
+battery = { kind = "battery", between = ["30", "0"] }
+W1 = { kind = "wire", between = ["30", "15"], resistance = "1 ohm" }
+"""
+    written(tmp_path, SMALL + wiring)
+    result = run("machine", "check", "knot.toml")
+    assert result.exit_code == 1
+    line = (SMALL + wiring).splitlines().index(wiring.splitlines()[3]) + 1
+    assert f"knot.toml:{line}: circuit.parts.W1 = 15: this wire goes nowhere" in result.output
+
+
 def test_check_says_every_problem_with_its_line(tmp_path: Path) -> None:
     written(tmp_path, SMALL.replace('"260 mm"', '"260"').replace("knives = 8", "knives = 0"))
     result = run("machine", "check", "dunlin", "knot.toml")

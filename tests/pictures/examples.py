@@ -63,6 +63,8 @@ class Race:
     cut_length: float = 0.014
     assumed: tuple[str, ...] = ("feed.slip",)
     piece: str | None = "20 mm ball"
+    x: float | None = -0.12
+    height: float | None = 0.04
     notes: tuple[str, ...] = ()
 
 

@@ -35,7 +35,7 @@ from tripmargin.circuit.parts import (
 )
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
-from tripmargin.machine.circuit_sections import (
+from tripmargin.machine.circuit_parts import (
     Battery,
     BuzzerPart,
     CheckWindingPart,

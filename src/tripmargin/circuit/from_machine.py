@@ -15,14 +15,13 @@ from tripmargin.circuit.network import Network
 from tripmargin.circuit.steps import Step
 from tripmargin.ground.errors import MachineFileError, NotKnownError, Problem, TripmarginError
 from tripmargin.machine import Machine
-from tripmargin.machine.circuit_sections import (
+from tripmargin.machine.circuit_parts import (
     Battery,
-    Circuit,
-    CircuitStep,
     ClutchPart,
     SignPart,
     SolenoidPart,
 )
+from tripmargin.machine.circuit_sections import Circuit, CircuitStep
 from tripmargin.machine.loading import place_of
 
 

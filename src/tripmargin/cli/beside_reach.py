@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import isfinite
+from math import cos, isfinite
 from typing import TYPE_CHECKING, Any
 
 from tripmargin.cli.tables import aligned, folded
@@ -27,19 +27,23 @@ class Beside:
     x, height : float, m
         Where they were compared: the strongest place at mid height.
     upside_down : float, m
-        Smallest ball seen anywhere with the sensor upside down; infinite where none is.
+        Smallest ball seen anywhere with the sensor turned by half a turn; infinite where none is.
+    turned : bool
+        Whether the file itself says that the sensor is upside down.
     """
 
     materials: tuple[MaterialSignal, ...]
     x: float
     height: float
     upside_down: float
+    turned: bool
 
     @classmethod
     def of(cls, machine: Machine, seen: Reach) -> Beside:
         """Computed at the speed of a reach."""
         from tripmargin import sensing
 
+        turn = machine.get("sensor.rotation")
         middle = (seen.heights[0] + seen.heights[-1]) / 2
         row = int(abs(seen.heights - middle).argmin())
         x = float(seen.places[int(seen.smallest_ball[row].argmin())])
@@ -49,6 +53,7 @@ class Beside:
             x,
             height,
             sensing.upside_down(machine, speed=seen.speed),
+            cos(0.0 if turn is None else turn.nominal) < 0,
         )
 
     def to_dict(self) -> dict[str, Any]:
@@ -94,6 +99,8 @@ class Beside:
         from tripmargin.pictures.words import length
 
         left = "Left upside down after a repair, the sensor"
+        if self.turned:
+            left = "The file says that the sensor is upside down. Upright, it"
         if not isfinite(self.upside_down):
             return f"{left} would see no ball at all, of any size up to the roll's width."
         return f"{left} would see nothing smaller than a {length(self.upside_down, us)} ball."

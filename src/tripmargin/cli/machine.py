@@ -101,9 +101,11 @@ def _check(file: str) -> bool:
         click.echo(f"{file}: {count} problem{'s' if count > 1 else ''}.")
         return True
     problem = _must_stop_problem(loaded, file)
-    if problem is not None:
-        click.echo(str(problem))
-        click.echo(f"{file}: 1 problem.")
+    problems = [*([problem] if problem is not None else []), *_circuit_problems(loaded)]
+    if problems:
+        for each in problems:
+            click.echo(str(each))
+        click.echo(f"{file}: {len(problems)} problem{'s' if len(problems) > 1 else ''}.")
         return True
     click.echo(f"{file}: ok, {loaded.name} with {len(tuple(loaded.quantities()))} quantities.")
     for line in (*_assumed(loaded), *_not_given(loaded)):
@@ -127,6 +129,24 @@ def _must_stop_problem(loaded: Machine, file: str) -> Problem | None:
             allowed, hint, what = error.allowed, error.hint, error.problem
         return Problem(name, line, "limits.must_stop", f'"{words}"', what, allowed, hint)
     return None
+
+
+def _circuit_problems(loaded: Machine) -> tuple[Problem, ...]:
+    """What is wrong with the wiring where there is any: it must be one that can be solved."""
+    from tripmargin.ground.errors import MachineFileError, NotKnownError, Problem
+
+    if loaded.circuit is None:
+        return ()
+    from tripmargin.circuit import network_from_machine
+
+    try:
+        network_from_machine(loaded)
+    except MachineFileError as error:
+        return error.problems
+    except NotKnownError as error:
+        what = f"the wiring leaves out what the file says nowhere: {', '.join(error.needs)}"
+        return (Problem(loaded.file, None, "circuit", "", what, "", ""),)
+    return ()
 
 
 def _assumed(loaded: Machine) -> list[str]:

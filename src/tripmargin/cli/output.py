@@ -45,19 +45,34 @@ def machine_with(machine: str, settings: tuple[str, ...]) -> Any:
                 f'--set {setting}: write FIELD="VALUE", such as'
                 ' --set chain.pawls.lower.clearance="6 mm".'
             )
-        wanted[field.strip()] = _as_written(value.strip())
+        wanted[field.strip()] = _as_written(field.strip(), value.strip())
     loaded = load_machine(machine)
     return loaded.with_settings(wanted) if wanted else loaded
 
 
-def _as_written(value: str) -> Any:
-    """A value as the machine file has it: a list, a table, a bare number, or a text."""
+def _as_written(field: str, value: str) -> Any:
+    """A value as the machine file has it: a list, a table, a bare number, or a text.
+
+    A bare number for a field with a dimension stays a text, so that it is refused for want of a
+    unit as it is in the file, and is not silently taken as SI.
+    """
     import tomllib
 
     try:
-        return tomllib.loads(f"value = {value}")["value"]
+        written = tomllib.loads(f"value = {value}")["value"]
     except (tomllib.TOMLDecodeError, ValueError, RecursionError):
         return value
+    number = isinstance(written, (int, float)) and not isinstance(written, bool)
+    return value if number and _has_dimension(field) else written
+
+
+def _has_dimension(field: str) -> bool:
+    """Whether a field's last name means a quantity with a unit, wherever it stands."""
+    from tripmargin.machine import all_fields
+
+    name = field.rsplit(".", 1)[-1]
+    specs = [one.spec for one in all_fields() if one.path.rsplit(".", 1)[-1] == name]
+    return any(spec.kind == "quantity" and not spec.bare for spec in specs)
 
 
 def quantity_of(text: str, dimension: str, option: str) -> float:

@@ -124,15 +124,16 @@ def _records(proof: Proof, us: bool) -> Iterator[tuple[str, str, str]]:
     def words(value: float | None) -> str:
         return "none" if value is None else length(value, us)
 
-    for what, spread, worst in (
-        ("Longest protected cut", proof.longest_protected_cut, proof.longest_protected_cut_worst),
-        (
-            "Smallest protected ball",
-            proof.smallest_protected_ball,
-            proof.smallest_protected_ball_worst,
-        ),
-    ):
-        yield what, words(spread), words(worst)
+    longest = words(proof.longest_protected_cut)
+    made = proof.protection_map
+    if made is not None and proof.longest_protected_cut == made.cut_lengths[-1]:
+        longest += " (the end of the map)"
+    yield "Longest protected cut", longest, words(proof.longest_protected_cut_worst)
+    yield (
+        "Smallest protected ball",
+        words(proof.smallest_protected_ball),
+        words(proof.smallest_protected_ball_worst),
+    )
 
 
 def _print_reasons(proof: Proof, us: bool) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
@@ -34,11 +35,17 @@ if TYPE_CHECKING:
 @click.option(
     "--piece",
     metavar="PIECE",
-    help='What comes, such as "20 mm ball" or "M12x40 bolt along". Without it: metal that trips'
-    " above the sensor's axis.",
+    help='What comes, such as "20 mm ball" or "M12x40 bolt along". Default: the machine file\'s'
+    " must_stop, where the sensor is known.",
 )
 @click.option("--x", metavar="LENGTH", help="Its place across the roll, from the middle.")
 @click.option("--height", metavar="LENGTH", help="Its height above the lower front roll.")
+@click.option(
+    "--from-axis",
+    "from_axis",
+    is_flag=True,
+    help="Race metal that trips only above the sensor's axis, whatever the sensor sees.",
+)
 @what_if_option
 @output_options
 def race(
@@ -47,14 +54,13 @@ def race(
     piece: str | None,
     x: str | None,
     height: str | None,
+    from_axis: bool,
     settings: tuple[str, ...],
     output: Output,
 ) -> None:
     """Race the metal against the stop: stages, travel and margin at one cut."""
-    from tripmargin import protection
-
-    if piece is None and (x is not None or height is not None):
-        raise click.UsageError("--x and --height are the place of a piece: give --piece too.")
+    if from_axis and (piece, x, height) != (None, None, None):
+        raise click.UsageError("--from-axis is without a piece: leave --piece, --x, --height out.")
     at = {
         "x": None if x is None else length_of(x, "--x"),
         "height": None if height is None else length_of(height, "--height"),
@@ -64,8 +70,40 @@ def race(
     loaded = machine_with(machine, settings)
     length = _longest_cut(loaded) if wanted is None else wanted
     with working("racing", quiet=output.as_json):
-        run = protection.race(loaded, cut_length=length, piece=what, **at)
-    output.show(run, lines=lambda: _print(run, output.us), picture=_picture(run))
+        run, axis = _races(loaded, length, what, at, from_axis=from_axis)
+    output.show(
+        {**run.to_dict(), "margin_from_axis_m": axis.margin},
+        lines=lambda: _print(run, axis, output.us),
+        picture=_picture(run, axis),
+    )
+
+
+def _races(
+    machine: Machine, cut: float, piece: Any, at: dict[str, float | None], *, from_axis: bool
+) -> tuple[Race, Race]:
+    """The race asked for, and that of metal which trips only above the sensor's axis."""
+    from tripmargin import protection
+    from tripmargin.ground.errors import NotKnownError
+    from tripmargin.sensing import Piece
+
+    axis = protection.race(machine, cut_length=cut)
+    if from_axis:
+        return axis, axis
+    asked = piece is not None or any(place is not None for place in at.values())
+    what = Piece.from_text(machine.limits.must_stop) if piece is None else piece
+    try:
+        return protection.race(machine, cut_length=cut, piece=what, **at), axis
+    except NotKnownError as error:
+        if asked:
+            raise
+        return replace(axis, notes=(_unseen(machine, error.needs), *axis.notes)), axis
+
+
+def _unseen(machine: Machine, missing: tuple[str, ...]) -> str:
+    return (
+        f"What the sensor sees is not known without {', '.join(missing)}: this is not the"
+        f" {machine.limits.must_stop}, but metal that trips above the sensor's axis."
+    )
 
 
 def _longest_cut(machine: Machine) -> float:
@@ -77,18 +115,24 @@ def _longest_cut(machine: Machine) -> float:
     return machine.feed.cut_lengths[-1]
 
 
-def _print(run: Race, us: bool) -> None:
+def _print(run: Race, axis: Race, us: bool) -> None:
+    from tripmargin.pictures.answers import place_words
     from tripmargin.pictures.words import MACHINE_NOT_PEOPLE, assumed_words, length, speed
 
     piece = run.piece or "metal that trips above the sensor's axis"
     click.echo(
-        f"{run.machine_name}: {piece} at a {length(run.cut_length, us)} cut,"
-        f" {speed(run.metal_speed, us)}"
+        folded(
+            f"{run.machine_name}: {piece} at a {length(run.cut_length, us)} cut,"
+            f" {speed(run.metal_speed, us)}"
+        )
     )
-    for line in _verdict(run, us):
+    if run.piece is not None:
+        click.echo(f"  Place: {place_words(run, us)} above the roll.")
+    for line in (*_verdict(run, us), *_from_axis(run, axis, us)):
         click.echo(folded(line, first="  "))
     for line in aligned(("stage", "ms", "low", "high"), _stages(run)):
         click.echo(line)
+    click.echo(folded(_LIMITS, first="  "))
     for note in (*_sticking(run), *run.notes, assumed_words(run.assumed), MACHINE_NOT_PEOPLE):
         if note:
             click.echo(folded(note))
@@ -109,6 +153,21 @@ def _verdict(run: Race, us: bool) -> list[str]:
     if run.piece is not None:
         lines.append(f"Chance that it is not caught: {chance(run.probability_missed)}.")
     return lines
+
+
+_LIMITS = (
+    "Low and high: with every input within its limits, or within two standard deviations where the"
+    " file says (sd)."
+)
+
+
+def _from_axis(run: Race, axis: Race, us: bool) -> list[str]:
+    """What would become of a piece that tripped only above the sensor's axis; none without one."""
+    from tripmargin.pictures.margins import rest_words, too_large
+
+    if run.piece is None or axis.margin is None or too_large(run.notes):
+        return []
+    return [f"Tripped only above the sensor's axis, it {rest_words(axis.margin, us, would=True)}."]
 
 
 def _stages(run: Race) -> list[tuple[str, str, str, str]]:
@@ -140,7 +199,7 @@ def _sticking(run: Race) -> list[str]:
     ]
 
 
-def _picture(run: Race) -> Picture:
+def _picture(run: Race, axis: Race) -> Picture:
     def draw(width: float, sun: bool, us: bool) -> str:
         from tripmargin.pictures import race_picture
 
@@ -155,11 +214,12 @@ def _picture(run: Race) -> Picture:
         rows = [(s.name, ms(s.nominal), ms(s.low), ms(s.high)) for s in run.stages]
         return ("stage", "nominal_ms", "low_ms", "high_ms"), rows
 
-    def sections(_: bool) -> tuple[Section, ...]:
+    def sections(us: bool) -> tuple[Section, ...]:
         from tripmargin.pictures import Section
 
-        notes = [*_sticking(run), *run.notes]
-        return (Section("Notes", notes),) if notes else ()
+        return (
+            Section("Notes", [_LIMITS, *_from_axis(run, axis, us), *_sticking(run), *run.notes]),
+        )
 
     return Picture(
         f"Race to the shear bar of {run.machine_name}",

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from tripmargin.sensing import Reach
 
 
+_PRACTICALLY_NONE = 1e-6  # an hour: less than one in a century
+
+
 @click.command()
 @machine_argument
 @click.option(
@@ -91,14 +94,20 @@ def _print(seen: Reach, beside: Beside, us: bool) -> None:
     click.echo(f"{seen.machine_name}: smallest ball seen at {speed(seen.speed, us)}")
     _print_table(seen, us)
     for blind in seen.blind:
+        ball = length(seen.must_stop_diameter or 0.0, us)
         where = f"from {length(blind.x_low, us)} to {length(blind.x_high, us)} across the roll"
-        click.echo(f"Not seen ({blind.kind}): {where}, {length(blind.height, us)} high.")
+        if blind.x_high - blind.x_low < 1e-3:
+            where = f"at {length((blind.x_low + blind.x_high) / 2, us)} across the roll"
+        height = length(blind.height, us)
+        click.echo(f"A {ball} ball is not seen ({blind.kind}): {where}, {height} high.")
     click.echo(
         "The signal at the lowest height is"
         f" {plain_number(seen.bottom_to_top)} times that at the highest."
     )
     if seen.false_trips_per_hour is not None:
-        click.echo(f"False trips by noise alone: {seen.false_trips_per_hour:.2g} an hour.")
+        often = seen.false_trips_per_hour
+        words = f"{often:.2g} an hour" if often > _PRACTICALLY_NONE else "practically none"
+        click.echo(f"False trips by noise alone: {words}.")
     for line in beside.lines(us):
         click.echo(line)
     for note in (*seen.notes, assumed_words(seen.assumed), MACHINE_NOT_PEOPLE):

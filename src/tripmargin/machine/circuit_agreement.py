@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Iterator
 
 from tripmargin.ground.errors import nearest
-from tripmargin.machine.circuit_sections import (
-    Circuit,
+from tripmargin.machine.circuit_parts import (
     CircuitPart,
     DetectorPart,
     SwitchPart,
     WirePart,
 )
+from tripmargin.machine.circuit_sections import Circuit
 from tripmargin.machine.sections import Suppression
 
 # field, value seen, problem, allowed, hint

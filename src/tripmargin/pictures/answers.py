@@ -64,7 +64,8 @@ def _shortest_protected_cut(pm: ProtectionMapLike, longest: float) -> float | No
 def race_answers(race: RaceLike, us: bool) -> list[str]:
     """Where the metal comes to rest, and the chance that it goes through."""
     piece = race.piece or "metal that trips above the sensor's axis"
-    at = f"{piece[0].upper()}{piece[1:]}, {length(race.cut_length, us)} cut"
+    place = f" at {where_it_is}" if (where_it_is := place_words(race, us)) else ""
+    at = f"{piece[0].upper()}{piece[1:]}{place}, {length(race.cut_length, us)} cut"
     through = f"Chance that it goes through: {chance(race.probability_through)}."
     if too_large(race.notes):
         return [f"{at}: too large to pass between the rolls, so no margin holds.", *race.notes]
@@ -72,6 +73,13 @@ def race_answers(race: RaceLike, us: bool) -> list[str]:
         first = f"{at}: not caught with every input at its middle, so it goes through."
         return [first] if race.probability_through >= 1 else [first, through]
     return [f"{at}: {rest_words(race.margin, us)}.", through]
+
+
+def place_words(race: RaceLike, us: bool) -> str:
+    """Where a race's piece comes: across the roll and above it; empty without a piece."""
+    if race.x is None or race.height is None:
+        return ""
+    return f"x {length(race.x, us)}, height {length(race.height, us)}"
 
 
 def reach_answers(reach: ReachLike, us: bool) -> list[str]:

@@ -147,6 +147,14 @@ class RaceLike(Protocol):
         """In words; None: a race without a piece."""
 
     @property
+    def x(self) -> float | None:
+        """Place of the piece across the roll, from its middle, m; None: without a piece."""
+
+    @property
+    def height(self) -> float | None:
+        """Of the piece above the lower front roll, m; None: without a piece."""
+
+    @property
     def notes(self) -> Sequence[str]:
         """What to know about this race, in sentences."""
 

@@ -17,14 +17,20 @@ def too_large(notes: Sequence[str]) -> bool:
     return any(CANNOT_PASS in note for note in notes)
 
 
-def rest_words(margin: SpreadLike, us: bool) -> str:
-    """Where the metal comes to rest, with its limits; or that the stop may never come about."""
+def rest_words(margin: SpreadLike, us: bool, *, would: bool = False) -> str:
+    """Where the metal comes to rest, with its limits; or that the stop may never come about.
+
+    `would` puts it as what would happen.
+    """
     if not isfinite(margin.nominal):
         best = ""
         if isfinite(margin.high):
             best = f"; at best {side(margin.high, us)} the shear bar"
-        return f"never comes to rest: the stop does not come about and {RUNS_ON}{best}"
+        never = "would never come" if would else "never comes"
+        return f"{never} to rest: the stop does not come about and {RUNS_ON}{best}"
     verb = "comes to rest" if margin.nominal >= 0 else "goes through, to rest"
+    if would:
+        verb = "would come to rest" if margin.nominal >= 0 else "would go through, to rest"
     return f"{verb} {side(margin.nominal, us)} the shear bar{_limits(margin, us)}"
 
 

@@ -115,8 +115,10 @@ def write_whole(target: Path, content: bytes) -> None:
         if target.exists():
             shutil.copymode(target, part)
         os.replace(part, target)
-    except BaseException:
+    except BaseException as error:
         part.unlink(missing_ok=True)
+        if isinstance(error, OSError):  # a person knows the file asked for, not its first half
+            raise OSError(error.errno, error.strerror, str(target)) from error
         raise
 
 
