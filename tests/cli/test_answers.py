@@ -247,10 +247,17 @@ def test_prove_without_a_sensor_says_what_is_needed_and_saves_nothing(tmp_path: 
 
 
 def test_race_prints_stages_that_are_the_librarys_and_a_what_if_moves_them() -> None:
-    run_ = protection.race(load_machine("whimbrel"), cut_length=0.017)
+    whimbrel = load_machine("whimbrel")
+    axis = protection.race(whimbrel, cut_length=0.017)
+    ball = protection.race(whimbrel, cut_length=0.017, piece=sensing.Piece.from_text("20 mm ball"))
     answer = json.loads(run("race", "whimbrel", "--cut", "17 mm", "--json").stdout)
-    assert [s["name"] for s in answer["stages"]] == [s.name for s in run_.stages]
-    assert answer["margin_m"]["nominal"] == pytest.approx(float(run_.margin or 0))
+    assert [s["name"] for s in answer["stages"]] == [s.name for s in axis.stages]
+    # the machine's own must_stop, and what would become of it tripped only above the axis
+    assert answer["margin_m"]["nominal"] == pytest.approx(float(ball.margin or 0))
+    assert answer["margin_from_axis_m"]["nominal"] == pytest.approx(float(axis.margin or 0))
+    bare = json.loads(run("race", "whimbrel", "--cut", "17 mm", "--from-axis", "--json").stdout)
+    assert bare["piece"] is None
+    assert bare["margin_m"] == answer["margin_from_axis_m"]
     worn = json.loads(
         run(
             "race",
@@ -288,7 +295,7 @@ def test_race_takes_the_longest_cut_on_offer_by_itself() -> None:
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        (("race", "whimbrel", "--from-axis", "--x", "3 mm"), "takes no piece"),
+        (("race", "whimbrel", "--from-axis", "--x", "3 mm"), "without a piece"),
         (("race", "whimbrel", "--piece", "a blue moon"), "--piece: "),
         (("prove", "whimbrel", "--piece", "ball"), "--piece: "),
         (("prove", "whimbrel", "--cut", "0 mm"), "cut"),

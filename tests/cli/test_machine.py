@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 from tests.machine.files import SMALL, written
 from tripmargin.cli.main import main
 from tripmargin.machine import json_schema, load_machine
-from tripmargin.machine.asking import Answers
+from tripmargin.machine.asking import CAUTIONS, NEAR_THE_MACHINE, REMINDER, Answers
 
 
 def run(*args: str, answers: str | None = None) -> Result:
@@ -217,3 +217,24 @@ def test_new_names_the_file_after_the_machine(tmp_path: Path) -> None:
     result = run("machine", "new", answers="\n\n\nSand/martin: 2\n" + "\n" * 40)
     assert result.exit_code == 0, result.output
     assert load_machine(tmp_path / "sand-martin-2.toml").name == "Sand/martin: 2"
+
+
+def test_new_cautions_in_full_once_and_reminds_afterwards() -> None:
+    said = run("machine", "new", "knot.toml", answers="\n" * 60).output
+    assert said.count(CAUTIONS) == 1
+    assert said.count(f"CAUTION. {REMINDER}") == len(NEAR_THE_MACHINE)
+    assert said.index(CAUTIONS) < said.index(REMINDER)
+
+
+def test_new_says_at_the_start_what_a_yard_cannot_measure() -> None:
+    start = run("machine", "new", "knot.toml", answers="\n" * 60).output.split("[machine]")[0]
+    for word in ("Magnets", "threshold", "type sheet", "docs/how-to/measure-a-machine.md"):
+        assert word in start
+
+
+def test_new_tells_a_list_as_a_person_writes_it_and_uses_the_right_article() -> None:
+    answers = {**ANSWERS, "cut_lengths": "6, 9 mm"}
+    said = run("machine", "new", "k.toml", answers="\n".join(answers.values()) + "\n" * 60).output
+    assert "Taken as: 6 mm, 9 mm\n" in said
+    assert "Allowed: an angle such as" in said
+    assert " a angle" not in said

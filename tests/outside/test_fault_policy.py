@@ -10,7 +10,6 @@ from __future__ import annotations
 import importlib.util
 import itertools
 import math
-import time
 from types import ModuleType
 from typing import Any
 
@@ -18,7 +17,14 @@ import numpy as np
 import pytest
 
 from tests.reference import reference_cases, reference_path
-from tripmargin.faultfinding import Problem, next_actions, policy, situation_after
+from tripmargin.faultfinding import (
+    Problem,
+    lookahead,
+    next_actions,
+    planning,
+    policy,
+    situation_after,
+)
 from tripmargin.faultfinding.made_up import Recipe, made_up_problem
 
 CASES = reference_cases("faults/instances_open.json")["instances"]
@@ -366,16 +372,32 @@ def test_the_worth_of_a_test_is_the_wildcatter_s():
     assert known - worth(prior) == pytest.approx(35.0, abs=1e-9)
 
 
-def test_sixty_faults_and_their_pairs_take_under_a_tenth_of_a_second():
-    # asked: next card under 100 ms on one core, 60 faults and their pairs, 50 checks, 6 states
+def test_sixty_faults_and_their_pairs_get_an_answer_within_the_work_allowed(monkeypatch):
+    # asked: 60 faults and their pairs, 50 checks, 6 states; benchmarks/next_check.py takes the time
     recipe = Recipe(60, 50, states=6, slips=True, pairs=0.0005, swaps=6)
     problem = Problem.from_dict(made_up_problem(recipe, seed=1))
     assert len(problem.hypotheses) == 60 + 60 * 59 // 2
-    policy(problem)([])  # tables of the problem are made once
-    times = []
-    for _ in range(3):
-        choose = policy(problem)
-        start = time.process_time()
-        choose([])
-        times.append(time.process_time() - start)
-    assert min(times) < 0.1
+    tried: list[tuple[int, bool]] = []  # actions followed, and whether an answer came of it
+    followed: list[int] = []
+    branches, look_ahead = lookahead.branches, planning.look_ahead
+
+    def counted(scales: Any, crowd: Any, chosen: Any) -> Any:
+        followed.append(int((chosen >= 0).sum()))
+        return branches(scales, crowd, chosen)
+
+    def looked(scales: Any, root: Any, effort: Any) -> Any:
+        followed.clear()
+        found = look_ahead(scales, root, effort)
+        tried.append((sum(followed), found is not None))
+        return found
+
+    monkeypatch.setattr(lookahead, "branches", counted)
+    monkeypatch.setattr(planning, "look_ahead", looked)
+    choose = policy(problem)
+    plan = choose.plan(situation_after(problem, []))
+    assert choose([]) == problem.actions[int(plan.actions[0])]
+    assert choose([]).split(":")[0] in ("check", "repair", "swap")
+    assert np.isfinite(plan.minutes).all()
+    allowed = planning.NEAR_WORK // (20 + planning.KEPT)  # actions followed, for a near look
+    assert [answered for _, answered in tried] == [False] * (len(tried) - 1) + [True]
+    assert max(work for work, _ in tried) <= allowed

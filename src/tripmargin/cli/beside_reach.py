@@ -72,10 +72,12 @@ class Beside:
         """For a page."""
         from tripmargin.pictures import Section
 
-        rows = [(*self._row(one), one.why) for one in self.materials]
+        title = "A sensor upside down" if self.turned else "A sensor left upside down"
         return (
-            Section(_TITLE, [self._where(us)], ((*_HEADERS, "why"), rows)),
-            Section("A sensor left upside down", [self._upside_down_words(us)]),
+            Section(_TITLE, [self._where(us)], (_HEADERS, [self._row(m) for m in self.materials])),
+            # Below the table, not in it: in a column of a phone's page each would be very tall.
+            Section("Why", [f"{one.material}: {one.why}" for one in self.materials]),
+            Section(title, [self._upside_down_words(us)]),
         )
 
     def _where(self, us: bool) -> str:

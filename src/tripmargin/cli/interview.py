@@ -9,11 +9,13 @@ from pathlib import Path
 import click
 
 from tripmargin.ground.errors import MachineFileError, QuantityError
-from tripmargin.machine.asking import CAUTIONS, Answers, Question
+from tripmargin.machine.asking import CAUTIONS, REMINDER, Answers, Question, spoken
 
 _HOW = (
     'Answer and press Enter. Enter alone leaves a field out; "back" goes one back, "skip" drops an'
     " answer. Ctrl-C stops and keeps what was answered in a draft."
+    "\nMagnets, windings, gain, threshold, inductance, release current and stage times come from a"
+    " type sheet or from bench values; docs/how-to/measure-a-machine.md says how."
     '\nWrite how far off a value may be: "330 mm +- 4 mm", or "325 mm .. 335 mm".'
 )
 _LEFT = (EOFError, KeyboardInterrupt)
@@ -92,7 +94,7 @@ def _ask_all(talk: Interview) -> None:
             section = question.path[0]
             click.echo(f"\n[{section}]")
             if question.near:
-                click.echo(f"CAUTION. {CAUTIONS}")
+                click.echo(f"CAUTION. {REMINDER}")
         index = max(0, index + _ask(talk, question, f"{index + 1}/{len(questions)}"))
 
 
@@ -118,8 +120,8 @@ def _ask(talk: Interview, question: Question, place: str) -> int:
         except (MachineFileError, QuantityError) as error:
             click.echo(_indented(str(error)))
             continue
-        if str(value) != said:
-            click.echo(f"  Taken as: {value}")
+        if spoken(value) != said:
+            click.echo(f"  Taken as: {spoken(value)}")
         return 1
 
 

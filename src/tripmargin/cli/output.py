@@ -19,7 +19,14 @@ SAVED_AS = (".svg", ".png", ".html", ".csv")
 
 def machine_argument(command: Callable[..., Any]) -> Callable[..., Any]:
     """The machine that the command is about: a file, or a demo machine's name."""
-    return click.argument("machine", metavar="MACHINE")(command)
+    return click.argument("machine", metavar="MACHINE", callback=_no_folder)(command)
+
+
+def _no_folder(_: click.Context, __: click.Parameter, machine: str) -> str:
+    """A folder is refused by the name that the person gave it."""
+    if Path(machine).is_dir():
+        raise click.BadParameter(f"{machine} is a folder, not a machine file.")
+    return machine
 
 
 def what_if_option(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -62,17 +69,34 @@ def _as_written(field: str, value: str) -> Any:
         written = tomllib.loads(f"value = {value}")["value"]
     except (tomllib.TOMLDecodeError, ValueError, RecursionError):
         return value
-    number = isinstance(written, (int, float)) and not isinstance(written, bool)
-    return value if number and _has_dimension(field) else written
+    return value if _is_number(written) and _has_dimension(field) else _units_asked(field, written)
+
+
+def _units_asked(field: str, written: Any) -> Any:
+    """A table whose bare numbers are texts where they need a unit; anything else as it is."""
+    if not isinstance(written, dict):
+        return written
+    return {
+        key: str(item)
+        if _is_number(item) and _has_dimension(f"{field}.{key}")
+        else _units_asked(f"{field}.{key}", item)
+        for key, item in written.items()
+    }
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 
 def _has_dimension(field: str) -> bool:
-    """Whether a field's last name means a quantity with a unit, wherever it stands."""
+    """Whether a field is a quantity with a unit; a table's own name counts as its field's."""
     from tripmargin.machine import all_fields
 
-    name = field.rsplit(".", 1)[-1]
-    specs = [one.spec for one in all_fields() if one.path.rsplit(".", 1)[-1] == name]
-    return any(spec.kind == "quantity" and not spec.bare for spec in specs)
+    for name in reversed(field.split(".")):
+        specs = [one.spec for one in all_fields() if one.path.rsplit(".", 1)[-1] == name]
+        if specs:
+            return any(spec.kind == "quantity" and not spec.bare for spec in specs)
+    return False
 
 
 def quantity_of(text: str, dimension: str, option: str) -> float:

@@ -27,7 +27,7 @@ def print_proof(proof: Proof, us: bool) -> None:
     if proof.protection_map is not None:
         click.echo("")
         for what, spread, worst in _records(proof, us):
-            click.echo(f"{what}: {spread}; even at the worst place: {worst}.")
+            click.echo(folded(f"{what}: {spread}; {_WORST}: {worst}."))
     for null in proof.nulls:
         click.echo(f"Blind to every piece: {length(null, us)} from the roll's middle.")
     _print_reasons(proof, us)
@@ -124,16 +124,34 @@ def _records(proof: Proof, us: bool) -> Iterator[tuple[str, str, str]]:
     def words(value: float | None) -> str:
         return "none" if value is None else length(value, us)
 
-    longest = words(proof.longest_protected_cut)
-    made = proof.protection_map
-    if made is not None and proof.longest_protected_cut == made.cut_lengths[-1]:
-        longest += " (the end of the map)"
-    yield "Longest protected cut", longest, words(proof.longest_protected_cut_worst)
+    yield (*_protected_cuts(proof, us), words(proof.longest_protected_cut_worst))
     yield (
         "Smallest protected ball",
         words(proof.smallest_protected_ball),
         words(proof.smallest_protected_ball_worst),
     )
+
+
+_WORST = "even at the worst place, of the cuts on offer"
+
+
+def _protected_cuts(proof: Proof, us: bool) -> tuple[str, str]:
+    """Which cuts are protected, from where to where, as the map's heading has it."""
+    from tripmargin.pictures.answers import shortest_protected_cut
+    from tripmargin.pictures.words import length
+
+    made, longest = proof.protection_map, proof.longest_protected_cut
+    if longest is None or made is None:
+        return "Longest protected cut", "none" if longest is None else length(longest, us)
+    ends = longest >= made.cut_lengths.max()
+    end = " (the end of this map)" if ends else ""
+    shortest = shortest_protected_cut(made, longest)
+    if shortest is not None:
+        span = f"{length(shortest, us)} to {length(longest, us)}{end}"
+        return "Protected cuts", f"{span}, shorter ones are not"
+    if ends:
+        return "Protected cuts", f"all cuts up to {length(longest, us)}{end}"
+    return "Longest protected cut", length(longest, us)
 
 
 def _print_reasons(proof: Proof, us: bool) -> None:
@@ -245,10 +263,7 @@ def _in_short(proof: Proof, us: bool) -> list[str]:
 
     pieces = " and ".join(a_piece(piece) for piece in dict.fromkeys(c.piece for c in proof.cuts))
     lines = [f"The verdict is about {pieces}."]
-    lines += [
-        f"{what}: {even}; even at the worst place: {worst}."
-        for what, even, worst in _records(proof, us)
-    ]
+    lines += [f"{what}: {even}; {_WORST}: {worst}." for what, even, worst in _records(proof, us)]
     if any(cut.stop_time_ok is False for cut in proof.cuts):
         lines.append(f"{OVER.strip()} longer than the machine file's limits.stop_time.")
     return lines

@@ -25,6 +25,7 @@ CAUTIONS = (
     " everything is at rest, release stored energy (springs, hydraulics), block the feed rolls."
     " Knives cut at rest too. The operator's manual, local codes and licensed practice come first."
 )
+REMINDER = "Engine off, key out, everything at rest, stored energy released, feed rolls blocked."
 NEAR_THE_MACHINE = ("feed", "sensor", "detector", "chain")
 
 # Asked although no tool measures them; every field with a `measure` is asked as well.
@@ -76,7 +77,7 @@ class Question:
             return "the file's name"
         if self.spec.assumed is None:
             return "not known; an answer that needs it will say so"
-        return f"assumed: {_spoken(self.spec.assumed)}"
+        return f"assumed: {spoken(self.spec.assumed)}"
 
 
 @dataclass(slots=True)
@@ -147,7 +148,7 @@ class Answers:
                 for pawl in named or self.pawls:
                     yield from self._below(spec.table, (*place, pawl), named.get(pawl, {}))
             elif spec.measure or ".".join(place) in _KNOWN_BY_HEART:
-                said = _spoken(given) if given is not None and section_of(place) else ""
+                said = spoken(given) if given is not None and section_of(place) else ""
                 yield Question(place, spec, said)
             elif spec.kind == "table" and spec.table is not None and not spec.optional:
                 yield from self._below(spec.table, place, given)
@@ -309,12 +310,26 @@ def _toml(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
-def _spoken(value: Any) -> str:
+def spoken(value: Any) -> str:
+    """A value of the file in words.
+
+    >>> spoken(["6 mm", "9 mm"]), spoken({"kind": "diode", "voltage": "0.8 V"})
+    ('6 mm, 9 mm', 'kind diode, voltage 0.8 V')
+    """
     if isinstance(value, dict):
-        return ", ".join(f"{key} {_spoken(item)}" for key, item in value.items())
+        return ", ".join(f"{key} {spoken(item)}" for key, item in value.items())
     if isinstance(value, list):
-        return ", ".join(_spoken(item) for item in value)
+        return ", ".join(spoken(item) for item in value)
     return str(value)
 
 
-__all__ = ["CAUTIONS", "Answers", "MachineFileError", "Question", "tables_of", "value_of"]
+__all__ = [
+    "CAUTIONS",
+    "REMINDER",
+    "Answers",
+    "MachineFileError",
+    "Question",
+    "spoken",
+    "tables_of",
+    "value_of",
+]

@@ -73,7 +73,8 @@ class Spec:
     def allowed(self) -> str:
         """What may stand here, in words."""
         if self.kind == "quantity":
-            return f"a {self._noun()}{self._range()}"
+            noun = self._noun()
+            return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}{self._range()}"
         if self.kind == "lengths":
             return f'a list of lengths such as ["5 mm", "8 mm"], each{self._range()}'
         if self.kind == "vector":

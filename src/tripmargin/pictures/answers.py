@@ -31,7 +31,7 @@ def map_answers(pm: ProtectionMapLike, us: bool) -> list[str]:
 
 def _protected_cuts(pm: ProtectionMapLike, longest: float, us: bool) -> str:
     """The longest protected cut; a span where the piece is not seen well enough at shorter ones."""
-    sure, shortest = f"at {percent(pm.confidence)}", _shortest_protected_cut(pm, longest)
+    sure, shortest = f"at {percent(pm.confidence)}", shortest_protected_cut(pm, longest)
     end = " (the end of this map)" if longest >= np.max(pm.cut_lengths) else ""
     if shortest is None:
         return f"Longest protected cut for the {pm.must_stop}: {length(longest, us)}{end}, {sure}."
@@ -39,7 +39,7 @@ def _protected_cuts(pm: ProtectionMapLike, longest: float, us: bool) -> str:
     return f"Protected cuts for the {pm.must_stop}: {span}, {sure}. Shorter ones are not."
 
 
-def _shortest_protected_cut(pm: ProtectionMapLike, longest: float) -> float | None:
+def shortest_protected_cut(pm: ProtectionMapLike, longest: float) -> float | None:
     """Where the protected cuts below the longest begin, m; None: at the map's edge, or not known.
 
     Read off the map for the piece to stop, linear between its grid values.

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from tripmargin.pictures.data import BlindLike
 from tripmargin.pictures.words import length
 
+LINE = 1e-6  # m; a stretch no wider than this has no width worth saying
+
 
 def clusters_of(blind: Sequence[BlindLike]) -> list[list[BlindLike]]:
     """Blind stretches of one kind that overlap across the roll, together."""
@@ -29,7 +31,8 @@ def where(spots: Sequence[BlindLike], us: bool) -> str:
     side = f"{length(abs(middle), us)} {'right' if middle > 0 else 'left'} of the middle"
     place = "in the middle" if abs(middle) < (high - low) / 4 + 1e-6 else side
     heights = {spot.height for spot in spots}
-    if len(heights) > 1:
-        return f"{spots[0].kind}, up to {length(high - low, us)} wide, {place}"
-    at = f"{length(heights.pop(), us)} above the roll"
-    return f"{spots[0].kind}, {length(high - low, us)} wide, {place}, {at}"
+    wide = f", {'up to ' if len(heights) > 1 else ''}{length(high - low, us)} wide"
+    if high - low < LINE:
+        wide = " on a line"
+    at = "" if len(heights) > 1 else f", {length(heights.pop(), us)} above the roll"
+    return f"{spots[0].kind}{wide}, {place}{at}"
