@@ -14,6 +14,8 @@ from tripmargin.circuit import (
     operate,
 )
 
+SEEN = "metal"  # the step in which iron comes
+
 CASES = reference_cases("chain/circuit_cases_open.json")
 
 
@@ -34,7 +36,7 @@ def test_a_level_reset_stuck_closed_arms_itself_again():
     states = played("slow_trailed", "reset_stuck_closed")
     assert not states["armed"].tripped  # a healthy machine comes up tripped
     assert states["metal"].momentary_trip
-    assert states["metal"].stop == "stops and restarts"
+    assert states[SEEN].stop == "stops and restarts"
     assert not states["metal"].tripped
 
 
@@ -72,9 +74,9 @@ def test_some_faults_leave_every_lamp_healthy(name):
     wide = Fault("clearance 8 mm", "pawls too far out", behaviour={"clearance_wide": True})
     table = fault_table(machine(name), None, [wide, *(fault(name, each) for each in QUIET)])
     assert set(table.silent()) == {"clearance 8 mm", *QUIET}
-    assert table.shows("clearance 8 mm", "metal")["stop"] == "late"
-    assert table.shows("plunger_spring_weak", "metal")["stop"] == "late"
-    assert table.shows("pawl_spring_broken", "metal")["stop"] not in ("in time", "late")
+    assert table.shows("clearance 8 mm", SEEN)["stop"] == "late"
+    assert table.shows("plunger_spring_weak", SEEN)["stop"] == "late"
+    assert table.shows("pawl_spring_broken", SEEN)["stop"] not in ("in time", "late")
 
 
 def test_a_welded_relay_looks_healthy_while_running_and_shows_when_metal_comes():
@@ -83,14 +85,14 @@ def test_a_welded_relay_looks_healthy_while_running_and_shows_when_metal_comes()
     wrong = {(step, column) for step, column, _, _ in table.differs("relay_welded")}
     for step in ("reverse_reset", "forward", "running"):
         assert not [column for at, column in wrong if at == step]
-    assert table.shows("relay_welded", "metal")["stop"] == "runs on"
+    assert table.shows("relay_welded", SEEN)["stop"] == "runs on"
     assert table.shows("relay_welded", "armed")["H_HOLD"] == "on"
 
 
 def test_a_dead_detector_passes_the_dip_and_fails_metal_and_check():
     states = played("slow_trailed", "detector_dead")
     assert states["supply_dip"].stop == "in time"
-    assert states["metal"].stop == states["test_pressed"].stop == "runs on"
+    assert states[SEEN].stop == states["test_pressed"].stop == "runs on"
 
 
 def test_a_corroded_ground_dims_a_lamp():
@@ -139,7 +141,7 @@ def test_a_dead_sensor_behind_a_welded_relay_shows_only_once_that_is_mended():
     welded, dead = fault(of, "relay_welded"), fault(of, "detector_dead")
     table = fault_table(machine(of), None, [welded, dead, (welded, dead)])
     both = "relay_welded + detector_dead"
-    assert table.shows(both, "metal")["stop"] == table.shows("relay_welded", "metal")["stop"]
-    assert table.shows("detector_dead", "metal")["stop"] == "runs on"
+    assert table.shows(both, SEEN)["stop"] == table.shows("relay_welded", SEEN)["stop"]
+    assert table.shows("detector_dead", SEEN)["stop"] == "runs on"
     assert table.shows(both, "metal")["H_TRIPLINE"] == "on"
     assert table.shows("relay_welded", "metal")["H_TRIPLINE"] == "off"
