@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import errno
 import json
 import re
 from pathlib import Path
@@ -308,3 +309,20 @@ def test_what_cannot_be_is_refused_in_plain_words(options: tuple[str, ...], said
     assert result.exit_code == 2
     assert said in result.output
     assert "Traceback" not in result.output
+
+
+def test_a_picture_that_cannot_be_saved_costs_the_picture_and_not_the_answer(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device", str(tmp_path / "x.svg"))
+
+    monkeypatch.setattr("tripmargin.pictures.save_picture", full)
+    result = CliRunner().invoke(
+        main, ["race", "dunlin", "--from-axis", "--save", str(tmp_path / "x.svg")]
+    )
+    assert result.exit_code == 2
+    assert "Margin: comes to rest" in result.stdout
+    assert "No space left on device" in result.stderr
+    assert "Saved" not in result.output
+    assert list(tmp_path.iterdir()) == []

@@ -7,6 +7,7 @@ words of our own.
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, ClassVar
@@ -29,7 +30,7 @@ from tripmargin.ground.errors import Problem
 
 
 @dataclass(frozen=True, slots=True)
-class Device:
+class Device(ABC):
     """A housing: its name, and the node at each of its terminals."""
 
     name: str
@@ -37,9 +38,9 @@ class Device:
     needs: ClassVar[tuple[str, ...]] = ()
     may_have: ClassVar[tuple[str, ...]] = ()
 
+    @abstractmethod
     def parts(self) -> tuple[Part, ...]:
         """What is inside, as parts between nodes."""
-        raise NotImplementedError
 
     def problems(self) -> list[Problem]:
         """Terminals that are not connected or that it does not have."""

@@ -153,13 +153,16 @@ class Output:
     def show(
         self, result: Any, *, lines: Callable[[], None], picture: Picture | None = None
     ) -> None:
-        """Print the answer, as JSON or by `lines`, and save its picture where asked."""
-        if self.save is not None and picture is not None:
-            self._save(self.save, picture)
+        """Print the answer, as JSON or by `lines`, then save its picture where asked.
+
+        In this order: a full disk may cost the picture, never the answer.
+        """
         if self.as_json:
             click.echo(json_text(result))
         else:
             lines()
+        if self.save is not None and picture is not None:
+            self._save(self.save, picture)
         if self.save is not None:
             said = "Nothing saved: there is no picture of what is not known."
             if picture is not None:

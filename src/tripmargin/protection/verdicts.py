@@ -11,8 +11,6 @@ from tripmargin.protection.costs import Cost
 from tripmargin.protection.doubt import Measure
 from tripmargin.protection.mapping import ProtectionMap
 
-VERDICTS = ("protected", "doubtful", "not protected", "not known")
-
 
 @dataclass(frozen=True, slots=True)
 class CutVerdict:

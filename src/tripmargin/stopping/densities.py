@@ -17,8 +17,9 @@ from tripmargin.stopping.stages import StageModel
 Array = NDArray[np.float64]
 DRAWS = 1 << 17  # of a stage with two or more uncertain inputs
 LINE_DRAWS = 1 << 12  # of a stage with one
-DEAR_DRAWS = 400  # of a stage followed from its parts, where few must do
-FIT_DRAWS = 1 << 10  # of such a stage, to fit the quadratic that stands in for it
+FIT_DRAWS = (
+    1 << 10
+)  # of a stage followed from its parts, to fit the quadratic that stands in for it
 LAST_DRAWS = 1 << 12  # the latest of the many by that quadratic are followed after all
 STICKING_DRAWS = 1 << 14  # of such a stage where some stick: no quadratic tells which
 
