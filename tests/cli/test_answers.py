@@ -210,7 +210,7 @@ def test_reach_tells_what_is_invisible_and_why_and_what_an_upside_down_sensor_se
     said, page = " ".join(output.split()), saved.read_text(encoding="utf-8")
     answer = json.loads(run("reach", "sanderling", "--speed", "1 m/s", "--json").output)
     ball = sensing.upside_down(machine, speed=1.0)
-    assert answer["upside_down_smallest_ball_m"] == pytest.approx(ball)
+    assert answer["half_turn_smallest_ball_m"] == pytest.approx(ball)
     assert f"would see nothing smaller than a {ball * 1e3:.3g} mm ball" in said
     rows = {row["material"]: row for row in answer["materials"]}
     assert rows["steel"]["of_threshold"] > 1 > rows["stone"]["of_threshold"]

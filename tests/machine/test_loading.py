@@ -182,3 +182,8 @@ def test_a_machine_without_a_name_is_called_as_its_file(tmp_path: Path) -> None:
         path = tmp_path / "godwit.toml"
         path.write_text(text, encoding="utf-8")
         assert load_machine(path).name == "godwit"
+
+
+def test_a_folder_is_refused_by_its_name() -> None:
+    with pytest.raises(tripmargin.MachineFileError, match=r"^\.: a folder"):
+        load_machine(".")

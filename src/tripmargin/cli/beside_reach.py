@@ -58,7 +58,7 @@ class Beside:
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI; the size of the ball is null where none is seen."""
-        return {"materials": self.materials, "upside_down_smallest_ball_m": self.upside_down}
+        return {"materials": self.materials, "half_turn_smallest_ball_m": self.upside_down}
 
     def lines(self, us: bool) -> list[str]:
         """For a terminal."""

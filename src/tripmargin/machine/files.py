@@ -116,7 +116,7 @@ def _is_file(path: Path) -> bool:
 
 
 def _read(path: Path) -> Sheet:
-    name = path.name
+    name = path.name or str(path)
     if path.exists() and not path.is_file():
         raise _file_error(
             name,
