@@ -1,27 +1,35 @@
 """The demo machines' circuits against an outside simulator, in every step, with every single fault.
 
+And with a sample of pairs of faults, more of those that sit close together and so may hide each
+other.
+
 ngspice, run here on every state that a machine comes into. It gets the parts and which contacts
 are closed; which diodes conduct it finds by itself. Lamps are read off its voltages by a few lines
 of their own below. Whether relays, detector and plunger rest where we say is checked on its
 voltages too.
 """
 
+import numpy as np
 import pytest
 
 from tests.circuit.spice import voltages_of_states
 from tripmargin.circuit import (
+    GROUND,
     Failed,
     Lamp,
     Led,
     fault_modes,
     network_from_machine,
     operate,
+    pairs,
     with_faults,
 )
 from tripmargin.circuit.parts import Buzzer, original
 from tripmargin.machine import demo_machines, load_machine
 
 SHARES = 2  # every machine's faults in so many tests, so that they can run side by side
+PAIRS = 40  # of every machine
+CLOSER = 4.0  # how much likelier a pair is drawn for each part fewer between its faults
 NEAR = 1e-6  # V or A: a lamp this near to a limit would be nobody's
 
 
@@ -115,3 +123,57 @@ def test_every_lamp_and_node_is_the_simulators_with_every_single_fault(
     for fault in faults:
         states = operate(network, faults=[fault])
         compare(with_faults(network, [fault]), states, ngspice, tmp_path)
+
+
+def site(network, fault):
+    """The nodes at which a fault sits: of its parts, of its relay's, or of what it disturbs."""
+    own = {*fault.parts, *(change.part for change in fault.changes)}
+    found = {
+        node
+        for part in network.parts
+        if part.name in own or part.name.split(".")[0] in own
+        for node in (part.p, part.n)
+    }
+    if not found and "detect_dead" in fault.behaviour:
+        found = set(network.detector.supply)
+    if not found:  # the plunger, and what it moves
+        coils = map(network.part, (network.mechanism.hold, network.mechanism.pull))
+        found = {node for coil in coils for node in (coil.p, coil.n)}
+    return found - {GROUND}
+
+
+def parts_away(network, start):
+    """How many parts each node is away from some nodes; no way leads through the ground."""
+    away, count = dict.fromkeys(start, 0), 0
+    while True:
+        count += 1
+        ends = [(part.p, part.n) for part in network.parts if GROUND not in (part.p, part.n)]
+        new = {b for p, n in ends for a, b in ((p, n), (n, p)) if a in away and b not in away}
+        if not new:
+            return away
+        away |= dict.fromkeys(new, count)
+
+
+def drawn_pairs(network, seed):
+    """Pairs of faults in different parts, the closer the likelier; (parts between, pair)."""
+    sites = {mode.fault.id: site(network, mode.fault) for mode in fault_modes(network)}
+    away = {name: parts_away(network, nodes) for name, nodes in sites.items()}
+    possible = [
+        (min(away[a.id].get(node, len(network.parts)) for node in sites[b.id]), (a, b))
+        for a, b in pairs([mode.fault for mode in fault_modes(network)])
+        if not set(a.parts) & set(b.parts)
+    ]
+    weights = CLOSER ** -np.array([between for between, _ in possible], dtype=float)
+    rng = np.random.default_rng(seed)
+    drawn = rng.choice(len(possible), PAIRS, replace=False, p=weights / weights.sum())
+    return [possible[k] for k in drawn]
+
+
+@pytest.mark.parametrize("name", demo_machines())
+def test_every_lamp_and_node_is_the_simulators_with_pairs_of_faults(name, ngspice, tmp_path):
+    network = network_from_machine(load_machine(name))
+    drawn = drawn_pairs(network, seed=len(network.parts))
+    assert np.mean([between for between, _ in drawn]) < 1.5
+    for _, pair in drawn:
+        states = operate(network, faults=pair)
+        compare(with_faults(network, pair), states, ngspice, tmp_path)

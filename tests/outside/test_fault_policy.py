@@ -1,4 +1,4 @@
-"""The choice of the next check, and beliefs, against values and programs from elsewhere.
+"""The choice of the next check against values and programs from elsewhere.
 
 The exact optima come from a program of another make (plain recursion over beliefs, standard
 library) that also gives any policy's exact expected cost. The rest are textbook and published
@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.outside.small_problems import check, fault, one_state
 from tests.reference import reference_cases, reference_path
 from tripmargin.faultfinding import (
     Problem,
@@ -112,33 +113,6 @@ def test_beliefs_first_actions_and_costs_are_the_reference_program_s(case):
     tied = len(case["optimal_first_actions"])
     second = pytest.approx(case["second_best_first_action_cost"], rel=1e-9)
     assert best[tied].expected_minutes == second
-
-
-def fault(name: str, rate: float, minutes: float = 1.0) -> dict[str, Any]:
-    return {
-        "id": name,
-        "rate": rate,
-        "repair_minutes": minutes,
-        "price": 0.0,
-        "repair_state": "s",
-    }
-
-
-def check(name: str, rows: dict[str, list[float]], outcomes: list[str], minutes: float = 1.0):
-    return {"id": name, "minutes": minutes, "state": "s", "outcomes": outcomes, "p": rows}
-
-
-def one_state(faults: list[dict], checks: list[dict]) -> dict[str, Any]:
-    return {
-        "id": "example",
-        "faults": faults,
-        "checks": checks,
-        "states": ["s"],
-        "state_change_minutes": [[0.0]],
-        "start_state": "s",
-        "verify": {"minutes": 0.0, "state": "s"},
-        "minutes_per_price_unit": 0.0,
-    }
 
 
 @pytest.mark.parametrize("method", METHODS)
@@ -248,108 +222,6 @@ def test_greedy_information_is_dearer_than_the_published_sequence():
     assert instance.evaluate(greedy) - DEAR == pytest.approx(2.86, abs=1e-9)
     index = instance.evaluate(policy(problem, method="index")) - DEAR
     assert index == pytest.approx(2.86, abs=1e-9)
-
-
-def believed(weights: dict[str, float], seen: dict[str, dict[str, float]]) -> dict[str, float]:
-    """Posterior of joint states after findings; `seen` gives each finding's chance by state."""
-    checks = [
-        check(name, {state: [1 - x, x] for state, x in chances.items()}, ["no", "yes"])
-        for name, chances in seen.items()
-    ]
-    problem = Problem.from_dict(one_state([fault(s, w) for s, w in weights.items()], checks))
-    belief = situation_after(problem, [(f"check:{name}", "yes") for name in seen]).belief
-    return dict(zip(problem.hypotheses, belief, strict=True))
-
-
-def marginal(belief: dict[str, float], sign: str) -> float:
-    return sum(chance for state, chance in belief.items() if sign in state)
-
-
-def alarm_states() -> dict[str, float]:
-    """Every joint state of burglary B, earthquake E and alarm A; capital where true."""
-    alarm = {"BE": 0.95, "Be": 0.94, "bE": 0.29, "be": 0.001}
-    weights = {}
-    for b, e in itertools.product("Bb", "Ee"):
-        cause = (0.001 if b == "B" else 0.999) * (0.002 if e == "E" else 0.998)
-        weights[f"{b}{e}A"] = cause * alarm[b + e]
-        weights[f"{b}{e}a"] = cause * (1 - alarm[b + e])
-    return weights
-
-
-def shown(states: dict[str, float], sign: str, yes: float = 1.0, no: float = 0.0):
-    return {state: yes if sign in state else no for state in states}
-
-
-@pytest.mark.parametrize(
-    ("findings", "sign", "chance"),
-    [
-        ("JM", "B", 0.2841718354),
-        ("JM", "A", 0.7606920389),
-        ("J", "B", 0.0162837299),
-        ("M", "B", 0.0561174540),
-        ("A", "B", 0.3735512283),
-        ("AE", "B", 0.0032684236),
-    ],
-)
-def test_beliefs_are_those_of_the_burglary_network(findings, sign, chance):
-    # CHECKS 7.1, 7.2: Pearl 1988; Russell & Norvig (0.284); ten digits from pyAgrum
-    states = alarm_states()
-    tables = {
-        "J": shown(states, "A", 0.90, 0.05),
-        "M": shown(states, "A", 0.70, 0.01),
-        "A": shown(states, "A"),
-        "E": shown(states, "E"),
-    }
-    belief = believed(states, {name: tables[name] for name in findings})
-    assert marginal(belief, sign) == pytest.approx(chance, abs=1e-9)
-
-
-def chest_states() -> dict[str, float]:
-    """Every joint state of A(sia), S(moker), T(uberculosis), L(ung cancer), B(ronchitis)."""
-    weights = {}
-    for a, s, t, lung, b in itertools.product("Aa", "Ss", "Tt", "Ll", "Bb"):
-        tuberculosis = 0.05 if a == "A" else 0.01
-        cancer = 0.1 if s == "S" else 0.01
-        bronchitis = 0.6 if s == "S" else 0.3
-        weights[a + s + t + lung + b] = (
-            (0.01 if a == "A" else 0.99)
-            * 0.5
-            * (tuberculosis if t == "T" else 1 - tuberculosis)
-            * (cancer if lung == "L" else 1 - cancer)
-            * (bronchitis if b == "B" else 1 - bronchitis)
-        )
-    return weights
-
-
-@pytest.mark.parametrize(
-    ("findings", "expected"),
-    [
-        ("", {"T": 0.0104, "L": 0.055, "B": 0.45, "X": 0.11029, "D": 0.435971}),
-        ("AD", {"T": 0.087751, "L": 0.099525, "B": 0.811402}),
-        ("ADsX", {"T": 0.632329, "L": 0.126466, "B": 0.458960}),
-    ],
-)
-def test_beliefs_are_those_of_the_chest_clinic(findings, expected):
-    # CHECKS 7.3: Lauritzen & Spiegelhalter, JRSS B 50 (1988) 157; posteriors from pyAgrum
-    states = chest_states()
-
-    def breathless(state: str) -> float:
-        either = "T" in state or "L" in state
-        return {(1, 1): 0.9, (1, 0): 0.7, (0, 1): 0.8, (0, 0): 0.1}[either, "B" in state]
-
-    tables = {
-        "A": shown(states, "A"),
-        "s": shown(states, "s"),
-        "X": {state: 0.98 if set("TL") & set(state) else 0.05 for state in states},
-        "D": {state: breathless(state) for state in states},
-    }
-    belief = believed(states, {name: tables[name] for name in findings})
-    for sign, chance in expected.items():
-        if sign in "XD":
-            found = sum(belief[state] * tables[sign][state] for state in states)
-        else:
-            found = marginal(belief, sign)
-        assert found == pytest.approx(chance, abs=1e-6)
 
 
 def test_the_worth_of_a_test_is_the_wildcatter_s():

@@ -20,11 +20,11 @@ from tripmargin.circuit.devices import (
 )
 from tripmargin.circuit.errors import CircuitError, NoSolutionError
 from tripmargin.circuit.fault_modes import FaultMode, fault_modes
-from tripmargin.circuit.fault_table import HEALTHY, MOVEMENTS, FaultTable, fault_table
+from tripmargin.circuit.fault_table import HEALTHY, MOVEMENTS, FaultTable, fault_table, fault_tables
 from tripmargin.circuit.faults import Change, Fault, pairs, with_fault, with_faults
 from tripmargin.circuit.from_machine import network_from_machine
 from tripmargin.circuit.indicators import LIGHTS, STOPS
-from tripmargin.circuit.meters import resistance, with_meters
+from tripmargin.circuit.meters import nodes_measured, resistance, with_meters
 from tripmargin.circuit.moves import MODULE_OUTPUTS, ByModule, ByPlunger, ByRelay, BySwitch
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.neutral import network_from_neutral, part_from_neutral, step_from_neutral
@@ -117,9 +117,11 @@ __all__ = [
     "fault_from_neutral",
     "fault_modes",
     "fault_table",
+    "fault_tables",
     "network_from_machine",
     "network_from_neutral",
     "network_of",
+    "nodes_measured",
     "operate",
     "pairs",
     "part_from_neutral",

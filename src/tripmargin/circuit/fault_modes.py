@@ -72,7 +72,7 @@ Mode = tuple[str, str, tuple[Change, ...], float]
 
 
 def fault_modes(network: Network) -> tuple[FaultMode, ...]:
-    """The default fault modes of every part of a network.
+    """The default fault modes of every part of a network, and the machine's own.
 
     Parameters
     ----------
@@ -97,7 +97,7 @@ def fault_modes(network: Network) -> tuple[FaultMode, ...]:
         found.append(_behaviour("detect_dead", True, "the detector's sensing stage is dead", 0.02))
     if network.mechanism is not None:
         found += [_behaviour(*row) for row in _MECHANICAL]
-    return _with_own_rates(found, network.rates)
+    return (*_with_own_rates(found, network.rates), *network.own_faults)
 
 
 def _with_own_rates(

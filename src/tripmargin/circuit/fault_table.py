@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,9 +12,8 @@ from numpy.typing import NDArray
 from tripmargin.circuit.errors import CircuitError, unknown
 from tripmargin.circuit.faults import Fault, with_faults
 from tripmargin.circuit.from_machine import network_of_either
-from tripmargin.circuit.grid import Grid
 from tripmargin.circuit.network import Network
-from tripmargin.circuit.parts import GROUND
+from tripmargin.circuit.parts import GROUND, Fuse, original
 from tripmargin.circuit.running import Outcome, Runner, run_together
 from tripmargin.circuit.steps import Step
 from tripmargin.machine import Machine
@@ -41,6 +40,9 @@ class FaultTable:
     volts : ndarray, shape (faults, steps, nodes), V
         Where a circuit chatters, those of one of its moments.
     chatters : ndarray of bool, shape (faults, steps)
+    fuses : tuple of str
+    blown : ndarray of bool, shape (faults, steps, fuses)
+        Fuses that are gone.
     """
 
     faults: tuple[str, ...]
@@ -50,6 +52,8 @@ class FaultTable:
     words: NDArray[np.str_]
     volts: NDArray[np.float64]
     chatters: NDArray[np.bool_]
+    fuses: tuple[str, ...]
+    blown: NDArray[np.bool_]
 
     def shows(self, fault: str, step: str) -> dict[str, str]:
         """What a fault shows at a step, by lamp, buzzer or movement."""
@@ -140,40 +144,83 @@ def fault_table(
     CircuitError
         If a step is unknown or a fault does not fit the network.
     """
+    return fault_tables(network, [steps], faults)[0]
+
+
+def fault_tables(
+    network: Network | Machine,
+    sequences: Sequence[Iterable[Step | str] | None],
+    faults: Iterable[Fault | Sequence[Fault]] = (),
+    *,
+    last_of: Collection[int] = (),
+) -> tuple[FaultTable, ...]:
+    """A fault table for each of several sequences of steps; what they share is worked out once.
+
+    Each sequence starts from a machine that has stood overnight. Of the sequences with the numbers
+    in `last_of` the table keeps the last step only. All else is as in `fault_table`.
+
+    Examples
+    --------
+    >>> from tripmargin.machine import load_machine
+    >>> armed = ["key off", "key on", "armed"]
+    >>> tables = fault_tables(load_machine("dunlin"), [armed, [*armed, "engine running"]])
+    >>> [table.shows("healthy", table.steps[-1])["rolls"] for table in tables]
+    ['stopped', 'stopped']
+    """
     network = network_of_either(network)
-    chosen = network.steps_named(steps)
+    chosen = [network.steps_named(steps) for steps in sequences]
     groups = [(), *((each,) if isinstance(each, Fault) else tuple(each) for each in faults)]
+    kept = [steps[-1:] if k in last_of else steps for k, steps in enumerate(chosen)]
+    tables = [_empty(network, groups, steps) for steps in kept]
+    for start in range(0, len(groups), AT_A_TIME):
+        _fill(
+            network,
+            groups[start : start + AT_A_TIME],
+            start,
+            list(zip(tables, chosen, strict=True)),
+        )
+    return tuple(tables)
+
+
+def _empty(
+    network: Network, groups: Sequence[Sequence[Fault]], steps: Sequence[Step]
+) -> FaultTable:
+    """A table that nothing has been written into yet."""
     columns = (*network.indicators, *MOVEMENTS)
-    shape = (len(groups), len(chosen))
-    words = np.empty((*shape, len(columns)), dtype="<U30")
-    volts = np.empty((*shape, len(network.nodes)))
-    chatters = np.zeros(shape, bool)
-    for row, grid, outcomes in _rows(network, groups, chosen):
-        words[row] = [_words(outcome) for outcome in outcomes]
-        order = [grid.node_index[node] for node in network.nodes]
-        volts[row] = np.array([outcome.looks[-1].volts for outcome in outcomes])[:, order]
-        chatters[row] = [len(outcome.looks) > 1 for outcome in outcomes]
+    fuses = tuple(part.name for part in network.parts if isinstance(original(part), Fuse))
+    shape = (len(groups), len(steps))
     return FaultTable(
         tuple(" + ".join(fault.id for fault in group) or HEALTHY for group in groups),
-        tuple(step.name for step in chosen),
+        tuple(step.name for step in steps),
         columns,
         network.nodes,
-        words,
-        volts,
-        chatters,
+        np.empty((*shape, len(columns)), dtype="<U30"),
+        np.empty((*shape, len(network.nodes))),
+        np.zeros(shape, bool),
+        fuses,
+        np.zeros((*shape, len(fuses)), bool),
     )
 
 
-def _rows(
-    network: Network, groups: Sequence[Sequence[Fault]], steps: Sequence[Step]
-) -> Iterator[tuple[int, Grid, list[Outcome]]]:
-    """Outcomes of each group of faults, worked out so many at a time as memory likes."""
+def _fill(
+    network: Network,
+    groups: Sequence[Sequence[Fault]],
+    start: int,
+    tables: Sequence[tuple[FaultTable, Sequence[Step]]],
+) -> None:
+    """Write the rows of some groups of faults into every table: so many as memory likes."""
     base = Runner(network)
-    for start in range(0, len(groups), AT_A_TIME):
-        some = groups[start : start + AT_A_TIME]
-        runners = [Runner(with_faults(network, each), base) if each else base for each in some]
+    runners = [Runner(with_faults(network, each), base) if each else base for each in groups]
+    for table, steps in tables:
         for k, outcomes in enumerate(run_together(runners, steps)):
-            yield start + k, runners[k].rules.grid, outcomes
+            kept, rules = outcomes[-len(table.steps) :], runners[k].rules
+            row, order = start + k, [rules.grid.node_index[node] for node in table.nodes]
+            table.words[row] = [_words(outcome) for outcome in kept]
+            table.volts[row] = np.array([each.looks[-1].volts for each in kept])[:, order]
+            table.chatters[row] = [len(each.looks) > 1 for each in kept]
+            for step, outcome in enumerate(kept):
+                gone = rules.fuse_names(outcome.memory.blown)
+                table.blown[row, step] = [fuse in gone for fuse in table.fuses]
 
 
 def _words(outcome: Outcome) -> tuple[str, ...]:

@@ -9,9 +9,11 @@ from __future__ import annotations
 from tripmargin.circuit.behaviours import Mechanism
 from tripmargin.circuit.devices import network_of
 from tripmargin.circuit.errors import CircuitError
-from tripmargin.circuit.fault_modes import fault_modes
+from tripmargin.circuit.fault_modes import FaultMode, fault_modes
+from tripmargin.circuit.faults import Change, Fault
 from tripmargin.circuit.fitting import fitted
 from tripmargin.circuit.network import Network
+from tripmargin.circuit.parts import Resistor
 from tripmargin.circuit.steps import Step
 from tripmargin.ground.errors import MachineFileError, NotKnownError, Problem, TripmarginError
 from tripmargin.machine import Machine
@@ -21,7 +23,7 @@ from tripmargin.machine.circuit_parts import (
     SignPart,
     SolenoidPart,
 )
-from tripmargin.machine.circuit_sections import Circuit, CircuitStep
+from tripmargin.machine.circuit_sections import Circuit, CircuitStep, FaultRate
 from tripmargin.machine.loading import place_of
 
 
@@ -62,7 +64,12 @@ def network_from_machine(machine: Machine) -> Network:
                 for part in circuit.parts
                 if isinstance(part, SignPart) and part.proves
             },
-            rates={each.name: (each.rate.nominal, each.source) for each in circuit.faults},
+            rates={
+                each.name: (each.rate.nominal, each.source)
+                for each in circuit.faults
+                if not each.between
+            },
+            own_faults=tuple(_touching(each) for each in circuit.faults if each.between),
         )
         fault_modes(network)
     except CircuitError as error:
@@ -71,6 +78,15 @@ def network_from_machine(machine: Machine) -> Network:
         ) from error
     _measuring_points(network, circuit, machine.file)
     return network
+
+
+def _touching(own: FaultRate) -> FaultMode:
+    """A fault of this machine's own: two nodes that touch."""
+    one, other = own.between
+    bridge = Resistor(f"{own.name}.touch", one, other, own.resistance.nominal)
+    text = own.text or f"{one} touches {other}"
+    fault = Fault(own.name, text, (Change("add", added=bridge),), {}, own.parts)
+    return FaultMode(fault, own.rate.nominal, own.source)
 
 
 def network_of_either(what: Network | Machine) -> Network:

@@ -114,14 +114,40 @@ def _ports(group: list[tuple[Grid, Key]], g: NDArray[np.float64]) -> NDArray[np.
     matrix = np.bincount(places.ravel(), stamps.ravel(), count * size**2)
     right = np.array([grid.right for grid, _ in group])
     right[:, free - sources : free, 0] = [grid.levels(key[2]) for grid, key in group]
+    matrix = matrix.reshape(count, size, size)[:, :free, :free]
     x = np.zeros_like(right)
     try:
-        x[:, :free] = np.linalg.solve(
-            matrix.reshape(count, size, size)[:, :free, :free], right[:, :free]
-        )
+        x[:, :free] = np.linalg.solve(matrix, right[:, :free])
+        missing = _missing(group, g, right[:, :, 0], x[:, :, 0])
+        x[:, :free, 0] += np.linalg.solve(matrix, missing[:, :free, None])[:, :, 0]
     except np.linalg.LinAlgError as error:
         raise NoSolutionError(()) from error
     return x
+
+
+def _missing(
+    group: list[tuple[Grid, Key]],
+    g: NDArray[np.float64],
+    right: NDArray[np.float64],
+    x: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """What the idle unknowns leave unbalanced, added up part by part; (states, size).
+
+    The leaks of a piece that only open contacts hold vanish in the matrix beside the conductances
+    of its wires, but not here, where each part's current leaves one node and enters another.
+    """
+    size, _, _, _, sources = group[0][0].shape
+    count, free = len(group), size - 1
+    state = np.arange(count)[:, None]
+    p, n = np.array([grid.p for grid, _ in group]), np.array([grid.n for grid, _ in group])
+    at = np.array([grid.sources for grid, _ in group], int).reshape(count, sources)
+    amps = g * (x[state, p] - x[state, n])
+    amps[state, at] = x[:, free - sources : free]
+    ends = np.concatenate([p, n], axis=1) + size * state
+    flows = np.concatenate([amps, -amps], axis=1)
+    missing = right - np.bincount(ends.ravel(), flows.ravel(), count * size).reshape(count, size)
+    missing[:, free - sources : free] -= x[state, p[state, at]] - x[state, n[state, at]]
+    return missing
 
 
 def _conducting(

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from tripmargin.circuit.errors import CircuitError, unknown
 from tripmargin.circuit.network import Network
-from tripmargin.circuit.parts import GROUND, Failed, Part, Resistor, Source, original
+from tripmargin.circuit.parts import GROUND, Contact, Failed, Part, Resistor, Source, original
 from tripmargin.circuit.solving import solve
 
 METER_OHM = 10e6
@@ -110,3 +110,45 @@ def _require(network: Network, nodes: Collection[str]) -> None:
     wrong = [unknown("meter", node, known, "node") for node in nodes if node not in known]
     if wrong:
         raise CircuitError(wrong)
+
+
+def nodes_measured(
+    network: Network,
+    red: str,
+    black: str,
+    *,
+    closed: Collection[str] = (),
+    unplugged: Collection[str] = (),
+) -> frozenset[str]:
+    """Nodes that an ohmmeter's current can reach from red before it is back at black.
+
+    The battery is disconnected, and contacts that are not `closed` are open. A fault in a part
+    that touches none of these nodes cannot change what the meter shows (`resistance`).
+
+    Examples
+    --------
+    >>> pair = Network((Source("B", "30", "0", 12.0), Resistor("R1", "30", "0", 20.0),
+    ...                 Resistor("R2", "30", "a", 30.0), Resistor("R3", "b", "0", 30.0)))
+    >>> sorted(nodes_measured(pair, "30", "0"))
+    ['30', 'a']
+    """
+    _require(network, (red, black))
+    found, new = {red}, [red]
+    while new:
+        node = new.pop()
+        for part in network.parts:
+            if node not in (part.p, part.n) or part.name in unplugged:
+                continue
+            if isinstance(part, Source) or _open(part, closed):
+                continue
+            other = part.n if part.p == node else part.p
+            if other not in found and other != black:
+                found.add(other)
+                new.append(other)
+    return frozenset(found)
+
+
+def _open(part: Part, closed: Collection[str]) -> bool:
+    if not isinstance(part, Contact):
+        return False
+    return not (part.name in closed if part.stuck is None else part.stuck)

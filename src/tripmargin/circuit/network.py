@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tripmargin.circuit.behaviours import Detector, Mechanism, Relay
 from tripmargin.circuit.errors import CircuitError, unknown
 from tripmargin.circuit.parts import GROUND, INDICATORS, OPEN_OHM, Part, original
 from tripmargin.circuit.steps import Step
+
+if TYPE_CHECKING:
+    from tripmargin.circuit.fault_modes import FaultMode
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +31,8 @@ class Network:
         What each lamp or buzzer says when it is on.
     rates : mapping of fault to (rate, source)
         Per 1000 operating hours, in place of the default ones.
+    own_faults : tuple of FaultMode
+        Faults of this machine besides those of its parts' kinds.
     behaviour : mapping
         Faults that no wire shows, by the names of `BEHAVIOURS`.
     volts_offset : float, V
@@ -54,6 +59,7 @@ class Network:
     steps: tuple[Step, ...] = ()
     proves: Mapping[str, str] = field(default_factory=dict)
     rates: Mapping[str, tuple[float, str]] = field(default_factory=dict)
+    own_faults: tuple[FaultMode, ...] = ()
     behaviour: Mapping[str, Any] = field(default_factory=dict)
     volts_offset: float = 0.0
     open_ohm: float = OPEN_OHM

@@ -76,6 +76,7 @@ DIMENSIONS: dict[str, Dimension] = {
             '"0.75 mm2"',
         ),
         _dimension("time", "s", {"s": 1, "ms": 1e-3, "us": 1e-6}, "ms", "ms", '"8 ms"'),
+        _dimension("duration", "s", {"min": 60, "h": 3600, "s": 1}, "min", "min", '"5 min"'),
         _dimension(
             "rotation",
             "rev/s",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tripmargin.machine.check_agreement import check_disagreements
 from tripmargin.machine.circuit_agreement import circuit_disagreements
 from tripmargin.machine.model import Machine
 from tripmargin.machine.sections import Assembly, Chain, Detector, Sensor, Suppression
@@ -23,6 +24,8 @@ def disagreements(machine: Machine, *, wiring: bool = True) -> Iterator[Disagree
     yield from _roll(machine)
     if wiring and machine.circuit is not None:
         yield from circuit_disagreements(machine.circuit)
+    if wiring and machine.checks is not None:
+        yield from check_disagreements(machine.checks, machine.circuit)
 
 
 def _roll(machine: Machine) -> Iterator[Disagreement]:

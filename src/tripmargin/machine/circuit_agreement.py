@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from tripmargin.ground.errors import nearest
 from tripmargin.machine.circuit_parts import (
@@ -28,6 +28,7 @@ def circuit_disagreements(circuit: Circuit) -> Iterator[Disagreement]:
         yield from _of_part(part, f"circuit.parts.{part.name}")
     yield from _one_only(circuit)
     yield from _steps(circuit)
+    yield from _own_faults(circuit)
 
 
 def switches(circuit: Circuit) -> dict[str, set[str]]:
@@ -164,3 +165,48 @@ def _position(place: str, switch: str, position: str, known: set[str]) -> Iterat
             ", ".join(sorted(known)),
             f'Did you mean "{near}"?',
         )
+
+
+def known_name(place: str, name: str, known: Iterable[str], what: str) -> Iterator[Disagreement]:
+    """A name that is not among those known."""
+    known = list(known)
+    if name not in known:
+        near = nearest(name, known)
+        hint = f'Did you mean "{near}"?' if near else ""
+        yield place, name, f"there is no such {what}", ", ".join(known), hint
+
+
+def node_names(circuit: Circuit) -> list[str]:
+    """Every node that a part touches."""
+    found: dict[str, None] = {}
+    for part in circuit.parts:
+        ends = [*getattr(part, "between", ()), *(node for _, node in getattr(part, "at", ()))]
+        found.update(dict.fromkeys(ends))
+    return list(found)
+
+
+def _own_faults(circuit: Circuit) -> Iterator[Disagreement]:
+    """A fault of the machine's own joins two nodes, and something is mended for it."""
+    nodes, parts = node_names(circuit), [part.name for part in circuit.parts]
+    for fault in circuit.faults:
+        place = f"circuit.faults.{fault.name}"
+        for node in fault.between:
+            yield from known_name(f"{place}.between", node, nodes, "node")
+        for part in fault.parts:
+            yield from known_name(f"{place}.parts", part, parts, "part")
+        if not fault.between and (fault.parts or fault.text):
+            yield (
+                f"{place}.between",
+                "",
+                "a fault of this machine's own needs the two nodes that touch",
+                'between = ["Y.87", "15b"]',
+                "For the rate of a usual fault, leave text and parts out.",
+            )
+        if fault.between and not fault.parts:
+            yield (
+                f"{place}.parts",
+                "",
+                "a fault of this machine's own needs the part that is mended for it",
+                'parts = ["W8"]',
+                "Name the wire that has chafed.",
+            )

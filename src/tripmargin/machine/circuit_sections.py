@@ -32,10 +32,18 @@ class MeasuringPoint(Named):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FaultRate(Named):
-    """How often a fault comes on this machine."""
+    """How often a fault comes on this machine; with `between`, a fault of this machine's own."""
 
     rate: Quantity = number("per 1000 operating hours", 0.0, 1e6, required=True)
     source: str = other("text", "who says so", required=True)
+    between: tuple[str, ...] = other(
+        "texts", "two nodes that touch where they should not: chafed wires, a sneak path", count=2
+    )
+    resistance: Quantity = measured(
+        "between the nodes that touch", "resistance", 1e-6, 1e9, usual="0.05 ohm"
+    )
+    text: str | None = other("text", "what a person calls it")
+    parts: tuple[str, ...] = other("texts", "the parts that are mended for it")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,5 +65,7 @@ class Circuit:
     )
     test_points: tuple[MeasuringPoint, ...] = named(MeasuringPoint, "where a person can measure")
     faults: tuple[FaultRate, ...] = named(
-        FaultRate, "rates of this machine, in place of the invented ones, by the fault's name"
+        FaultRate,
+        "rates of this machine, in place of the invented ones, by the fault's name; and faults of"
+        " its own",
     )

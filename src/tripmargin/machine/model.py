@@ -8,6 +8,7 @@ from typing import Any
 
 from tripmargin.ground.errors import NotKnownError
 from tripmargin.ground.quantities import Quantity
+from tripmargin.machine.check_sections import Checks
 from tripmargin.machine.circuit_sections import Circuit
 from tripmargin.machine.sections import About, Chain, Detector, Feed, Limits, Sensor
 
@@ -19,6 +20,7 @@ SECTIONS: dict[str, tuple[type, str]] = {
     "chain": (Chain, "the stages of the stop"),
     "limits": (Limits, "what is asked of the machine"),
     "circuit": (Circuit, "the wiring: parts, operating steps, how often parts fail"),
+    "checks": (Checks, "what can be checked, in which state, and what it costs"),
 }
 
 
@@ -37,6 +39,7 @@ class Machine:
     chain: Chain | None
     limits: Limits
     circuit: Circuit | None = None
+    checks: Checks | None = None
     assumed: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
     file: str = ""

@@ -34,7 +34,7 @@ def with_settings(machine: Machine, settings: Mapping[str, Any]) -> Machine:
         If a field is unknown or a value is not allowed.
     """
     changed: list[str] = []
-    wiring = machine.circuit
+    wiring = machine.circuit, machine.checks
     for name, value in settings.items():
         for path, spec, part in _targets(machine, name, value):
             found = Findings()
@@ -49,7 +49,7 @@ def with_settings(machine: Machine, settings: Mapping[str, Any]) -> Machine:
         assumed=tuple(a for a in machine.assumed if not _covered(a, changed)),
     )
     found = Findings()
-    rewired = machine.circuit is not wiring
+    rewired = machine.circuit is not wiring[0] or machine.checks is not wiring[1]
     for field, seen, problem, allowed, hint in disagreements(machine, wiring=rewired):
         found.add(tuple(field.split(".")), seen, problem, allowed, hint)
     _refuse(found)
@@ -81,7 +81,8 @@ def _refuse(found: Findings) -> None:
         )
 
 
-_ALL_BUT_THE_WIRING = tuple(section for section in SECTIONS if section != "circuit")
+_OF_THE_WIRING = ("circuit", "checks")
+_ALL_BUT_THE_WIRING = tuple(section for section in SECTIONS if section not in _OF_THE_WIRING)
 
 Target = tuple[tuple[str, ...], Spec, Any]
 
@@ -89,7 +90,8 @@ Target = tuple[tuple[str, ...], Spec, Any]
 def _targets(machine: Machine, name: str, value: Any) -> list[Target]:
     """The places that a setting means, each with its value."""
     # So is the wiring, so that "suppression" is the hold winding's.
-    sections = ("circuit",) if name.startswith("circuit.") else _ALL_BUT_THE_WIRING
+    first = name.partition(".")[0]
+    sections = (first,) if first in _OF_THE_WIRING else _ALL_BUT_THE_WIRING
     places = list(_places(machine, sections))
     parts = tuple(name.split("."))
     hits = [(path, spec) for path, spec in places if path == parts]
