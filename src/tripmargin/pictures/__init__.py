@@ -1,5 +1,7 @@
-"""Every picture, in one look: protection map, race, reach map; and their files."""
+"""Every picture, in one look: protection map, race, reach map, current paths; and their files."""
 
+from tripmargin.pictures.belief_bars import Bar, CardText, bars_table, case_picture
+from tripmargin.pictures.current_paths import current_paths_picture, current_paths_table
 from tripmargin.pictures.page import Section
 from tripmargin.pictures.protection_map import protection_map_picture
 from tripmargin.pictures.race import race_picture
@@ -8,7 +10,13 @@ from tripmargin.pictures.save import save_picture
 from tripmargin.pictures.tables import protection_map_table, race_table, reach_table
 
 __all__ = [
+    "Bar",
+    "CardText",
     "Section",
+    "bars_table",
+    "case_picture",
+    "current_paths_picture",
+    "current_paths_table",
     "protection_map_picture",
     "protection_map_table",
     "race_picture",
