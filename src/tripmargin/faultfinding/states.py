@@ -1,0 +1,85 @@
+"""The states that a machine is brought into, and the minutes from one to another."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripmargin.machine import Machine
+from tripmargin.machine.check_sections import Checks, CheckState
+
+MINUTE = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class MachineState:
+    """A state with the way to it.
+
+    `steps` lead here from the machine at rest; `way` says in words what a person does; `running`
+    whether the engine runs, so that nobody may come near; `live` whether the key is on.
+    """
+
+    name: str
+    steps: tuple[str, ...]
+    way: tuple[str, ...]
+    running: bool
+    live: bool
+
+
+def machine_states(machine: Machine, checks: Checks) -> tuple[MachineState, ...]:
+    """The states of a machine file's `[checks]`, in its order."""
+    circuit = machine.circuit
+    steps = {} if circuit is None else {step.name: step for step in circuit.steps}
+    found = []
+    for state in checks.states:
+        chain = chain_to(checks, state.name)
+        way = tuple(name for each in chain for name in each.steps)
+        found.append(
+            MachineState(
+                state.name,
+                way,
+                tuple(each.do or f"Bring the machine into: {each.name}." for each in chain),
+                any(steps[name].engine for name in way),
+                len(chain) > 1,
+            )
+        )
+    return tuple(found)
+
+
+def chain_to(checks: Checks, name: str) -> tuple[CheckState, ...]:
+    """The states on the way to a state, the machine at rest first."""
+    states = {state.name: state for state in checks.states}
+    chain: tuple[CheckState, ...] = ()
+    at: str | None = name
+    while at is not None:
+        chain = (states[at], *chain)
+        at = states[at].after
+    return chain
+
+
+def moves(checks: Checks) -> NDArray[np.float64]:
+    """Minutes from each state (row) to each (column), by the quickest way; (S, S).
+
+    Onward along the way to a state costs its minutes; elsewhere the machine goes back to rest
+    first. Where a detour is quicker the detour counts.
+    """
+    names = [state.name for state in checks.states]
+    count = len(names)
+    move = np.zeros((count, count))
+    for row, one in enumerate(checks.states):
+        for column, other in enumerate(checks.states):
+            if row == column:
+                continue
+            chain = chain_to(checks, other.name)
+            before = [state.name for state in chain]
+            if one.name in before:
+                chain = chain[before.index(one.name) + 1 :]
+                back = 0.0
+            else:
+                back = one.back.nominal
+            move[row, column] = (back + sum(s.minutes.nominal for s in chain)) / MINUTE
+    for by in range(count):
+        move = np.minimum(move, move[:, by : by + 1] + move[by : by + 1])
+    return move
