@@ -25,6 +25,12 @@ COMMANDS = {
     ),
     "reach": Later("tripmargin.cli.sensing", "reach", "What does the sensor see, and where?"),
     "race": Later("tripmargin.cli.racing", "race", "Does the stop win against the metal?"),
+    "find-fault": Later(
+        "tripmargin.cli.finding", "find_fault", "What is broken, and what is the cheapest check?"
+    ),
+    "chart": Later(
+        "tripmargin.cli.charting", "chart", "The fault chart on paper, and what the checks prove."
+    ),
     "machine": Later(
         "tripmargin.cli.machine", "machine", "Write, check and show a machine's file."
     ),

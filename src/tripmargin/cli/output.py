@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -129,12 +129,13 @@ def length_of(text: str, option: str) -> float:
 class Picture:
     """A result as a picture and a table: `draw(width, sun, us)` gives SVG, `table(us)` rows.
 
+    Where a page is asked for, `draw` may give several, as many at each width.
     `page_table` is the table for a page, where it is not the one behind the picture; `sections(us)`
     is what else the page says, and `cautions` what to heed before its reader's hands go anywhere.
     """
 
     title: str
-    draw: Callable[[float, bool, bool], str]
+    draw: Callable[[float, bool, bool], str | Sequence[str]]
     table: Callable[[bool], tuple[Any, Any]]
     page_table: Callable[[bool], tuple[Any, Any]] | None = None
     sections: Callable[[bool], tuple[Section, ...]] | None = None
@@ -162,14 +163,15 @@ class Output:
         else:
             lines()
         if self.save is not None and picture is not None:
-            self._save(self.save, picture)
+            self.save_as(self.save, picture)
         if self.save is not None:
             said = "Nothing saved: there is no picture of what is not known."
             if picture is not None:
                 said = f"Saved: {self.save}"
             click.echo(said, err=self.as_json)
 
-    def _save(self, path: Path, picture: Picture) -> None:
+    def save_as(self, path: Path, picture: Picture) -> None:
+        """Save a picture under a name, as its ending asks."""
         from tripmargin.pictures import save_picture
 
         kind = path.suffix.lower()

@@ -28,7 +28,7 @@ def aligned(headers: Sequence[str], rows: Sequence[Sequence[str]], indent: str =
     ]
 
 
-def folded(text: str, first: str = "", rest: str | None = None) -> str:
+def folded(text: str, first: str = "", rest: str | None = None, width: int = WIDTH) -> str:
     """A sentence on as many lines as it needs; a number stays with its unit.
 
     >>> print(folded("a word " * 12 + "and 30 mm", first="  - "))
@@ -37,7 +37,7 @@ def folded(text: str, first: str = "", rest: str | None = None) -> str:
     """
     lines = textwrap.wrap(
         _UNIT.sub("\N{NO-BREAK SPACE}", text),
-        WIDTH,
+        width,
         initial_indent=first,
         subsequent_indent=" " * len(first) if rest is None else rest,
         break_long_words=False,

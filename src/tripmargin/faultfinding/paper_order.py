@@ -1,9 +1,10 @@
 """The peer that cases are compared with: a fixed order of looks on paper, and repairs after it.
 
 For each complaint the looks stand in one order, best first: the most information about the fault
-for each minute, as the chances stand after the complaint. They are made in that order, those that
-can tell nothing any more left out, until some repair's chance of curing reaches a level; then that
-repair is made. When the order is used up, repairs go by chance over cost.
+for each minute, as the chances stand after the complaint. They are made in that order until some
+repair's chance of curing, by Bayes' rule, reaches a level; then that repair is made. When the order
+is used up, repairs go by chance over cost. After the first repair, and in the hands of somebody who
+passes over, looks that could tell nothing as things stand are left out.
 """
 
 from __future__ import annotations
@@ -16,7 +17,6 @@ from tripmargin.faultfinding.index import Crowd, Scales
 from tripmargin.faultfinding.machine_problem import MachineProblem
 from tripmargin.faultfinding.problem import CURED
 from tripmargin.faultfinding.proof_steps import proof_steps
-from tripmargin.faultfinding.repairs import HAND_OVER, PROVE_AGAIN
 
 TELLS = 1e-3
 """Nat. A look on paper that would tell less than this, as things stand, is passed over."""
@@ -25,14 +25,11 @@ TELLS = 1e-3
 class PaperOrder:
     """Chooses as a person with the sheet would, who stops when `sure` of a repair."""
 
-    def __init__(self, of: MachineProblem, sure: float) -> None:
-        self.of, self.sure = of, sure
+    def __init__(self, of: MachineProblem, sure: float, passing_over: bool = False) -> None:
+        self.of, self.sure, self.passing_over = of, sure, passing_over
         self._scales = Scales(of.problem)
         self._orders: dict[int, NDArray[np.intp]] = {}
-        self._told = 0
-        self._proof = [
-            k for k, work in enumerate(of.repairs) if work.id in (HAND_OVER, PROVE_AGAIN)
-        ]
+        self._told, self._mended = 0, False
 
     def begin(self, complaint: int) -> None:
         """Take the sheet for a complaint."""
@@ -45,22 +42,27 @@ class PaperOrder:
             information, minutes = self._weighed(start)
             order = np.argsort(-information / minutes, kind="stable")
             self._orders[complaint] = order[order > 0]
-        self._told = complaint
+        self._told, self._mended = complaint, False
 
     def __call__(self, situation: Situation, proving: bool) -> int:
         """The number of the next action."""
         problem = self.of.problem
         if proving:
+            self._mended = True
             return problem.numbers[proof_steps(self.of, situation, 1)[0].action]
         cures = np.array([float(situation.belief[row == CURED].sum()) for row in problem.left])
         cost = problem.fix_minutes[situation.state]
         best = int(np.argmax(np.where(cures > 0, cures / cost, -1.0)))
         if cures.max() >= self.sure:
+            self._mended = True
             return len(problem.checks) + int(cures.argmax())
-        information, _ = self._weighed(situation)
+        telling = np.ones(len(problem.checks), bool)
+        if self.passing_over or self._mended:
+            telling = self._weighed(situation)[0] > TELLS
         for check in self._orders[self._told]:
-            if not situation.used[check] and information[check] > TELLS:
+            if not situation.used[check] and telling[check]:
                 return int(check)
+        self._mended = True
         return len(problem.checks) + best
 
     def _weighed(self, situation: Situation) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tripmargin.faultfinding.advising import Adviser
 from tripmargin.faultfinding.beliefs import Situation, observed
@@ -56,6 +57,16 @@ class Rehearsal:
     wrong_modules: int = 0
     cards: int = 0
     path: list[tuple[str, str]] = field(default_factory=list)
+
+
+def drawn(of: MachineProblem, count: int, rng: np.random.Generator) -> NDArray[np.intp]:
+    """Numbers of hypotheses drawn by their weights: single faults, pairs, faults that come and go.
+
+    'Nothing' and 'something else' are not drawn: there is no fault to put into a machine.
+    """
+    weights = np.array([each.weight if each.causes else 0.0 for each in of.hypotheses])
+    found: NDArray[np.intp] = rng.choice(len(weights), size=count, p=weights / weights.sum())
+    return found
 
 
 class Rehearser:

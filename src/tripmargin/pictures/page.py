@@ -15,11 +15,12 @@ Table = tuple[Sequence[str], Sequence[Sequence[Cell]]]
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A heading on a page, with sentences below it, and a table."""
+    """A heading on a page, with sentences below it, and a table; a `wide` one prints across."""
 
     title: str
     lines: Sequence[str] = ()
     table: Table | None = None
+    wide: bool = False
 
 
 SHORT = 18  # letters; "runs on to 1234"
@@ -42,10 +43,12 @@ figure .phone {{ display: none; }}
 table {{ border-collapse: collapse; font-variant-numeric: tabular-nums; }}
 th, td {{ padding: .35rem .8rem; border-bottom: 1px solid {DAY.soft}; text-align: left; }}
 th {{ border-bottom-width: 2px; vertical-align: bottom; }}
+td {{ vertical-align: top; }}
 td.short {{ white-space: nowrap; }}
 td.number, th.number {{ text-align: right; }}
 @media screen and (max-width: 740px) {{
   th, td {{ padding: .35rem .5rem; font-size: .875rem; }}
+  td:not(.short):not(.number) {{ min-width: 9rem; }}
   figure .desk + .phone {{ display: block; }}
   figure .desk:not(:last-child) {{ display: none; }}
   figure .desk:last-child {{ overflow-x: auto; }}
@@ -58,6 +61,10 @@ td.number, th.number {{ text-align: right; }}
   figure, tr {{ break-inside: avoid; }}
   thead {{ display: table-header-group; }}
   .table {{ overflow: visible; }}
+  @page across {{ size: landscape; margin: 12mm; }}
+  .wide {{ page: across; }}
+  .wide td.short {{ white-space: normal; }}
+  .wide td, .wide th {{ padding: .15rem .3rem; font-size: 7.5pt; line-height: 1.3; }}
   body, figure svg, .safety {{ print-color-adjust: exact; -webkit-print-color-adjust: exact; }}
 }}
 """.strip()
@@ -127,7 +134,8 @@ def _section(section: Section) -> str:
     items = "".join(f"<li>{clean(line)}</li>\n" for line in section.lines)
     listed = f"<ul>\n{items}</ul>\n" if items else ""
     table = "" if section.table is None else _cells(section.table)
-    return f"<h2>{clean(section.title)}</h2>\n{listed}{table}"
+    whole = f"<h2>{clean(section.title)}</h2>\n{listed}{table}"
+    return f'<section class="wide">{whole}</section>\n' if section.wide else whole
 
 
 def _table(table: Table) -> str:

@@ -1,0 +1,113 @@
+"""A case as a page to print: the card in large type, the bars, what was done."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tripmargin.cli.case_beliefs import likeliest
+from tripmargin.cli.case_report import (
+    clock,
+    complaint,
+    minutes_spent,
+    outcome,
+    proof,
+    ruled_out_sentences,
+)
+from tripmargin.cli.case_screen import percent
+from tripmargin.cli.case_standing import status_lines
+from tripmargin.cli.case_words import (
+    daily_lines,
+    keyed,
+    price_words,
+    question_of,
+    reading_words,
+    short_reasons,
+    way_lines,
+)
+from tripmargin.cli.output import Picture
+
+if TYPE_CHECKING:
+    from tripmargin.faultfinding import Card, Case
+    from tripmargin.pictures import Section
+    from tripmargin.pictures.belief_bars import Bar, CardText
+
+
+def picture_of(case: Case, card: Card | None) -> Picture:
+    """The printable page of a case, with a card; without one at the end of the case."""
+    from tripmargin.pictures.belief_bars import Bar, bars_table, case_picture
+
+    bars = [Bar(*each) for each in likeliest(case)]
+    name = case.of.machine.name
+    text = None if card is None else card_text(case, card)
+
+    def draw(width: float, sun: bool, us: bool) -> str:
+        return case_picture(name, _stands(case), bars, text, width=width, sun=sun)
+
+    return Picture(
+        f"Finding a fault on {name}",
+        draw,
+        lambda _: bars_table(bars),
+        page_table=lambda _: _shown(bars),
+        sections=lambda _: _sections(case, card),
+    )
+
+
+def card_text(case: Case, card: Card) -> CardText:
+    """A card's words, as the page shows them."""
+    from tripmargin.faultfinding import COMPLAINTS
+    from tripmargin.faultfinding.cautions import FIRST
+    from tripmargin.pictures.belief_bars import CardText
+
+    if card.kind == "ask":
+        answers = list(COMPLAINTS.values())
+    else:
+        answers = [word for _, word in keyed(card)]
+        answers = [f"Reading: ............ {card.unit}", *answers] if card.unit else answers
+    do = case.of.works[card.id].do if card.id in case.of.works else card.do
+    place = f" Where: {card.place}." if card.place else ""
+    reading = (reading_words(card).partition(". ")[2],) if card.unit else ()
+    return CardText(
+        price_words(case.of, card),
+        [caution for caution in card.cautions if caution != FIRST],
+        way_lines(case, card),
+        do + place,
+        question_of(card) if answers else "",
+        answers,
+        (*reading, *short_reasons(card)),
+    )
+
+
+def _stands(case: Case) -> list[str]:
+    return [outcome(case), *([" ".join(status_lines(case))] if status_lines(case) else [])]
+
+
+def _shown(bars: list[Bar]) -> tuple[tuple[str, ...], list[tuple[str, str, str]]]:
+    rows = [(bar.text, percent(bar.chance), bar.repair) for bar in bars]
+    return ("what it may be", "chance", "its repair"), rows
+
+
+def _sections(case: Case, card: Card | None) -> tuple[Section, ...]:
+    from tripmargin.faultfinding.so_far import done_so_far
+    from tripmargin.pictures import Section
+
+    done = done_so_far(case)
+    rows = [
+        (each.at[11:16], f"{each.what}: {each.found}", "; ".join(ruled_out_sentences(each)))
+        for each in done
+    ]
+    found = [
+        Section(
+            "What was done",
+            [
+                f"Complaint: {complaint(done)}",
+                f"Begun: {clock(str(case.file.head['begun']))}.",
+                f"Time by the plan: {minutes_spent(done):.0f} min.",
+            ],
+            (("time", "what was found", "what that rules out"), rows),
+        ),
+        Section("Proof", proof(case)),
+    ]
+    if card is not None and card.kind in ("repair", "test"):
+        title, *lines = daily_lines(case.of)
+        found.insert(0, Section(title.rstrip(":"), [line.lstrip("! ") for line in lines]))
+    return tuple(found)

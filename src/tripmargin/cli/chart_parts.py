@@ -1,0 +1,203 @@
+"""The parts of a fault chart that were asked for: in a terminal, on a page, in a file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import click
+
+from tripmargin.cli.tables import aligned, folded
+from tripmargin.faultfinding.alike import Alike
+from tripmargin.faultfinding.cautions import AT_REST
+from tripmargin.faultfinding.chart_steps import Chart, ChartStep, ComplaintChart
+from tripmargin.faultfinding.covered import Coverage
+from tripmargin.faultfinding.effects import STOPPED
+from tripmargin.faultfinding.fmea import Fmea
+from tripmargin.ground.units import percent
+from tripmargin.pictures.alike_table import alike_lines, alike_section, alike_table
+from tripmargin.pictures.coverage_table import (
+    coverage_sections,
+    coverage_table,
+    rates_words,
+    silent_faults,
+    silent_lines,
+)
+from tripmargin.pictures.drawn_table import drawn_table
+from tripmargin.pictures.fault_chart import (
+    cover_picture,
+    fault_chart_picture,
+    fault_chart_sheets,
+    fault_chart_table,
+)
+from tripmargin.pictures.fault_chart_part import Part, share_words
+from tripmargin.pictures.fault_chart_rows import step_lines
+from tripmargin.pictures.fmea_table import fmea_sections, fmea_table, scale_lines
+from tripmargin.pictures.page import Section, Table
+from tripmargin.pictures.words import SAFETY
+
+FIRST_STEPS, NAMED_SILENT, WORST = 4, 12, 6
+"""How many steps, silent faults and failure modes a summary names."""
+DRAWN_WIDTH = 1500.0
+"""Px of a drawn table: A3 across."""
+
+
+@dataclass(frozen=True, slots=True)
+class Charted:
+    """What was asked for of one machine; None for what was not."""
+
+    machine_name: str
+    complaint: str | None
+    chart: Chart | None
+    coverage: Coverage | None
+    alike: Alike | None
+    fmea: Fmea | None
+
+    @property
+    def title(self) -> str:
+        """Heading of the page."""
+        return f"Fault chart of {self.machine_name}"
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to heed before hands go anywhere."""
+        return AT_REST
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready: minutes, shares from 0 to 1, rates per 1000 h."""
+        parts = {name: getattr(self, name) for name in ("chart", "coverage", "alike", "fmea")}
+        made = {name: part.to_dict() for name, part in parts.items() if part is not None}
+        return {"machine_name": self.machine_name, **made}
+
+    # In a terminal
+
+    def print(self) -> None:
+        """A summary: what the checks leave open, then the first steps."""
+        for line in (SAFETY, *AT_REST):
+            click.echo(folded(line))
+        if self.coverage is not None:
+            self._print_coverage(self.coverage)
+        if self.chart is not None:
+            self._print_chart(self.chart)
+        if self.alike is not None:
+            click.echo("\nFaults that look the same from outside")
+            for line in alike_lines(self.alike)[: 2 if self.chart is None else 1]:
+                click.echo(folded(line, first="  "))
+        if self.fmea is not None:
+            self._print_fmea(self.fmea)
+        click.echo("\nThe whole of it: --save chart.html (paper), .svg or .csv, or --json.")
+
+    def _print_coverage(self, covered: Coverage) -> None:
+        click.echo(f"\n{self.machine_name}: what no lamp or buzzer tells")
+        for line in silent_lines(covered):
+            click.echo(folded(line, first="  "))
+        silent = silent_faults(covered)[:NAMED_SILENT]
+        for fault in silent:
+            daily = "daily check shows it" if covered.daily in fault.paths else fault.quickest
+            click.echo(folded(f"{fault.text}: metal {fault.metal}; {daily or 'nothing shows it'}",
+                              first="  - "))  # fmt: skip
+        click.echo("\nWhat each check shows, by rate of the faults")
+        rows = [(path.name, f"{path.minutes:.1f}", percent(path.share)) for path in covered.paths]
+        for line in aligned(("check", "min", "shows"), rows):
+            click.echo(line)
+        left = [name for name in covered.not_daily if covered.fault(name).metal != STOPPED]
+        said = "; ".join(covered.fault(name).text for name in left) or "none"
+        click.echo(folded(f"Left open by the daily check, though metal is not stopped: {said}.",
+                          first="  "))  # fmt: skip
+        click.echo(folded(rates_words(covered), first="  "))
+
+    def _print_chart(self, chart: Chart) -> None:
+        rows = [(each.complaint, *_shares(each)) for each in chart.complaints]
+        click.echo(f"\n{self.machine_name}: the steps, by complaint")
+        for line in aligned(_HEADERS, rows):
+            click.echo(line)
+        click.echo(folded(_LEADS, first="  "))
+        for each in chart.complaints[:1] if self.complaint is None else chart.complaints:
+            count = len(each.steps) if self.complaint else FIRST_STEPS
+            click.echo(f"\n{each.complaint}: {each.says}")
+            click.echo(folded(share_words(each, chart), first="  "))
+            for step in each.steps[:count]:
+                _print_step(step)
+
+    def _print_fmea(self, fmea: Fmea) -> None:
+        click.echo("\nFailure modes and effects, the worst severity first")
+        for row in fmea.rows[:WORST]:
+            marks = f"S {row.severity} O {row.occurrence} D {row.detection}"
+            said = f"{marks}: {row.item}, {row.failure_mode}: {row.final_effect}"
+            click.echo(folded(said, first="  - "))
+        click.echo(folded(fmea.warning, first="  "))
+
+    # In a file
+
+    def parts(self) -> tuple[Part, ...]:
+        """The steps in portions that fit a page each."""
+        return () if self.chart is None else fault_chart_sheets(self.chart)
+
+    def sheets(self, parts: tuple[Part, ...], width: float, sun: bool) -> list[str]:
+        """The complaints on a cover, then each portion, as pictures."""
+        if self.chart is None:
+            return []
+        drawn = [fault_chart_picture(self.chart, [part], width=width, sun=sun) for part in parts]
+        return [cover_picture(self.chart, width=width, sun=sun), *drawn]
+
+    def drawn(self, sun: bool) -> str:
+        """The steps as one picture, or the one table that was asked for."""
+        if self.chart is not None:
+            return fault_chart_picture(self.chart, sun=sun)
+        title, lines = self._told()
+        return drawn_table(title, lines, self.table(), width=DRAWN_WIDTH, sun=sun)
+
+    def table(self) -> Table:
+        """The table for a spreadsheet: of the steps where they were asked for."""
+        if self.chart is not None:
+            return fault_chart_table(self.chart)
+        if self.coverage is not None:
+            return coverage_table(self.coverage)
+        if self.alike is not None:
+            return alike_table(self.alike)
+        assert self.fmea is not None
+        return fmea_table(self.fmea)
+
+    def summary(self) -> Table:
+        """Complaints with their steps and shares."""
+        assert self.chart is not None
+        return _HEADERS, [(each.complaint, *_shares(each)) for each in self.chart.complaints]
+
+    def sections(self) -> tuple[Section, ...]:
+        """What the page says below the steps."""
+        return (
+            *(coverage_sections(self.coverage) if self.coverage is not None else ()),
+            *((alike_section(self.alike),) if self.alike is not None else ()),
+            *(fmea_sections(self.fmea) if self.fmea is not None else ()),
+        )
+
+    def _told(self) -> tuple[str, list[str]]:
+        """Heading of a lone table, and the sentences above it."""
+        name = self.machine_name
+        if self.coverage is not None:
+            lines = [*silent_lines(self.coverage), rates_words(self.coverage)]
+            return f"{name}: what each check shows", lines
+        if self.alike is not None:
+            return f"{name}: faults that look the same from outside", alike_lines(self.alike)
+        assert self.fmea is not None
+        return f"{name}: failure modes and effects", [self.fmea.warning, *scale_lines(self.fmea)]
+
+
+_HEADERS = ("complaint", "of all cases", "steps", "leads", "read rightly")
+_LEADS = (
+    "Leads: share of its cases that the steps lead to the right repair, with slips; read rightly:"
+    " the same with every look read rightly. The rest is for the tool (find-fault)."
+)
+
+
+def _shares(each: ComplaintChart) -> tuple[str, str, str, str]:
+    shares = (each.share, each.leads, each.leads_without_slips)
+    of_all, leads, rightly = (percent(share) for share in shares)
+    return of_all, f"{len(each.steps)}", leads, rightly
+
+
+def _print_step(step: ChartStep) -> None:
+    first, *more = step_lines(step)
+    click.echo(folded(first, first=f"  {step.id:>3}  "))
+    for line in more:
+        click.echo(folded(line, first="       "))

@@ -1,0 +1,96 @@
+"""`tripmargin chart --step`: the wiring in an operating step, with a fault in it or without."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tripmargin.cli.output import Output, Picture
+from tripmargin.cli.tables import folded
+
+if TYPE_CHECKING:
+    from tripmargin.circuit import Fault, Network, State
+    from tripmargin.machine import Machine
+
+
+def show_step(machine: Machine, step: str, fault: str | None, output: Output) -> None:
+    """Show the wiring in a step: printed, drawn, as a table or as JSON.
+
+    Raises
+    ------
+    UsageError
+        If there is no such step or fault of the wiring.
+    """
+    from tripmargin.circuit import network_from_machine, operate
+    from tripmargin.pictures.current_paths_words import differences
+
+    network = network_from_machine(machine)
+    _known("--step", step, [each.name for each in network.steps], "step")
+    sound = operate(network)[step]
+    faults = () if fault is None else (_fault(network, fault),)
+    state = operate(network, None, faults)[step] if faults else sound
+    differs = differences(network, state, sound) if faults else []
+    output.show(
+        {
+            "machine_name": machine.name,
+            "fault": fault,
+            **state.to_dict(),
+            "differs": [{"name": name, "shows": now, "sound": was} for name, now, was in differs],
+        },
+        lines=lambda: _print(machine, state, faults, differs),
+        picture=_picture(machine, network, state, sound if faults else None),
+    )
+
+
+def _fault(network: Network, name: str) -> Fault:
+    from tripmargin.circuit import fault_modes
+
+    known = {mode.fault.id: mode.fault for mode in fault_modes(network)}
+    _known("--fault", name, list(known), "fault of the wiring")
+    return known[name]
+
+
+def _known(option: str, name: str, known: list[str], what: str) -> None:
+    """Refuse a name that is not known, with the nearest one that is."""
+    from tripmargin.ground.errors import nearest
+
+    if name in known:
+        return
+    near = nearest(name, known)
+    hint = f'Did you mean "{near}"?' if near else f"Known: {', '.join(known)}."
+    raise click.UsageError(f'{option}: this machine has no {what} "{name}". {hint}')
+
+
+def _print(
+    machine: Machine,
+    state: State,
+    faults: tuple[Fault, ...],
+    differs: list[tuple[str, str, str]],
+) -> None:
+    from tripmargin.pictures.words import SAFETY
+
+    click.echo(folded(SAFETY))
+    fault = f" with {faults[0].text}" if faults else ""
+    click.echo(folded(f'{machine.name} in step "{state.step}"{fault}'))
+    shows = {**state.lamps, "plunger": state.plunger, "pawls": state.pawls, "rolls": state.rolls}
+    for name, word in shows.items():
+        click.echo(f"  {name}: {word}")
+    if faults:
+        said = "; ".join(f"{name} {now}, not {was}" for name, now, was in differs) or "nothing"
+        click.echo(folded(f"Different from a sound machine: {said}.", first="  "))
+
+
+def _picture(machine: Machine, network: Network, state: State, sound: State | None) -> Picture:
+    def draw(width: float, sun: bool, _: bool) -> str:
+        from tripmargin.pictures import current_paths_picture
+
+        wide = 1200.0 if width > 520 else width
+        return current_paths_picture(network, state, width=wide, sun=sun, healthy=sound)
+
+    def table(_: bool) -> tuple[Any, Any]:
+        from tripmargin.pictures import current_paths_table
+
+        return current_paths_table(network, state)
+
+    return Picture(f"{machine.name}: the circuit in step {state.step}", draw, table)

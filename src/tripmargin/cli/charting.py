@@ -1,0 +1,124 @@
+"""`tripmargin chart`: the fault chart on paper, what the checks prove, the FMEA table."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from tripmargin.cli.output import Output, Picture, machine_argument, machine_with, output_options
+from tripmargin.cli.progress import working
+
+if TYPE_CHECKING:
+    from tripmargin.cli.chart_parts import Charted
+
+PARTS = ("chart", "coverage", "alike", "fmea")
+
+
+@click.command()
+@machine_argument
+@click.option(
+    "--complaint",
+    metavar="WORDS",
+    help='Only the steps of one complaint, such as "feed stays stopped"; prints all of them.',
+)
+@click.option(
+    "--part",
+    type=click.Choice(PARTS),
+    help="Only a part: the steps (chart), what each check proves (coverage), faults that look the"
+    " same (alike), failure modes and effects (fmea).",
+)
+@click.option(
+    "--step",
+    metavar="STEP",
+    help='Draw the wiring in an operating step instead, such as "armed": live parts marked.',
+)
+@click.option(
+    "--fault",
+    metavar="FAULT",
+    help='With --step: with this fault in it, such as "W3:open"; what differs is ringed.',
+)
+@output_options
+def chart(
+    machine: str,
+    complaint: str | None,
+    part: str | None,
+    step: str | None,
+    fault: str | None,
+    output: Output,
+) -> None:
+    """Print a machine's fault chart: what to look at, what each answer means, what to mend.
+
+    Prints a summary; --save writes the whole: as a page for paper (.html), as one long picture
+    (.svg) or as a table (.csv).
+    """
+    if fault is not None and step is None:
+        raise click.UsageError("--fault goes with --step: it says what is drawn in that step.")
+    if step is not None and (complaint, part) != (None, None):
+        raise click.UsageError("--step draws the wiring: leave --complaint and --part out.")
+    if complaint is not None and part not in (None, "chart"):
+        raise click.UsageError("--complaint chooses steps of the chart: leave --part out.")
+    if complaint is not None:
+        _known_complaint(complaint)
+    if step is not None:
+        from tripmargin.cli.chart_step import show_step
+
+        show_step(machine_with(machine, ()), step, fault, output)
+        return
+    wanted = (
+        (part,) if part else ("chart",) if complaint else ("coverage", "chart", "alike", "fmea")
+    )
+    with working("charting", quiet=output.as_json):
+        found = _charted(machine, complaint, wanted)
+    output.show(found.to_dict(), lines=found.print, picture=_picture(found, output))
+
+
+def _known_complaint(complaint: str) -> None:
+    """Refuse a complaint that there is not, before the machine is read."""
+    from tripmargin.faultfinding.complaints import COMPLAINTS
+    from tripmargin.ground.errors import nearest
+
+    if complaint in COMPLAINTS:
+        return
+    near = nearest(complaint, list(COMPLAINTS))
+    hint = f'Did you mean "{near}"?' if near else f"Complaints: {', '.join(COMPLAINTS)}."
+    raise click.UsageError(f'--complaint: there is no complaint "{complaint}". {hint}')
+
+
+def _charted(machine: str, complaint: str | None, wanted: tuple[str, ...]) -> Charted:
+    from tripmargin import faultfinding
+    from tripmargin.cli.chart_parts import Charted
+    from tripmargin.faultfinding.alike import alike
+    from tripmargin.faultfinding.chart import chart as charted
+    from tripmargin.faultfinding.coverage import coverage
+    from tripmargin.faultfinding.fmea import fmea
+
+    of = faultfinding.machine_problem(machine_with(machine, ()))
+    only = None if complaint is None else [complaint]
+    covered = coverage(of) if {"coverage", "fmea"} & set(wanted) else None
+    return Charted(
+        of.machine.name,
+        complaint,
+        charted(of, complaints=only) if "chart" in wanted else None,
+        covered if "coverage" in wanted else None,
+        alike(of) if "alike" in wanted else None,
+        fmea(of, covered=covered) if "fmea" in wanted else None,
+    )
+
+
+def _picture(found: Charted, output: Output) -> Picture:
+    """The chart as sheets for a page, else as one picture; a lone table is drawn."""
+    page = output.save is not None and output.save.suffix.lower() == ".html"
+    parts = found.parts() if page else ()
+
+    def draw(width: float, sun: bool, _: bool) -> str | list[str]:
+        return found.sheets(parts, width, sun) if page else found.drawn(sun)
+
+    return Picture(
+        found.title,
+        draw,
+        lambda _: found.table(),
+        page_table=None if found.chart is None else lambda _: found.summary(),
+        sections=lambda _: found.sections(),
+        cautions=found.cautions,
+    )

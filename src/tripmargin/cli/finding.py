@@ -1,0 +1,256 @@
+"""`tripmargin find-fault`: what is broken, one card at a time, until it is proved mended."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tripmargin.cli.output import Output, machine_argument, machine_with, output_options
+from tripmargin.cli.progress import working
+
+if TYPE_CHECKING:
+    from tripmargin.faultfinding import Case, MachineChangedError, MachineProblem
+
+CARDS = 1
+KEEP = ("as it was", "as it is")
+
+
+@click.command("find-fault")
+@machine_argument
+@click.option(
+    "--case",
+    "file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Keep the case in this file; where it is there already, go on with it.",
+)
+@click.option("--complaint", metavar="WORDS", help="What the operator says; asks nothing.")
+@click.option(
+    "--found",
+    metavar='"ID=WORD"',
+    multiple=True,
+    help="What a card showed: a word, or a reading with its unit; asks nothing.",
+)
+@click.option("--undo", is_flag=True, help="First take the case's last entry back; asks nothing.")
+@click.option(
+    "--cards",
+    type=click.IntRange(1, 20),
+    metavar="N",
+    help="Print so many next cards and end; asks nothing.",
+)
+@click.option(
+    "--keep",
+    type=click.Choice(KEEP),
+    help="Where the machine's file has changed since: which machine to go on with.",
+)
+@output_options
+def find_fault(
+    machine: str,
+    file: Path | None,
+    keep: str | None,
+    output: Output,
+    **asked: Any,
+) -> None:
+    """Find what is broken by the cheapest next check, until it is mended and proved.
+
+    Asks one card at a time. With --json, --complaint, --found, --undo or --cards it asks nothing:
+    it records what is given, prints what is next, and ends.
+    """
+    going_on = file is not None and file.exists()
+    silent = output.as_json or any(value not in (None, False, ()) for value in asked.values())
+    _refuse(file, going_on=going_on, keep=keep, **asked)
+    loaded = machine_with(machine, ())
+    _refuse_without_wiring(loaded, machine)
+    case: Case
+    if going_on:
+        assert file is not None
+        case = _resumed(file, loaded, keep or "", silent=silent, quiet=output.as_json)
+    else:
+        case = _begun(loaded, None if silent else file, quiet=output.as_json)
+    if silent:
+        case = _recorded(case, file, going_on, **asked)
+        _show(case, asked["cards"] or CARDS, output)
+        return
+    from tripmargin.cli.case_talk import Talk, talk_through
+
+    code = talk_through(Talk(case, f"tripmargin find-fault {machine}", output))
+    click.get_current_context().exit(code)
+
+
+def _refuse(
+    file: Path | None,
+    *,
+    going_on: bool,
+    keep: str | None,
+    complaint: str | None,
+    undo: bool,
+    **_: Any,
+) -> None:
+    """Refuse what cannot go together, before the work."""
+    if file is None and (keep is not None or undo):
+        raise click.UsageError(
+            f"--{'undo' if undo else 'keep'} is for a case in a file: add --case."
+        )
+    if file is not None and not file.parent.is_dir():
+        raise click.UsageError(f"--case: there is no folder {file.parent}.")
+    if going_on and complaint is not None:
+        raise click.UsageError(f"{file} is a case already: leave --complaint out to go on with it.")
+    if not going_on and undo:
+        raise click.UsageError(f"--undo: there is no case {file} yet.")
+
+
+_NEEDED = {
+    "circuit": "[circuit], the wiring: parts, terminals and operating steps",
+    "checks": "[checks], what can be looked at: states, looks, repairs and the daily test",
+}
+
+
+def _refuse_without_wiring(machine: Any, name: str) -> None:
+    from tripmargin.ground.errors import TripmarginError
+
+    lacking = [words for section, words in _NEEDED.items() if getattr(machine, section) is None]
+    if lacking:
+        raise TripmarginError(
+            f"{name}: what is broken cannot be found without more in the machine file.\n"
+            + "".join(f"  Add {words}.\n" for words in lacking)
+            + "  docs/reference/machine-file.md lists the fields; the demo machines have both."
+        )
+
+
+def _begun(machine: Any, file: Path | None, *, quiet: bool) -> Case:
+    from tripmargin.faultfinding import Case, machine_problem
+
+    with working("reading the machine's faults", quiet=quiet):
+        problem = machine_problem(machine)
+    return Case(problem, path=file)
+
+
+def _resumed(file: Path, machine: Any, keep: str, *, silent: bool, quiet: bool) -> Case:
+    """The case in a file; asks which machine to go on with, where its file has changed."""
+    from tripmargin.faultfinding import Case, CaseFile, MachineChangedError
+
+    name = CaseFile.open(file).head.get("machine_name")
+    if name != machine.name and not keep:
+        raise click.UsageError(
+            f"{file} is a case of {name}, not of {machine.name}. If it is the same machine under"
+            f' another name, add --keep "{KEEP[1]}".'
+        )
+    try:
+        with working("reading the machine's faults", quiet=quiet):
+            return Case.resume(file, machine, keep=keep)
+    except MachineChangedError as error:
+        if silent:
+            from tripmargin.ground.errors import TripmarginError
+
+            ways = " or ".join(f'--keep "{word}"' for word in KEEP)
+            raise TripmarginError(f"{error}\n  Say which: {ways}.") from error
+        keep = _asked_which(error)
+    with working("reading the machine's faults", quiet=quiet):
+        return Case.resume(file, machine, keep=keep)
+
+
+def _asked_which(error: MachineChangedError) -> str:
+    """Which machine the case goes on with: that of the case, or that of today."""
+    from tripmargin.cli.case_screen import read, say
+
+    say("The machine's file has changed since the case was begun:")
+    for difference in error.differences:
+        click.echo(f"  {difference}")
+    say("Go on with which machine? What was entered is never lost.")
+    say("  1  as it was when the case was begun")
+    say("  2  as it is in its file today")
+    while True:
+        said = read().lower()
+        for number, word in enumerate(KEEP, 1):
+            if said in (str(number), word):
+                return word
+        say("Type 1 or 2.")
+
+
+def _recorded(
+    case: Case,
+    file: Path | None,
+    going_on: bool,
+    *,
+    complaint: str | None,
+    found: tuple[str, ...],
+    undo: bool,
+    **_: Any,
+) -> Case:
+    """The case with everything that was given, or an error and nothing recorded at all."""
+    from tripmargin.faultfinding import ASK, Case
+
+    given = [_split(case.of, each) for each in found]
+    if complaint is not None:
+        given.insert(0, (ASK, complaint))
+    _enter(_copy(case), given, undo)
+    if file is not None and not going_on:
+        case = Case(case.of, path=file)
+    _enter(case, given, undo)
+    return case
+
+
+def _copy(case: Case) -> Case:
+    """The same case in memory: what is wrong with an entry shows there first."""
+    from tripmargin.faultfinding import Case
+
+    copy = Case(case.of)
+    for entry in case.entries:
+        copy.file.append(entry.kind, **entry.fields)
+    return copy
+
+
+def _enter(case: Case, given: list[tuple[str, str]], undo: bool) -> None:
+    from tripmargin.cli.case_readings import finding_of
+
+    if undo and case.undo() is None:
+        raise click.UsageError("--undo: there is nothing to take back.")
+    for check, text in given:
+        case.record(check, finding_of(case.of, check, text))
+
+
+def _split(of: MachineProblem, text: str) -> tuple[str, str]:
+    """Card and word of `--found`; an id may hold an equals sign itself."""
+    from tripmargin.faultfinding import ASK
+
+    for name in sorted((ASK, *of.questions, *of.works), key=len, reverse=True):
+        if text.startswith(f"{name}="):
+            return name, text[len(name) + 1 :].strip()
+    check, equals, word = text.partition("=")
+    if not equals:
+        raise click.UsageError(f'--found {text}: write "ID=WORD", such as "{ASK}=dead".')
+    return check.strip(), word.strip()
+
+
+def _show(case: Case, cards: int, output: Output) -> None:
+    from tripmargin.cli.case_page import picture_of
+    from tripmargin.cli.case_report import case_as_dict
+
+    with working("choosing the next card", quiet=output.as_json):
+        coming = case.next_checks(cards)
+    output.show(
+        case_as_dict(case, cards) if output.as_json else None,
+        lines=lambda: _print(case, coming),
+        picture=picture_of(case, coming[0] if coming else None),
+    )
+
+
+def _print(case: Case, cards: tuple[Any, ...]) -> None:
+    from tripmargin.cli.case_beliefs import belief_lines, change_lines
+    from tripmargin.cli.case_report import report_lines
+    from tripmargin.cli.case_standing import notice_lines, status_lines
+    from tripmargin.cli.case_words import card_lines, record_words
+
+    lines = notice_lines(case)
+    if not cards:
+        lines += report_lines(case)
+    else:
+        lines += change_lines(case)
+        lines += belief_lines(case)
+        lines += status_lines(case)
+        for number, card in enumerate(cards, 1):
+            lines += ["", *card_lines(case, card, number)]
+            lines += ["", record_words(card)]
+    click.echo("\n".join(lines))

@@ -1,0 +1,86 @@
+"""Some steps of a complaint on one sheet: whose they are, cautions, states, the steps."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TypeAlias
+
+from tripmargin.faultfinding.cautions import AT_REST, FIRST, LIVE, NEVER_LOCKED, RUNNING
+from tripmargin.faultfinding.chart_steps import Chart, ChartState, ChartStep, ComplaintChart
+from tripmargin.pictures.fault_chart_rows import TO_TOOL, draw_row, row_of, share
+from tripmargin.pictures.sheet import Sheet
+from tripmargin.pictures.svg import wrapped
+
+Part: TypeAlias = tuple[ComplaintChart, tuple[ChartStep, ...]]
+
+_READ_IT = (
+    "begin at step 1 and go to the number that your answer leads to. An open number is a look, a"
+    " filled one a repair; below it stands the share of this complaint's cases that come there."
+    f" Any other answer, or none that is sure, leads to the {TO_TOOL}: use it, or hand over. After"
+    " a repair make the daily test"
+)
+
+
+def draw_part(sheet: Sheet, chart: Chart, part: Part) -> None:
+    """Draw some steps of a complaint below what the sheet holds already."""
+    each, steps = part
+    last = f"{steps[0].id} to {steps[-1].id} of {len(each.steps)}" if steps else "none"
+    sheet.paragraph(f"{chart.machine_name}: {each.complaint}", sheet.type.title, bold=True)
+    sheet.paragraph(f"{each.says} {share(each.share)} of all cases. Steps {last}.", sheet.type.body)
+    _framed(sheet, cautions_of(steps))
+    if steps and steps[0].id == 1:
+        sheet.paragraph(share_words(each, chart), sheet.type.small)
+    for state in _states(chart, steps):
+        after = f", from {state.after}" if state.after else ""
+        sheet.paragraph(f"State {state.name}{after}: {state.do}", sheet.type.small)
+    sheet.y += 8
+    for step in steps:
+        draw_row(sheet, row_of(sheet, step))
+    edge = sheet.type.edge
+    style = {"stroke": sheet.look.soft, "stroke_width": 1}
+    sheet.canvas.line(edge, sheet.y, sheet.width - edge, sheet.y, **style)
+    sheet.footer(f"{_READ_IT}: {chart.daily}.", (), (f"Rates: {'; '.join(chart.rates)}.",))
+
+
+def share_words(each: ComplaintChart, chart: Chart) -> str:
+    """What share of cases a complaint's steps cover."""
+    slips = f"with {share(chart.wrong)} of looks misread and {share(chart.cannot_tell)} left open"
+    return (
+        f"These steps lead to the right repair in {share(each.leads_without_slips)} of its cases"
+        f" if every look is read rightly, and in {share(each.leads)} {slips}; the rest is for the"
+        f" {TO_TOOL}."
+    )
+
+
+def cautions_of(steps: Sequence[ChartStep]) -> tuple[str, ...]:
+    """What to heed first for some steps, each caution once, the machine at rest before others."""
+    said = {words for step in steps for words in step.cautions}
+    order = (FIRST, *AT_REST, *LIVE, *RUNNING, NEVER_LOCKED)
+    return tuple(words for words in order if words in said)
+
+
+def _framed(sheet: Sheet, lines: Sequence[str]) -> None:
+    """Cautions in a frame."""
+    size, edge, inset = sheet.type.small, sheet.type.edge, 8.0
+    top = sheet.y + 6
+    sheet.y = top + 4
+    for words in lines:
+        for line in wrapped(words, size, (sheet.inner - 2 * inset) * 0.97, bold=True):
+            sheet.y += size * 1.3
+            sheet.canvas.text(edge + inset, sheet.y - size * 0.3, line, size, font_weight="bold")
+    sheet.y += 6
+    style = {"fill": "none", "stroke": sheet.look.ink, "stroke_width": 2}
+    sheet.canvas.rect(edge, top, sheet.inner, sheet.y - top, **style)
+    sheet.y += 6
+
+
+def _states(chart: Chart, steps: Sequence[ChartStep]) -> list[ChartState]:
+    """The states that some steps ask for, and those on the way to them, in order."""
+    known = {state.name: state for state in chart.states}
+    wanted: set[str] = set()
+    for step in steps:
+        at = step.state
+        while at:
+            wanted.add(at)
+            at = known[at].after
+    return [state for state in chart.states if state.name in wanted]

@@ -1,0 +1,24 @@
+"""A machine's problem, chart and coverage, read once for every test."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from tripmargin import load_machine
+from tripmargin.faultfinding import Chart, Coverage, chart, coverage
+from tripmargin.faultfinding.machine_problem import MachineProblem, machine_problem
+
+
+@lru_cache(maxsize=4)
+def problem_of(name: str = "whimbrel") -> MachineProblem:
+    return machine_problem(load_machine(name))
+
+
+@lru_cache(maxsize=4)
+def chart_of(name: str = "whimbrel") -> Chart:
+    return chart(problem_of(name))
+
+
+@lru_cache(maxsize=4)
+def coverage_of(name: str = "whimbrel") -> Coverage:
+    return coverage(problem_of(name))
