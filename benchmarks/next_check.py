@@ -15,10 +15,10 @@ import numpy as np
 from common.turns import median, say, seconds, spoken, where
 
 from tripmargin.faultfinding import Policy, Problem, Situation, policy, situation_after
-from tripmargin.faultfinding.beliefs import observed, unhelped
-from tripmargin.faultfinding.index import NOTHING, Crowd, Scales
-from tripmargin.faultfinding.made_up import Recipe, made_up_problem
-from tripmargin.faultfinding.problem import CURED
+from tripmargin.faultfinding.deciding.beliefs import observed, unhelped
+from tripmargin.faultfinding.deciding.index import NOTHING, Crowd, Scales
+from tripmargin.faultfinding.deciding.made_up import Recipe, made_up_problem
+from tripmargin.faultfinding.deciding.problem import CURED
 
 RECIPE = Recipe(60, 50, states=6, slips=True, pairs=0.0005, swaps=6)
 CASES, SEED, ASKED = 100, 1, 0.1

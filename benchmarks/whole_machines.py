@@ -17,9 +17,9 @@ from dataclasses import dataclass
 import numpy as np
 from common.turns import seconds, where
 
-from tripmargin.faultfinding.machine_problem import MachineProblem, machine_problem
-from tripmargin.faultfinding.paper_order import PaperOrder
-from tripmargin.faultfinding.rehearsing import Choose, Rehearsal, Rehearser, drawn
+from tripmargin.faultfinding.rehearsals.paper_order import PaperOrder
+from tripmargin.faultfinding.rehearsals.rehearsing import Choose, Rehearsal, Rehearser, drawn
+from tripmargin.faultfinding.suspects.machine_problem import MachineProblem, machine_problem
 from tripmargin.machine import demo_machines, load_machine
 
 MACHINES, SEED = 2000, 1

@@ -28,7 +28,9 @@ def test_a_wrong_import_is_found(tmp_path):
     house = tmp_path / "tripmargin"
     rooms = ("ground", "machine", "sensing", "stopping", "circuit", "protection")
     rooms += ("faultfinding", "pictures", "cli")
-    for room in ("", *rooms):
+    within = [f"faultfinding/{each}" for each in ("deciding", "suspects", "cases")]
+    within += [f"faultfinding/{each}" for each in ("charts", "rehearsals")]
+    for room in ("", *rooms, *within):
         (house / room).mkdir(exist_ok=True, parents=True)
         (house / room / "__init__.py").write_text("")
     (tmp_path / "pyproject.toml").write_text((ROOT / "pyproject.toml").read_text(encoding="utf-8"))

@@ -26,8 +26,8 @@ from tripmargin.faultfinding import (
     MachineProblem,
     machine_problem,
 )
-from tripmargin.faultfinding.so_far import done_so_far
-from tripmargin.faultfinding.ways import daily_test, way_to
+from tripmargin.faultfinding.cases.so_far import done_so_far
+from tripmargin.faultfinding.cases.ways import daily_test, way_to
 from tripmargin.ground.errors import QuantityError
 from tripmargin.machine import Machine, load_machine
 from tripmargin.machine.copies import digest_of
@@ -51,8 +51,8 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """An empty folder, and no machine read twice."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "80")
-    monkeypatch.setattr("tripmargin.faultfinding.machine_problem", remembered)
-    monkeypatch.setattr("tripmargin.faultfinding.case.machine_problem", remembered)
+    monkeypatch.setattr("tripmargin.faultfinding.suspects.machine_problem", remembered)
+    monkeypatch.setattr("tripmargin.faultfinding.cases.case.machine_problem", remembered)
     return tmp_path
 
 
@@ -686,10 +686,10 @@ def test_the_search_for_such_words_can_find_one() -> None:
 
 @pytest.mark.parametrize("name", DEMO_MACHINES)
 def test_no_card_of_a_demo_machine_suggests_to_run_locked_out(name: str) -> None:
-    from tripmargin.faultfinding.by_hand import BY_HAND
-    from tripmargin.faultfinding.looks import TRIALS
-    from tripmargin.faultfinding.repairs import USUAL
-    from tripmargin.faultfinding.states import machine_states
+    from tripmargin.faultfinding.suspects.by_hand import BY_HAND
+    from tripmargin.faultfinding.suspects.looks import TRIALS
+    from tripmargin.faultfinding.suspects.repairs import USUAL
+    from tripmargin.faultfinding.suspects.states import machine_states
 
     machine = load_machine(name)
     assert machine.circuit is not None

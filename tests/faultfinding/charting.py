@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from tripmargin import load_machine
 from tripmargin.faultfinding import Chart, Coverage, chart, coverage
-from tripmargin.faultfinding.machine_problem import MachineProblem, machine_problem
+from tripmargin.faultfinding.suspects.machine_problem import MachineProblem, machine_problem
 
 
 @lru_cache(maxsize=4)

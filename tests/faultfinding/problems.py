@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from tripmargin.faultfinding.machine_problem import MachineProblem, machine_problem
+from tripmargin.faultfinding.suspects.machine_problem import MachineProblem, machine_problem
 from tripmargin.machine import load_machine
 
 

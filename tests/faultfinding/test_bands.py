@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tripmargin.faultfinding.bands import (
+from tripmargin.faultfinding.suspects.bands import (
     LEAST_APART,
     MOST,
     OHMS_APART,

@@ -18,7 +18,7 @@ from tripmargin.faultfinding import (
     policy,
     situation_after,
 )
-from tripmargin.faultfinding.made_up import Recipe, made_up_problem
+from tripmargin.faultfinding.deciding.made_up import Recipe, made_up_problem
 
 recipes = st.builds(
     Recipe,

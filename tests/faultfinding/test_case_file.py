@@ -15,8 +15,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.reference import ROOT
-from tripmargin.faultfinding import case_store
-from tripmargin.faultfinding.case_file import CaseFile, CaseFileError, CaseHeadError, Entry
+from tripmargin.faultfinding.cases import case_store
+from tripmargin.faultfinding.cases.case_file import CaseFile, CaseFileError, CaseHeadError, Entry
 from tripmargin.ground.errors import TripmarginError
 from tripmargin.machine import copy_of, load_machine, machine_from_copy
 
@@ -388,7 +388,7 @@ def test_a_case_in_memory_works_alike_and_can_be_saved(tmp_path: Path) -> None:
 
 ADDING = """
 import sys
-from tripmargin.faultfinding.case_file import CaseFile
+from tripmargin.faultfinding.cases.case_file import CaseFile
 case = CaseFile.open(sys.argv[1])
 for count in range(200):
     case.append("note", who=sys.argv[2], count=count, text="ü" * 50)

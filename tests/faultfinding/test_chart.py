@@ -11,11 +11,11 @@ import pytest
 from tests.faultfinding.charting import chart_of, problem_of
 from tripmargin import load_machine
 from tripmargin.faultfinding import ASK, COMPLAINTS, PROVE_AGAIN, Policy, ProblemError, chart
-from tripmargin.faultfinding.alike import alike
-from tripmargin.faultfinding.beliefs import Situation, observed, unhelped
-from tripmargin.faultfinding.chart_tree import ANYTHING_ELSE, PROVED, TOOL
-from tripmargin.faultfinding.problem import CURED
-from tripmargin.faultfinding.proving import pass_chances
+from tripmargin.faultfinding.cases.proving import pass_chances
+from tripmargin.faultfinding.charts.alike import alike
+from tripmargin.faultfinding.charts.chart_tree import ANYTHING_ELSE, PROVED, TOOL
+from tripmargin.faultfinding.deciding.beliefs import Situation, observed, unhelped
+from tripmargin.faultfinding.deciding.problem import CURED
 
 
 def test_every_complaint_that_a_fault_gives_rise_to_has_its_steps():

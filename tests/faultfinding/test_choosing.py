@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from tests.faultfinding.test_beliefs import random_history, recipes, seeds
 from tests.faultfinding.walking import Walk
 from tripmargin.faultfinding import explain, policy
-from tripmargin.faultfinding.made_up import Recipe, made_up_problem
+from tripmargin.faultfinding.deciding.made_up import Recipe, made_up_problem
 
 METHODS = ("best", "look-ahead", "index")
 small = st.builds(

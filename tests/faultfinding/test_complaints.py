@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 
 from tests.faultfinding.problems import number, problem_of
-from tripmargin.faultfinding.complaints import (
+from tripmargin.faultfinding.suspects.complaints import (
     COMPLAINTS,
     TOLD_WRONG,
     complaint_chances,
     complaints_by,
 )
-from tripmargin.faultfinding.hypotheses import NOTHING, SOMETHING_ELSE
+from tripmargin.faultfinding.suspects.hypotheses import NOTHING, SOMETHING_ELSE
 from tripmargin.machine import demo_machines
 
 machines = pytest.mark.parametrize("name", demo_machines())

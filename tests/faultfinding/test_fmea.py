@@ -9,8 +9,8 @@ from functools import lru_cache
 import pytest
 
 from tests.faultfinding.charting import coverage_of, problem_of
-from tripmargin.faultfinding.fmea import Fmea, fmea
-from tripmargin.faultfinding.fmea_scales import RATES, occurrence
+from tripmargin.faultfinding.charts.fmea import Fmea, fmea
+from tripmargin.faultfinding.charts.fmea_scales import RATES, occurrence
 
 COLUMNS = (
     "item", "function", "failure_mode", "failure_cause", "local_effect", "final_effect",

@@ -6,8 +6,9 @@ import pytest
 
 from tests.faultfinding.problems import found, number, problem_of
 from tripmargin.circuit import network_from_machine, operate
-from tripmargin.faultfinding.complaints import complaints_by
-from tripmargin.faultfinding.hypotheses import (
+from tripmargin.faultfinding.deciding.problem import CURED
+from tripmargin.faultfinding.suspects.complaints import complaints_by
+from tripmargin.faultfinding.suspects.hypotheses import (
     COMES_AND_GOES,
     ELSE_SHARE,
     NOTHING,
@@ -18,8 +19,7 @@ from tripmargin.faultfinding.hypotheses import (
     causes_of,
     hypotheses_of,
 )
-from tripmargin.faultfinding.problem import CURED
-from tripmargin.faultfinding.repairs import HAND_OVER, PROVE_AGAIN
+from tripmargin.faultfinding.suspects.repairs import HAND_OVER, PROVE_AGAIN
 from tripmargin.machine import demo_machines, load_machine
 
 machines = pytest.mark.parametrize("name", demo_machines())

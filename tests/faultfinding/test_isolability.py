@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tripmargin.faultfinding.isolability import (
+from tripmargin.faultfinding.charts.isolability import (
     ambiguity_groups,
     detected_fraction,
     isolated_fraction,

@@ -7,7 +7,7 @@ import copy
 import pytest
 
 from tripmargin.faultfinding import Problem, ProblemError, policy, situation_after
-from tripmargin.faultfinding.made_up import Recipe, made_up_problem
+from tripmargin.faultfinding.deciding.made_up import Recipe, made_up_problem
 
 GOOD = made_up_problem(Recipe(faults=3, checks=2, pairs=0.1, swaps=1, other=True), seed=1)
 

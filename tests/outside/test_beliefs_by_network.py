@@ -19,7 +19,7 @@ import pytest
 from tests.outside.small_problems import check, fault, one_state
 from tests.reference import reference_cases
 from tripmargin.faultfinding import Problem, situation_after
-from tripmargin.faultfinding.made_up import Recipe, made_up_problem
+from tripmargin.faultfinding.deciding.made_up import Recipe, made_up_problem
 
 CASES = reference_cases("faults/instances_open.json")["instances"]
 RECIPES = {

@@ -26,7 +26,7 @@ from tripmargin.faultfinding import (
     policy,
     situation_after,
 )
-from tripmargin.faultfinding.made_up import Recipe, made_up_problem
+from tripmargin.faultfinding.deciding.made_up import Recipe, made_up_problem
 
 CASES = reference_cases("faults/instances_open.json")["instances"]
 METHODS = ("best", "look-ahead", "index")

@@ -6,7 +6,7 @@ from dataclasses import replace
 from itertools import product
 
 from tests.faultfinding.charting import coverage_of, problem_of
-from tripmargin.faultfinding.fmea import fmea
+from tripmargin.faultfinding.charts.fmea import fmea
 
 
 def test_the_risk_priority_number_has_120_values_from_1_to_1000():

@@ -8,7 +8,7 @@ from itertools import combinations
 
 import pytest
 
-from tripmargin.faultfinding.isolability import (
+from tripmargin.faultfinding.charts.isolability import (
     ambiguity_groups,
     detected_fraction,
     isolated_fraction,

@@ -8,9 +8,9 @@ import pytest
 
 from tests.faultfinding.charting import chart_of, coverage_of, problem_of
 from tests.pictures.reading import overlaps, root_of, size_of, texts, words_of
-from tripmargin.faultfinding.alike import alike
-from tripmargin.faultfinding.cautions import AT_REST
-from tripmargin.faultfinding.fmea import Fmea, fmea
+from tripmargin.faultfinding.cases.cautions import AT_REST
+from tripmargin.faultfinding.charts.alike import alike
+from tripmargin.faultfinding.charts.fmea import Fmea, fmea
 from tripmargin.pictures.alike_table import alike_section
 from tripmargin.pictures.coverage_table import coverage_sections, coverage_table
 from tripmargin.pictures.drawn_table import drawn_table

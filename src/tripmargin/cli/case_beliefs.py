@@ -9,7 +9,7 @@ from tripmargin.cli.case_screen import Lines, percent
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Card, Case, MachineProblem
-    from tripmargin.faultfinding.so_far import Done
+    from tripmargin.faultfinding.cases.so_far import Done
 
 LIKELIEST, NAMED = 5, 3
 WORTH = 0.1
@@ -78,7 +78,7 @@ def told_nothing(case: Case) -> bool:
 
 def change_lines(case: Case) -> list[str]:
     """What the last entry ruled out, and why."""
-    from tripmargin.faultfinding.so_far import done_so_far
+    from tripmargin.faultfinding.cases.so_far import done_so_far
 
     done, moments = done_so_far(case), case.moments()
     if not done:

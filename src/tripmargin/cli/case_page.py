@@ -55,7 +55,7 @@ def picture_of(case: Case, card: Card | None) -> Picture:
 def card_text(case: Case, card: Card) -> CardText:
     """A card's words, as the page shows them."""
     from tripmargin.faultfinding import COMPLAINTS
-    from tripmargin.faultfinding.cautions import FIRST
+    from tripmargin.faultfinding.cases.cautions import FIRST
     from tripmargin.pictures.belief_bars import CardText
 
     if card.kind == "ask":
@@ -87,7 +87,7 @@ def _shown(bars: list[Bar]) -> tuple[tuple[str, ...], list[tuple[str, str, str]]
 
 
 def _sections(case: Case, card: Card | None) -> tuple[Section, ...]:
-    from tripmargin.faultfinding.so_far import done_so_far
+    from tripmargin.faultfinding.cases.so_far import done_so_far
     from tripmargin.pictures import Section
 
     done = done_so_far(case)

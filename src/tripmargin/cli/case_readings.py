@@ -9,7 +9,7 @@ from tripmargin.cli.case_words import keyed
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Card, Case, MachineProblem
-    from tripmargin.faultfinding.looks import Question
+    from tripmargin.faultfinding.suspects.looks import Question
 
 OVERLOAD = ("ol", "o.l", "o.l.", "0l", "overload")
 _BARE = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)")
@@ -35,7 +35,7 @@ def answer_of(card: Card, text: str) -> str | None:
 
 def complaint_of(text: str) -> str:
     """A complaint by its number, its words or its sentence; else the text itself, unknown."""
-    from tripmargin.faultfinding.complaints import COMPLAINTS
+    from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
 
     said = text.strip()
     names = list(COMPLAINTS)
@@ -113,7 +113,7 @@ def _spelt(text: str) -> str:
 
 def read_as(case: Case) -> str:
     """What the last reading was taken as; empty where the last entry is none."""
-    from tripmargin.faultfinding.so_far import done_so_far
+    from tripmargin.faultfinding.cases.so_far import done_so_far
 
     done = done_so_far(case)
     if not done or case.entries[-1].get("reading") is None:

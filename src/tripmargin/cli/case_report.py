@@ -9,13 +9,13 @@ from tripmargin.cli.case_screen import Lines, percent
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Case
-    from tripmargin.faultfinding.so_far import Done
+    from tripmargin.faultfinding.cases.so_far import Done
 
 
 def report_lines(case: Case) -> list[str]:
     """Complaint, outcome, findings in order, repair, proof, minutes and cautions."""
-    from tripmargin.faultfinding.cautions import FIRST, NEVER_LOCKED
-    from tripmargin.faultfinding.so_far import done_so_far
+    from tripmargin.faultfinding.cases.cautions import FIRST, NEVER_LOCKED
+    from tripmargin.faultfinding.cases.so_far import done_so_far
 
     lines, done = Lines(), done_so_far(case)
     lines.rule(f"Report: {case.of.machine.name}")
@@ -37,7 +37,7 @@ def report_lines(case: Case) -> list[str]:
 
 def so_far_lines(case: Case) -> list[str]:
     """What a case that is taken up again holds already."""
-    from tripmargin.faultfinding.so_far import done_so_far
+    from tripmargin.faultfinding.cases.so_far import done_so_far
 
     lines, done = Lines(), done_so_far(case)
     lines.rule("So far")
@@ -91,7 +91,7 @@ def outcome(case: Case) -> str:
 def proof(case: Case) -> list[str]:
     """What was mended, and what proves it; and what the daily test leaves open."""
     from tripmargin.faultfinding import CLOSED
-    from tripmargin.faultfinding.proving import doubt
+    from tripmargin.faultfinding.cases.proving import doubt
 
     repairs = [entry for entry in case.entries if entry.kind == "repair"]
     mended = [case.of.works[e["repair"]].do for e in repairs if e["word"] == "passed"]
@@ -116,8 +116,8 @@ def minutes_spent(done: tuple[Done, ...]) -> float:
 
 def case_as_dict(case: Case, cards: int) -> dict[str, Any]:
     """A case as JSON: where it stands, what is believed, what is next, what was done."""
-    from tripmargin.faultfinding.proving import doubt
-    from tripmargin.faultfinding.so_far import done_so_far
+    from tripmargin.faultfinding.cases.proving import doubt
+    from tripmargin.faultfinding.cases.so_far import done_so_far
 
     done = done_so_far(case)
     texts = {each.id: each.text for each in case.of.hypotheses}

@@ -42,7 +42,7 @@ class Lines:
 
 def percent(chance: float) -> str:
     """A chance as people read it."""
-    from tripmargin.faultfinding.reasons import percent as said
+    from tripmargin.faultfinding.deciding.reasons import percent as said
 
     return said(chance)
 

@@ -14,9 +14,9 @@ if TYPE_CHECKING:
 def status_lines(case: Case) -> list[str]:
     """The minutes left; and after a daily test that passed, what is still open, and why."""
     from tripmargin.faultfinding import PROVING
-    from tripmargin.faultfinding.cards import PASSED
-    from tripmargin.faultfinding.proving import LEFT_OPEN, doubt
-    from tripmargin.faultfinding.telling import percent_above
+    from tripmargin.faultfinding.cases.cards import PASSED
+    from tripmargin.faultfinding.cases.proving import LEFT_OPEN, doubt
+    from tripmargin.faultfinding.cases.telling import percent_above
 
     lines = Lines()
     left = percent_above(doubt(case.of, case.situation))

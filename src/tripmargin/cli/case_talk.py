@@ -35,7 +35,7 @@ from tripmargin.ground.errors import TripmarginError
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Card, Case
-    from tripmargin.faultfinding.so_far import Done
+    from tripmargin.faultfinding.cases.so_far import Done
 
 OTHERS, MOST = 3, 10
 INTERRUPTED, INPUT_ENDED = 130, 1
@@ -76,7 +76,7 @@ def talk_through(talk: Talk) -> int:
 
 
 def _begin(talk: Talk) -> None:
-    from tripmargin.faultfinding.cautions import FIRST
+    from tripmargin.faultfinding.cases.cautions import FIRST
 
     lines = Lines()
     lines.say(f"{talk.case.of.machine.name}: finding a fault. {FIRST}")
@@ -217,7 +217,7 @@ def _redo(talk: Talk, _: Card) -> bool:
 
 
 def _done(case: Case) -> tuple[Done, ...]:
-    from tripmargin.faultfinding.so_far import done_so_far
+    from tripmargin.faultfinding.cases.so_far import done_so_far
 
     return done_so_far(case)
 

@@ -17,7 +17,7 @@ HEARD = {"flicker": ": it comes and goes", "dim": ": it is faint"}
 
 def card_lines(case: Case, card: Card, number: int, *, told: bool = False) -> list[str]:
     """A card as text; `told` leaves out the caution that was said at the start of the sitting."""
-    from tripmargin.faultfinding.cautions import FIRST
+    from tripmargin.faultfinding.cases.cautions import FIRST
 
     lines = Lines()
     lines.rule(f"Card {number}")
@@ -78,7 +78,7 @@ def _way(lines: Lines, case: Case, card: Card) -> None:
 
 def way_lines(case: Case, card: Card) -> tuple[str, ...]:
     """How to bring the machine into the card's state, as far as it is not there yet."""
-    from tripmargin.faultfinding.ways import way_to
+    from tripmargin.faultfinding.cases.ways import way_to
 
     if card.kind == "ask":
         return ()
@@ -98,8 +98,8 @@ def _do(lines: Lines, case: Case, card: Card) -> None:
 
 def daily_lines(of: MachineProblem) -> list[str]:
     """The daily test in sentences: its cautions, then what is done and what must show."""
-    from tripmargin.faultfinding.cautions import NEVER_LOCKED, RUNNING
-    from tripmargin.faultfinding.ways import daily_test
+    from tripmargin.faultfinding.cases.cautions import NEVER_LOCKED, RUNNING
+    from tripmargin.faultfinding.cases.ways import daily_test
 
     steps = daily_test(of)
     found = [f'The daily test, "{of.checks.daily}":']
@@ -113,7 +113,7 @@ def daily_lines(of: MachineProblem) -> list[str]:
 
 
 def _answers(lines: Lines, card: Card) -> None:
-    from tripmargin.faultfinding.complaints import COMPLAINTS
+    from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
 
     if card.kind == "hand over":
         lines.say("1  hand over, and say why")

@@ -8,12 +8,12 @@ from typing import Any
 import click
 
 from tripmargin.cli.tables import aligned, folded
-from tripmargin.faultfinding.alike import Alike
-from tripmargin.faultfinding.cautions import AT_REST
-from tripmargin.faultfinding.chart_steps import Chart, ChartStep, ComplaintChart
-from tripmargin.faultfinding.covered import Coverage
-from tripmargin.faultfinding.effects import STOPPED
-from tripmargin.faultfinding.fmea import Fmea
+from tripmargin.faultfinding.cases.cautions import AT_REST
+from tripmargin.faultfinding.charts.alike import Alike
+from tripmargin.faultfinding.charts.chart_steps import Chart, ChartStep, ComplaintChart
+from tripmargin.faultfinding.charts.covered import Coverage
+from tripmargin.faultfinding.charts.effects import STOPPED
+from tripmargin.faultfinding.charts.fmea import Fmea
 from tripmargin.ground.units import percent
 from tripmargin.pictures.alike_table import alike_lines, alike_section, alike_table
 from tripmargin.pictures.coverage_table import (

@@ -75,7 +75,7 @@ def chart(
 
 def _known_complaint(complaint: str) -> None:
     """Refuse a complaint that there is not, before the machine is read."""
-    from tripmargin.faultfinding.complaints import COMPLAINTS
+    from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
     from tripmargin.ground.errors import nearest
 
     if complaint in COMPLAINTS:
@@ -88,10 +88,10 @@ def _known_complaint(complaint: str) -> None:
 def _charted(machine: str, complaint: str | None, wanted: tuple[str, ...]) -> Charted:
     from tripmargin import faultfinding
     from tripmargin.cli.chart_parts import Charted
-    from tripmargin.faultfinding.alike import alike
-    from tripmargin.faultfinding.chart import chart as charted
-    from tripmargin.faultfinding.coverage import coverage
-    from tripmargin.faultfinding.fmea import fmea
+    from tripmargin.faultfinding.charts.alike import alike
+    from tripmargin.faultfinding.charts.chart import chart as charted
+    from tripmargin.faultfinding.charts.coverage import coverage
+    from tripmargin.faultfinding.charts.fmea import fmea
 
     of = faultfinding.machine_problem(machine_with(machine, ()))
     only = None if complaint is None else [complaint]

@@ -157,6 +157,8 @@ def _paths(checks: Checks, circuit: Circuit) -> Iterator[Disagreement]:
     states = [state.name for state in checks.states]
     looks = [look.name for look in checks.looks]
     signs = [part.name for part in circuit.parts if isinstance(part, SignPart)]
+    for name in checks.beside:
+        yield from known_name("checks.beside", name, signs, "lamp or buzzer")
     for path in checks.paths:
         place = f"checks.paths.{path.name}"
         for state in path.states:

@@ -119,6 +119,9 @@ class Checks:
     )
     look: Quantity = _minutes("to look at one lamp, buzzer or movement", usual="0.2 min")
     measure: Quantity = _minutes("to measure at a test point", usual="2 min")
+    beside: tuple[str, ...] = other(
+        "texts", "lamps and buzzers read beside the machine: not looked at while the engine runs"
+    )
     hand_over: Quantity = _minutes("until somebody else has found it", usual="4 h")
     states: tuple[CheckState, ...] = named(
         CheckState, "states that the machine is brought into", required=True

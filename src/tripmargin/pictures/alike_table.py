@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tripmargin.faultfinding.alike import Alike
+from tripmargin.faultfinding.charts.alike import Alike
 from tripmargin.ground.units import percent
 from tripmargin.pictures.page import Cell, Section, Table
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from tripmargin.faultfinding.covered import Coverage, CoveredFault, PathCoverage
-from tripmargin.faultfinding.effects import STOPPED
+from tripmargin.faultfinding.charts.covered import Coverage, CoveredFault, PathCoverage
+from tripmargin.faultfinding.charts.effects import STOPPED
 from tripmargin.ground.units import percent
 from tripmargin.pictures.page import Cell, Section, Table
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tripmargin.faultfinding.chart_steps import Chart, ChartStep, ComplaintChart
+from tripmargin.faultfinding.charts.chart_steps import Chart, ChartStep, ComplaintChart
 from tripmargin.pictures.drawn_table import drawn_table
 from tripmargin.pictures.fault_chart_part import Part, draw_part
 from tripmargin.pictures.fault_chart_rows import place_of, row_of, share

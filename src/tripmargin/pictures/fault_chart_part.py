@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TypeAlias
 
-from tripmargin.faultfinding.cautions import AT_REST, FIRST, LIVE, NEVER_LOCKED, RUNNING
-from tripmargin.faultfinding.chart_steps import Chart, ChartState, ChartStep, ComplaintChart
+from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, LIVE, NEVER_LOCKED, RUNNING
+from tripmargin.faultfinding.charts.chart_steps import Chart, ChartState, ChartStep, ComplaintChart
 from tripmargin.pictures.fault_chart_rows import TO_TOOL, draw_row, row_of, share
 from tripmargin.pictures.sheet import Sheet
 from tripmargin.pictures.svg import wrapped

@@ -7,9 +7,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import permutations
 
-from tripmargin.faultfinding.chart_steps import Branch, ChartStep
-from tripmargin.faultfinding.chart_tree import ANYTHING_ELSE
-from tripmargin.faultfinding.repairs import PROVE_AGAIN
+from tripmargin.faultfinding.charts.chart_steps import Branch, ChartStep
+from tripmargin.faultfinding.charts.chart_tree import ANYTHING_ELSE
+from tripmargin.faultfinding.suspects.repairs import PROVE_AGAIN
 from tripmargin.pictures.sheet import Sheet
 from tripmargin.pictures.svg import text_width, wrapped
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tripmargin.faultfinding.fmea import Fmea
+from tripmargin.faultfinding.charts.fmea import Fmea
 from tripmargin.pictures.page import Cell, Section, Table
 
 

@@ -1,0 +1,169 @@
+"""The next card: cautions, the state to bring the machine into, what to do, what may be seen."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, cautions_for
+from tripmargin.faultfinding.deciding.ranking import NextAction
+from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
+from tripmargin.faultfinding.suspects.looks import Question
+from tripmargin.faultfinding.suspects.machine_problem import (
+    ASK,
+    CANNOT_TELL,
+    SAW_ELSE,
+    MachineProblem,
+)
+from tripmargin.faultfinding.suspects.repairs import HAND_OVER, PROVE_AGAIN, RepairWork
+
+PASSED, FAILED = "passed", "failed"
+"""What the daily test after a repair may show."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One thing that may come of a card; `chance` from what is believed now."""
+
+    word: str
+    chance: float
+    sound: bool
+    """Whether a sound machine gives it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One thing to do next.
+
+    Attributes
+    ----------
+    id : str
+        What `Case.record` takes.
+    kind : str
+        "ask", "look", "repair", "test" (the daily test again) or "hand over".
+    cautions : tuple of str
+        To be read first.
+    state : str
+    way : tuple of str
+        How to bring the machine into the state, from rest.
+    do : str
+    place : str
+    answers : tuple of Answer
+    minutes : float
+        Of this alone, moves and any daily test included.
+    price : float
+        Of parts.
+    chance : float
+        That a repair cures; 0 for a look.
+    module : bool
+        Whether a module is replaced whole.
+    expected_minutes : float
+        To protected and proved again.
+    because : tuple of str
+    unit : str
+        Of a meter's reading; `record` takes the reading itself too.
+    """
+
+    id: str
+    kind: str
+    cautions: tuple[str, ...]
+    state: str
+    way: tuple[str, ...]
+    do: str
+    place: str
+    answers: tuple[Answer, ...]
+    minutes: float
+    price: float = 0.0
+    chance: float = 0.0
+    module: bool = False
+    expected_minutes: float = 0.0
+    because: tuple[str, ...] = ()
+    unit: str = ""
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready: minutes, chances from 0 to 1."""
+        return asdict(self)
+
+
+def card_of(of: MachineProblem, action: NextAction, because: tuple[str, ...] = ()) -> Card:
+    """A ranked action as a card."""
+    kind, _, name = action.action.partition(":")
+    chances = {result.outcome: result.chance for result in action.results}
+    if kind == "repair":
+        return _repair(of, of.works[name], action, chances, because)
+    if name == ASK:
+        answers = tuple(Answer(word, chances.get(word, 0.0), False) for word in COMPLAINTS)
+        do = "Ask the operator what happened."
+        return Card(
+            ASK, "ask", (), action.state, (), do, "", answers, action.minutes,
+            expected_minutes=action.expected_minutes, because=because,
+        )  # fmt: skip
+    return _look(of, of.questions[name], action, chances, because)
+
+
+def _look(
+    of: MachineProblem,
+    question: Question,
+    action: NextAction,
+    chances: dict[str, float],
+    because: tuple[str, ...],
+) -> Card:
+    state = next(each for each in of.states if each.name == question.state)
+    words = (*question.words, CANNOT_TELL, SAW_ELSE)
+    return Card(
+        id=question.id,
+        kind="look",
+        cautions=(*cautions_for(state), FIRST),
+        state=state.name,
+        way=state.way,
+        do=question.do or _watch(question),
+        place=question.place,
+        answers=tuple(Answer(w, chances.get(w, 0.0), w == question.sound) for w in words),
+        minutes=action.minutes,
+        expected_minutes=action.expected_minutes,
+        because=because,
+        unit=question.bands.unit if question.bands else "",
+    )
+
+
+def _watch(question: Question) -> str:
+    """What to do for a lamp, a buzzer or a movement."""
+    if question.kind == "buzzer":
+        return f'Listen to the buzzer "{question.subject}".'
+    if question.kind == "lamp":
+        return f'Look at the lamp "{question.subject}".'
+    return {
+        "rolls": "Watch the feed rolls: which way do they turn?",
+        "pawls": "Look at the pawls: in the ratchets, or out of them?",
+        "plunger": "Look at the solenoid's plunger: pulled in, or out?",
+    }[question.subject]
+
+
+def _repair(
+    of: MachineProblem,
+    work: RepairWork,
+    action: NextAction,
+    chances: dict[str, float],
+    because: tuple[str, ...],
+) -> Card:
+    kind = {PROVE_AGAIN: "test", HAND_OVER: "hand over"}.get(work.id, "repair")
+    after = "" if kind == "hand over" else f" Then make the daily test: {of.checks.daily}."
+    if kind == "test":
+        after = f" It is the path {of.checks.daily}."
+    words = () if kind == "hand over" else (PASSED, FAILED)
+    return Card(
+        id=work.id,
+        kind=kind,
+        cautions=(*AT_REST, FIRST),
+        state=action.state,
+        way=(),
+        do=work.do + after,
+        place=work.place,
+        answers=tuple(Answer(word, chances.get(word, 0.0), word == PASSED) for word in words),
+        minutes=action.minutes,
+        price=work.price,
+        chance=action.chance_of_cure,
+        module=work.module,
+        expected_minutes=action.expected_minutes,
+        because=because,
+    )

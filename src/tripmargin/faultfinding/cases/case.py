@@ -1,0 +1,310 @@
+"""A case: one machine, one complaint, what was looked at, what is believed, what to do next."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from tripmargin.faultfinding.cases.advising import Adviser
+from tripmargin.faultfinding.cases.cards import FAILED, PASSED, Card, card_of
+from tripmargin.faultfinding.cases.case_file import CaseFile
+from tripmargin.faultfinding.cases.case_lines import Entry
+from tripmargin.faultfinding.cases.proving import LEFT_OPEN, doubt, failed, passed
+from tripmargin.faultfinding.deciding.beliefs import Situation, observed
+from tripmargin.faultfinding.deciding.ranking import NextAction
+from tripmargin.faultfinding.deciding.troubles import ProblemError
+from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
+from tripmargin.faultfinding.suspects.machine_problem import (
+    ASK,
+    CANNOT_TELL,
+    SAW_ELSE,
+    MachineProblem,
+    machine_problem,
+)
+from tripmargin.faultfinding.suspects.repairs import HAND_OVER, PROVE_AGAIN
+from tripmargin.ground.errors import nearest
+from tripmargin.machine import Machine
+
+OPEN, PROVING, CLOSED, HANDED_OVER = "open", "proving", "closed", "handed over"
+"""Where a case may stand: faults are looked for; a repair passed but leaves something open; proved;
+given to somebody else."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """Where a case stands after an entry."""
+
+    situation: Situation
+    status: str
+
+
+class Case:
+    """Fault finding on one machine, from the complaint to a repair that is proved.
+
+    Parameters
+    ----------
+    machine : Machine or MachineProblem
+        A MachineProblem saves working the machine's faults out again.
+    complaint : str, optional
+        One of `COMPLAINTS`; it can be recorded later, or asked for by the first card.
+    path : path, optional
+        Where the case is kept; without it, in memory.
+
+    Raises
+    ------
+    NotKnownError
+        If the machine file has no `[circuit]` or no `[checks]`.
+    ProblemError
+        If there is no such complaint.
+
+    Examples
+    --------
+    >>> from tripmargin.machine import load_machine
+    >>> case = Case(load_machine("dunlin"), complaint="feed stays stopped")
+    >>> case.status
+    'open'
+    """
+
+    def __init__(
+        self,
+        machine: Machine | MachineProblem,
+        *,
+        complaint: str | None = None,
+        path: str | os.PathLike[str] | None = None,
+    ) -> None:
+        from tripmargin.machine.copies import copy_of
+
+        of = machine if isinstance(machine, MachineProblem) else machine_problem(machine)
+        head = {"machine_name": of.machine.name, "machine": copy_of(of.machine)}
+        file = CaseFile.in_memory(head) if path is None else CaseFile.begin(path, head)
+        self._start(of, file)
+        if complaint is not None:
+            self.record(ASK, complaint)
+
+    def _start(self, of: MachineProblem, file: CaseFile) -> None:
+        self.of, self.file = of, file
+        self._adviser = Adviser(of)
+        self._moments: dict[tuple[int, ...], list[Moment]] = {}
+
+    @classmethod
+    def resume(
+        cls, path: str | os.PathLike[str], machine: Machine | None = None, *, keep: str = ""
+    ) -> Case:
+        """Go on with a case that was kept.
+
+        Parameters
+        ----------
+        path : path
+        machine : Machine, optional
+            As its file is today; without it, as it was when the case was begun.
+        keep : str
+            When the two differ: "as it was" goes on with the machine of the case, "as it is" with
+            that of today; what was entered for looks that are no more is set aside, not lost.
+
+        Raises
+        ------
+        MachineChangedError
+            If the machine's file has changed since, and `keep` does not say what to do.
+        CaseFileError
+            If the case's file cannot be read.
+        """
+        from tripmargin.faultfinding.cases.resuming import machine_of_case
+
+        file = CaseFile.open(path)
+        case = cls.__new__(cls)
+        case._start(machine_problem(machine_of_case(file, machine, keep)), file)
+        return case
+
+    # What was done
+
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        """What was recorded and not taken back, in order; without what was set aside."""
+        kept = (each for each in self.file.standing if each.kind != "machine")
+        return tuple(each for each in kept if self._known(each))
+
+    @property
+    def set_aside(self) -> tuple[Entry, ...]:
+        """Entries for looks or repairs that the machine's file does not have any more."""
+        return tuple(each for each in self.file.standing if not self._known(each))
+
+    def _known(self, entry: Entry) -> bool:
+        if entry.kind == "finding":
+            number = self.of.problem.numbers.get(f"check:{entry['check']}")
+            return number is not None and entry["word"] in self.of.problem.checks[number].outcomes
+        return entry.kind != "repair" or entry["repair"] in self.of.works
+
+    def record(self, check: str, finding: str | float, note: str = "") -> None:
+        """Record what a card showed.
+
+        Parameters
+        ----------
+        check : str
+            A card's id: a look such as "armed: trip latched", a repair such as "mend W3",
+            "prove again", "hand over", or "complaint".
+        finding : str or float
+            One of the card's words, or a meter's reading (V or ohm). After a repair "passed" or
+            "failed": what the daily test showed.
+        note : str
+            Kept with the entry.
+
+        Raises
+        ------
+        ProblemError
+            If there is no such card or word. Nothing is recorded then.
+        """
+        self._refuse_after_end()
+        kind, fields = self._read(check, finding)
+        if note:
+            fields["note"] = note
+        self.file.append(kind, **fields)
+
+    def _read(self, check: str, finding: str | float) -> tuple[str, dict[str, Any]]:
+        """The entry that a finding makes."""
+        if check == ASK:
+            word = _one_of(ASK, finding, tuple(COMPLAINTS))
+            return "finding", {"check": ASK, "word": word}
+        if check in self.of.questions:
+            self._refuse_again(check, finding)
+            question = self.of.questions[check]
+            words = (*question.words, CANNOT_TELL, SAW_ELSE)
+            if question.bands is not None and _is_number(finding):
+                word = question.bands.word(float(finding))
+                return "finding", {"check": check, "word": word, "reading": float(finding)}
+            return "finding", {"check": check, "word": _one_of(check, finding, words)}
+        if check == HAND_OVER:
+            return "hand over", {"why": str(finding)}
+        if check in self.of.works:
+            return "repair", {"repair": check, "word": _one_of(check, finding, (PASSED, FAILED))}
+        known = (ASK, *self.of.questions, *self.of.works)
+        near = nearest(check, known)
+        hint = f"Did you mean {near!r}?" if near else ""
+        raise ProblemError("check", check, "no such card", self._ids_allowed(), hint)
+
+    def _ids_allowed(self) -> str:
+        return f"a card's id, such as {next(iter(self.of.questions), ASK)!r}"
+
+    def _refuse_after_end(self) -> None:
+        if self.status in (CLOSED, HANDED_OVER):
+            raise ProblemError(
+                "case", self.status, "the case has ended", "an open case",
+                "Take the last entry back, or begin another case.",
+            )  # fmt: skip
+
+    def _refuse_again(self, check: str, finding: object) -> None:
+        if self.situation.used[self.of.problem.numbers[f"check:{check}"]]:
+            raise ProblemError(
+                check, finding, "looked at already", "each look once after each repair",
+                "The same slip would come again. To change an answer, take it back first.",
+            )  # fmt: skip
+
+    def undo(self) -> Entry | None:
+        """Take the last entry back; it stays in the file. None where there is nothing."""
+        mine = self.entries
+        return self.file.append("undo", of=mine[-1].n) if mine else None
+
+    def redo(self) -> Entry | None:
+        """Take the last undo back."""
+        return self.file.redo()
+
+    # What is believed
+
+    def moments(self) -> list[Moment]:
+        """Where the case stood at the start and after each entry."""
+        key = tuple(entry.n for entry in self.entries)
+        if key not in self._moments:
+            start = np.zeros(len(self.of.problem.checks), dtype=bool)
+            first = Situation(self.of.problem.prior, start, self.of.problem.start_state)
+            found = [Moment(first, OPEN)]
+            for entry in self.entries:
+                found.append(self._after(found[-1], entry))
+            self._moments = {key: found}
+        return self._moments[key]
+
+    def _after(self, before: Moment, entry: Entry) -> Moment:
+        problem = self.of.problem
+        if entry.kind == "finding":
+            number = problem.numbers[f"check:{entry['check']}"]
+            outcome = problem.checks[number].outcomes.index(entry["word"])
+            after = observed(problem, before.situation, number, outcome)
+            return Moment(after, self._status(before.status, after))
+        if entry.kind == "repair":
+            number = problem.numbers[f"repair:{entry['repair']}"] - len(problem.checks)
+            if entry["word"] == PASSED:
+                after = passed(self.of, before.situation, number)
+                return Moment(after, self._status(PROVING, after))
+            return Moment(failed(self.of, before.situation, number), OPEN)
+        if entry.kind == "hand over":
+            return Moment(before.situation, HANDED_OVER)
+        return before
+
+    def _status(self, before: str, situation: Situation) -> str:
+        """Whether a case whose last daily test passed is closed; open again if more likely not."""
+        if before not in (PROVING, CLOSED):
+            return OPEN
+        left = doubt(self.of, situation)
+        return CLOSED if left <= LEFT_OPEN else PROVING if left <= 0.5 else OPEN
+
+    @property
+    def situation(self) -> Situation:
+        """What is believed now."""
+        return self.moments()[-1].situation
+
+    @property
+    def status(self) -> str:
+        """One of "open", "proving", "closed" and "handed over"."""
+        return self.moments()[-1].status
+
+    def beliefs(self) -> dict[str, float]:
+        """Chance of each hypothesis that is possible at all, the likeliest first; sums to 1."""
+        belief = self.situation.belief
+        order = np.argsort(-belief, kind="stable")
+        return {self.of.hypotheses[h].id: float(belief[h]) for h in order if belief[h] > 0}
+
+    def by_repair(self) -> dict[str, float]:
+        """Chance that each repair alone would cure, the likeliest first."""
+        problem, belief = self.of.problem, self.situation.belief
+        found = {
+            work.id: float(belief[problem.left[k] == -1].sum() - belief[self.of.nothing])
+            for k, work in enumerate(self.of.repairs)
+            if work.id not in (HAND_OVER, PROVE_AGAIN)
+        }
+        found[PROVE_AGAIN] = float(belief[self.of.nothing])
+        found[HAND_OVER] = float(belief[-1])
+        return dict(sorted(found.items(), key=lambda pair: -pair[1]))
+
+    # What to do next
+
+    def next_checks(self, n: int = 3) -> tuple[Card, ...]:
+        """The best n cards, the cheapest way to *protected and proved* first; none at the end."""
+        if self.status in (CLOSED, HANDED_OVER):
+            return ()
+        actions = self._ranked(n)
+        cards = [card_of(self.of, action) for action in actions]
+        if cards:
+            cards[0] = replace(cards[0], because=self._because(actions))
+        return tuple(cards[:n])
+
+    def _ranked(self, n: int) -> list[NextAction]:
+        return self._adviser.actions(self.situation, n, proving=self.status == PROVING)
+
+    def _because(self, actions: Sequence[NextAction]) -> tuple[str, ...]:
+        from tripmargin.faultfinding.cases.telling import because
+
+        return because(self.of, self.situation, self.status, actions)
+
+
+def _one_of(check: str, finding: object, words: tuple[str, ...]) -> str:
+    if finding in words:
+        return str(finding)
+    near = nearest(str(finding), words)
+    hint = f"Did you mean {near!r}?" if near else ""
+    raise ProblemError(check, finding, "no such finding", ", ".join(words), hint)
+
+
+def _is_number(finding: object) -> bool:
+    return isinstance(finding, (int, float)) and not isinstance(finding, bool)

@@ -1,0 +1,90 @@
+"""What was done in a case: each entry with what it ruled out and the minutes that it took."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from itertools import pairwise
+from typing import Any
+
+from tripmargin.faultfinding.cases.cards import PASSED
+from tripmargin.faultfinding.cases.case import Case
+from tripmargin.faultfinding.cases.case_lines import Entry
+from tripmargin.faultfinding.cases.telling import ruled_out, would_show
+from tripmargin.faultfinding.deciding.beliefs import Situation
+from tripmargin.faultfinding.suspects.bands import ohms
+from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
+from tripmargin.faultfinding.suspects.machine_problem import ASK, MachineProblem
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """One entry of a case.
+
+    `what` was done, `found` is what came of it, `ruled_out` what a finding or a repair that did
+    not help made unlikely, `would_show` what each of these would have shown. `minutes` is what the
+    plan counts: the way into the state, the work, the daily test after a repair; no price.
+    """
+
+    n: int
+    at: str
+    kind: str
+    what: str
+    found: str
+    ruled_out: tuple[str, ...]
+    would_show: tuple[str, ...]
+    minutes: float
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready."""
+        return asdict(self)
+
+
+def done_so_far(case: Case) -> tuple[Done, ...]:
+    """Everything that stands in a case, in order.
+
+    Examples
+    --------
+    >>> from tripmargin.machine import load_machine
+    >>> case = Case(load_machine("whimbrel"), complaint="will not reverse")
+    >>> [(done.what, done.found, done.minutes) for done in done_so_far(case)]
+    [('complaint', 'The rolls do not reverse.', 1.0)]
+    """
+    found = []
+    for entry, (before, after) in zip(case.entries, pairwise(case.moments()), strict=True):
+        pair = (case.of, before.situation, after.situation)
+        gone, shown = ruled_out(*pair), would_show(*pair, str(entry.get("check", "")))
+        if entry.get("word") == PASSED:  # mended or tried, not ruled out
+            gone = shown = ()
+        what, came = _words(case.of, entry)
+        minutes = _minutes(case.of, entry, before.situation)
+        found.append(Done(entry.n, entry.at, entry.kind, what, came, gone, shown, minutes))
+    return tuple(found)
+
+
+def _words(of: MachineProblem, entry: Entry) -> tuple[str, str]:
+    """What was done, and what came of it."""
+    if entry.kind == "repair":
+        return of.works[entry["repair"]].do, f"daily test {entry['word']}"
+    if entry.kind == "hand over":
+        return "handed over", str(entry["why"])
+    if entry["check"] == ASK:
+        return ASK, COMPLAINTS[entry["word"]]
+    question, reading = of.questions[entry["check"]], entry.get("reading")
+    what = f"{question.subject} [{question.state}]"
+    if reading is None or question.bands is None:
+        note = entry.get("note")
+        return what, f"{entry['word']}: {note}" if note else entry["word"]
+    shown = ohms(reading) if question.bands.unit == "ohm" else f"{reading:.4g} V"
+    return what, f"{shown} ({entry['word']})"
+
+
+def _minutes(of: MachineProblem, entry: Entry, before: Situation) -> float:
+    problem = of.problem
+    if entry.kind == "finding":
+        check = problem.checks[problem.numbers[f"check:{entry['check']}"]]
+        return float(problem.move[before.state, check.state]) + check.minutes
+    if entry.kind == "repair":
+        number = problem.numbers[f"repair:{entry['repair']}"] - len(problem.checks)
+        in_parts = problem.repairs[number].minutes - of.works[entry["repair"]].minutes
+        return float(problem.fix_minutes[before.state, number]) - in_parts
+    return 0.0

@@ -1,0 +1,70 @@
+"""The way into a state from where the machine stands, and the daily test step by step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tripmargin.faultfinding.deciding.beliefs import Situation
+from tripmargin.faultfinding.suspects.check_paths import path_named, watched_in
+from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
+from tripmargin.faultfinding.suspects.states import chain_to
+
+OFF = ("off", "")
+
+
+@dataclass(frozen=True, slots=True)
+class TestStep:
+    """One step of the daily test: what is done, what a sound machine shows then."""
+
+    __test__ = False  # no test of pytest's
+
+    do: str
+    shows: tuple[str, ...]
+    """Such as "trip latched on"; lamps and buzzers that are off are left out."""
+    running: bool
+    """Whether the engine runs."""
+
+
+def way_to(of: MachineProblem, situation: Situation, state: str) -> tuple[str, ...]:
+    """What is left to do until the machine is in a state; empty where it stands there already.
+
+    From a state on the way only the rest of the way is left; from any other one the machine goes
+    back to rest first, as `states.moves` counts it.
+    """
+    at = of.problem.states[situation.state]
+    way = next(each.way for each in of.states if each.name == state)
+    names = [each.name for each in chain_to(of.checks, state)]
+    return way[names.index(at) + 1 :] if at in names else way
+
+
+def daily_test(of: MachineProblem) -> tuple[TestStep, ...]:
+    """The daily test of a machine's file, step by step, with what a sound machine shows."""
+    path = path_named(of.checks, of.checks.daily)
+    names = [state.name for state in of.states]
+    steps: list[TestStep] = []
+    before: tuple[str, ...] = ()
+    for name in path.states:
+        number = names.index(name)
+        watched = watched_in(of.shown, of.checks, path, of.states[number])
+        words = [(each, str(of.shown.words(number, each)[of.nothing])) for each in watched]
+        shows = tuple(f"{each} {word}" for each, word in words if word not in OFF)
+        chain = tuple(state.name for state in chain_to(of.checks, name))
+        shared = max(1, sum(1 for _ in _alike(before, chain)))
+        do = " ".join(of.states[number].way[shared:]) or of.states[number].way[-1]
+        steps.append(TestStep(do, shows, of.states[number].running))
+        before = chain
+    for look in of.checks.looks:
+        question = of.questions.get(f"{look.state}: {look.name}")
+        if look.name in path.looks and question is not None:
+            running = of.states[names.index(look.state)].running
+            steps.append(TestStep(question.do, (question.sound,), running))
+    return tuple(steps)
+
+
+def _alike(one: Sequence[str], two: Sequence[str]) -> Iterator[str]:
+    """What two ways begin with alike."""
+    for a, b in zip(one, two, strict=False):
+        if a != b:
+            return
+        yield a

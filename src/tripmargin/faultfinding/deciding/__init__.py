@@ -1,0 +1,1 @@
+"""Deciding: a fault-finding problem as arrays, beliefs, and the cheapest next action."""

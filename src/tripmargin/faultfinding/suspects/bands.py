@@ -1,0 +1,121 @@
+"""What a meter's reading counts as: ranges with room between them, made from what could be read."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from itertools import pairwise
+from math import isinf, log10
+
+import numpy as np
+from numpy.typing import NDArray
+
+MOST = 4
+"""Ranges of one meter's reading; more would only mirror the battery's charge."""
+VOLTS_APART = 0.8
+"""V. Readings of a battery's height closer than this count as the same: batteries differ by that
+much. Engineering judgement, no source."""
+BATTERY = 12.0
+"""V. Lower readings follow the battery in proportion, so that they may lie closer together."""
+LEAST_APART = 0.3
+"""V. No readings closer than this count as different, however low. Engineering judgement, no
+source."""
+OHMS_APART = 0.17
+"""Decades. Readings within a factor of 1.5 count as the same."""
+LEADS_OHM = 0.6
+"""Ohm. Below this an ohmmeter's own leads hide a difference. Engineering judgement, no source."""
+OVERLOAD = 20e6
+"""Ohm. Above this a meter shows overload. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bands:
+    """Ranges of a reading: `limits` between them, rising; `words` for each, lowest first."""
+
+    limits: tuple[float, ...]
+    words: tuple[str, ...]
+    unit: str
+
+    def word(self, reading: float) -> str:
+        """The range that a reading falls in.
+
+        >>> volt_bands([0.0, 12.2, 12.4]).word(11.0)
+        'more than 6.1 V'
+        """
+        return self.words[bisect_right(self.limits, reading)]
+
+
+def volt_bands(readings: Iterable[float]) -> Bands:
+    """Ranges of volts, from everything that could be read.
+
+    >>> volt_bands([0.0, 12.2, 12.4]).words
+    ('less than 6.1 V', 'more than 6.1 V')
+    """
+    values = np.unique(np.asarray(list(readings), float))
+    limits = [round(float(mid), 1) for mid in _gaps(values, _volts_apart(values))]
+    return Bands(tuple(limits), _words(limits, lambda v: f"{v:.1f} V"), "V")
+
+
+def ohm_bands(readings: Iterable[float]) -> Bands:
+    """Ranges of ohms, from everything that could be read; endless ones show as overload.
+
+    >>> ohm_bands([18.0, 19.0, float("inf")]).words
+    ('less than 19 kohm', 'more than 19 kohm or overload')
+    """
+    shown = [min(max(reading, LEADS_OHM), OVERLOAD) for reading in readings]
+    values = np.unique(np.log10(shown))
+    limits = [_rounded(10.0**mid) for mid in _gaps(values, np.full(values.size, OHMS_APART)[1:])]
+    words = _words(limits, ohms)
+    if any(isinf(reading) for reading in readings) and limits:
+        words = (*words[:-1], f"{words[-1]} or overload")
+    return Bands(tuple(limits), words, "ohm")
+
+
+def ohms(value: float) -> str:
+    """Ohms as people write them.
+
+    >>> ohms(0.6), ohms(1900.0), ohms(float("inf"))
+    ('0.6 ohm', '1.9 kohm', 'overload')
+    """
+    if isinf(value):
+        return "overload"
+    if value >= 1e6:
+        return f"{value / 1e6:.3g} Mohm"
+    return f"{value / 1e3:.3g} kohm" if value >= 1e3 else f"{value:.3g} ohm"
+
+
+def _rounded(value: float) -> float:
+    """Two significant figures.
+
+    >>> _rounded(18866.0)
+    19000.0
+    """
+    digits = 1 - int(np.floor(log10(value)))
+    return round(value, digits)
+
+
+def _volts_apart(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Least gap between readings and their next that counts, V.
+
+    >>> _volts_apart(np.array([0.0, 1.6, 9.0, 12.6]))
+    array([0.3, 0.6, 0.8])
+    """
+    higher = np.maximum(np.abs(values[1:]), np.abs(values[:-1]))
+    found: NDArray[np.float64] = np.clip(VOLTS_APART * higher / BATTERY, LEAST_APART, VOLTS_APART)
+    return found
+
+
+def _gaps(values: NDArray[np.float64], least: NDArray[np.float64]) -> list[float]:
+    """Middles of the widest gaps, at most so many that `MOST` ranges are left."""
+    wide = np.diff(values)
+    order = np.argsort(-wide, kind="stable")[: MOST - 1]
+    chosen = sorted(int(k) for k in order if wide[k] >= least[k])
+    return [float(values[k] + wide[k] / 2) for k in chosen]
+
+
+def _words(limits: list[float], shown: Callable[[float], str]) -> tuple[str, ...]:
+    if not limits:
+        return ("any",)
+    between = [f"{shown(a)} to {shown(b)}" for a, b in pairwise(limits)]
+    return (f"less than {shown(limits[0])}", *between, f"more than {shown(limits[-1])}")

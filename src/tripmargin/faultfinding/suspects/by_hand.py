@@ -1,0 +1,97 @@
+"""Looks at springs, gaps, linkage, roll and relays: what each fault shows to a hand or an eye."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
+
+
+@dataclass(frozen=True, slots=True)
+class ByHand:
+    """What the person does, and the word that a hypothesis gives."""
+
+    do: str
+    word: Callable[[Hypothesis], str]
+
+
+def _behaviour(hypothesis: Hypothesis) -> dict[str, Any]:
+    """What the hypothesis's faults do besides the wiring."""
+    found: dict[str, Any] = {}
+    for fault in hypothesis.faults:
+        found.update(fault.behaviour)
+    return found
+
+
+def _clearance(hypothesis: Hypothesis) -> str:
+    if _behaviour(hypothesis).get("clearance_wide"):
+        return "too wide"
+    narrow = [each.clearance for each in hypothesis.physical if each.clearance]
+    return narrow[0] if narrow else "within limits"
+
+
+def _springs(hypothesis: Hypothesis) -> str:
+    broken = _behaviour(hypothesis).get("pawl_spring_broken")
+    return "stays where it is" if broken else "snaps back"
+
+
+def _plunger(hypothesis: Hypothesis) -> str:
+    behaviour = _behaviour(hypothesis)
+    if behaviour.get("plunger_stuck"):
+        return "does not move"
+    if behaviour.get("plunger_spring_weak"):
+        return "comes back slowly"
+    return "moves and snaps back"
+
+
+def _linkage(hypothesis: Hypothesis) -> str:
+    return "broken" if _behaviour(hypothesis).get("linkage_broken") else "whole"
+
+
+def _magnetism(hypothesis: Hypothesis) -> str:
+    pulls = [each.pull for each in hypothesis.physical if each.pull]
+    return pulls[0] if pulls else "it is pulled only over the magnets, as usual"
+
+
+def relay_word(hypothesis: Hypothesis, relay: str) -> str:
+    """What a relay out of its socket does when a charged battery feeds its coil.
+
+    Examples
+    --------
+    >>> from tripmargin.circuit import Fault
+    >>> from tripmargin.faultfinding.suspects.hypotheses import Cause
+    >>> weld = Fault("K1:welded", "K1: make contact welded", parts=("K1",))
+    >>> cause = Cause(weld.id, weld.text, "K1", 0.02, fault=weld)
+    >>> relay_word(Hypothesis(weld.id, (cause,), 1), "K1")
+    'stays switched over'
+    """
+    for fault in hypothesis.faults:
+        word = _RELAY_WORDS.get(fault.id[len(relay) :])
+        if word is not None and fault.id.startswith(relay):
+            return word
+    return "switches over"
+
+
+_RELAY_WORDS = {
+    ".coil:open": "does not switch over",
+    ".suppression:short": "draws a spark, does not switch over",
+    ".suppression:reverse": "draws a spark, does not switch over",
+    ":make": "clicks, its make contact stays dead",
+    ":break": "clicks, its break contact stays dead",
+    ":welded": "stays switched over",
+    ":weak": "does not switch over",
+}
+"""By the end of the fault's name."""
+
+BY_HAND: dict[str, ByHand] = {
+    "pawl clearance": ByHand("Gauge the clearance of each pawl.", _clearance),
+    "pawl springs": ByHand("Pull each pawl back by hand and let it go.", _springs),
+    "plunger": ByHand("Push the solenoid's plunger in by hand and let it go.", _plunger),
+    "linkage": ByHand("Follow the linkage from the plunger to the pawls.", _linkage),
+    "roll magnetism": ByHand(
+        "Lead a paper clip on a thread along and around the lower front roll.", _magnetism
+    ),
+}
+"""Looks by their kind in the machine file."""

@@ -1,0 +1,40 @@
+"""The test piece's signal under a fault of magnets, gap or gain."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from tripmargin.faultfinding.suspects.physical import PhysicalFault
+from tripmargin.machine import Machine
+from tripmargin.machine.check_sections import Look
+
+
+def signal_over_threshold(machine: Machine, look: Look, fault: PhysicalFault | None) -> float:
+    """Peak of the test piece's signal over the detector's threshold, at the shortest cut's speed.
+
+    The shortest cut is the slowest feed and the weakest signal. Raises NotKnownError where the
+    machine file lacks what the signal needs.
+    """
+    settings = () if fault is None else tuple(sorted(fault.settings.items()))
+    sound = _peak(machine, look, settings)
+    return sound * (1.0 if fault is None else fault.signal)
+
+
+@lru_cache(maxsize=64)
+def _peak(machine: Machine, look: Look, settings: tuple[tuple[str, str], ...]) -> float:
+    from tripmargin.sensing import Piece, simulate_pass
+    from tripmargin.stopping import feed_speed
+
+    if settings:
+        machine = machine.with_settings(dict(settings))
+    assert look.piece is not None
+    assert machine.feed is not None
+    (threshold,) = machine.need("the test piece's signal", "detector.threshold")
+    found = simulate_pass(
+        machine,
+        Piece.from_text(look.piece),
+        x=0.0 if look.x is None else look.x.nominal,
+        height=0.03 if look.height is None else look.height.nominal,
+        speed=feed_speed(machine, machine.feed.cut_lengths[0]),
+    )
+    return found.peak / threshold.nominal

@@ -1,0 +1,274 @@
+"""What the machine shows in each state under each hypothesis, worked out once.
+
+Before a case is opened the machine was worked with the fault in it, so that fuses have blown and
+pawls have stayed where they stay; each state is then reached from key off. A hypothesis outside the
+circuit shows there what a sound machine shows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripmargin.circuit import (
+    Buzzer,
+    Fault,
+    FaultTable,
+    Network,
+    Part,
+    Step,
+    fault_tables,
+    nodes_measured,
+    operate,
+    resistance,
+    with_faults,
+    with_meters,
+)
+from tripmargin.faultfinding.suspects.bands import Bands, ohm_bands, volt_bands
+from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
+from tripmargin.faultfinding.suspects.states import MachineState
+from tripmargin.ground.errors import NotKnownError
+from tripmargin.machine import Machine
+from tripmargin.machine.check_sections import Checks, Look
+from tripmargin.machine.circuit_sections import MeasuringPoint
+
+Strings = NDArray[np.str_]
+TRIED = ("test piece", "stop time")
+"""Kinds of look that go a step beyond their state: metal comes, or the button is pressed."""
+NOT_TURNING = "the rolls do not turn"
+
+
+class Shown:
+    """What each hypothesis shows; its arrays are in the order of the hypotheses.
+
+    Parameters
+    ----------
+    machine : Machine
+    network : Network
+    states : sequence of MachineState
+    hypotheses : sequence of Hypothesis
+    """
+
+    def __init__(
+        self,
+        machine: Machine,
+        network: Network,
+        states: Sequence[MachineState],
+        hypotheses: Sequence[Hypothesis],
+    ) -> None:
+        checks = machine.checks
+        assert checks is not None
+        self.machine, self.checks, self.states = machine, checks, states
+        self.hypotheses = hypotheses
+        self.network = network
+        groups = {_names(each.faults): each.faults for each in hypotheses if each.faults}
+        row = {names: k + 1 for k, names in enumerate(groups)}
+        self.rows = np.array([row.get(_names(each.faults), 0) for each in hypotheses], np.intp)
+        """(H,) the row of each hypothesis in the tables; 0 is a sound machine."""
+        before = list(checks.worked)
+        trials = [look for look in checks.looks if look.kind in TRIED]
+        ways: list[Sequence[Step | str]] = [[*before, *state.steps] for state in states]
+        tried = [[*before, *self._trial_steps(look)] for look in trials]
+        sequences: list[Sequence[Step | str]] = [before, *ways, *tried]
+        rest = range(1, len(sequences))
+        found = fault_tables(self.network, sequences, groups.values(), last_of=rest)
+        self.worked: FaultTable = found[0]
+        self.tables = found[1 : 1 + len(ways)]
+        self._trials = dict(
+            zip([look.name for look in trials], found[1 + len(ways) :], strict=True)
+        )
+        still = [k for k, state in enumerate(states) if not state.running]
+        metered = with_meters(network, _measured(machine, checks))
+        measured = [ways[k] for k in still]
+        read = fault_tables(metered, measured, groups.values(), last_of=range(len(still)))
+        self.read = dict(zip(still, read, strict=True))
+        """By the number of a state: its table with a voltmeter at every node that is measured. A
+        meter draws next to nothing, but it decides what an input that hangs in the air does: lamps
+        are looked at without one."""
+
+    def of(self, keep: NDArray[np.intp]) -> Shown:
+        """The same for some of the hypotheses."""
+        from copy import copy
+
+        fewer = copy(self)
+        fewer.hypotheses = [self.hypotheses[k] for k in keep]
+        fewer.rows = self.rows[keep]
+        return fewer
+
+    @property
+    def _single(self) -> NDArray[np.bool_]:
+        """Hypotheses of one fault or none; (H,).
+
+        A meter's ranges are made for these: a rare pair must not close the gap between two.
+        """
+        return np.array([len(each.causes) < 2 for each in self.hypotheses])
+
+    @cached_property
+    def signs(self) -> tuple[tuple[str, str, str], ...]:
+        """Each lamp and buzzer: its name, "lamp" or "buzzer", and its place."""
+        circuit = self.machine.circuit
+        places = {} if circuit is None else {part.name: part.place for part in circuit.parts}
+        return tuple(
+            (
+                name,
+                "buzzer" if isinstance(self.network.part(name), Buzzer) else "lamp",
+                places.get(name) or "",
+            )
+            for name in self.network.indicators
+        )
+
+    @cached_property
+    def _parts(self) -> dict[str, Part]:
+        return {part.name: part for part in self.network.parts}
+
+    @property
+    def points(self) -> tuple[MeasuringPoint, ...]:
+        """The test points of the wiring."""
+        return () if self.machine.circuit is None else self.machine.circuit.test_points
+
+    def words(self, state: int, column: str) -> Strings:
+        """What a lamp, buzzer or movement shows in a state; (H,)."""
+        table = self.tables[state]
+        found: Strings = table.words[self.rows, -1, table.columns.index(column)]
+        return found
+
+    def volts(self, state: int, red: str, black: str) -> tuple[Bands, Strings]:
+        """What a voltmeter shows in a state, and the ranges it may show; (H,)."""
+        readings = self.read[state].across(red, black)[self.rows, -1]
+        bands = volt_bands(readings[self._single])
+        return bands, np.array([bands.word(float(each)) for each in readings])
+
+    def ohms(self, state: int, look: Look) -> tuple[Bands, Strings]:
+        """What an ohmmeter shows in a state with the battery disconnected; (H,)."""
+        red, black = look.between
+        unplugged = _unplugged(self.network, look)
+        steps = [*self.checks.worked, *self.states[state].steps]
+        closed = operate(self.network, steps)[-1].closed
+        near = nodes_measured(self.network, red, black, closed=closed, unplugged=unplugged)
+        known: dict[tuple[str, ...], float] = {}
+        readings = []
+        for hypothesis in self.hypotheses:
+            faults = tuple(each for each in hypothesis.faults if self._near(each, near))
+            if any(_bridges(each) for each in faults):
+                faults = hypothesis.faults
+            names = _names(faults)
+            if names not in known:
+                faulty = with_faults(self.network, faults)
+                moved = any(each.behaviour for each in faults)
+                now = operate(self.network, steps, faults)[-1].closed if moved else closed
+                known[names] = resistance(
+                    faulty,
+                    red,
+                    black,
+                    closed=[name for name in now if name not in unplugged],
+                    unplugged=[name for name in unplugged if _there(faulty, name)],
+                )
+            readings.append(known[names])
+        bands = ohm_bands(np.array(readings)[self._single])
+        return bands, np.array([bands.word(each) for each in readings])
+
+    def _near(self, fault: Fault, nodes: frozenset[str]) -> bool:
+        """Whether a fault may change what a meter at these nodes shows."""
+        if "plunger_stuck" in fault.behaviour:
+            return True
+        for change in fault.changes:
+            part = change.added if change.added is not None else self._parts.get(change.part)
+            if part is not None and {part.p, part.n} & nodes:
+                return True
+        return False
+
+    def fuses(self, state: int, fuse: str) -> Strings:
+        """How a fuse looks; (H,)."""
+        table = self.tables[state]
+        gone = table.blown[self.rows, -1, table.fuses.index(fuse)]
+        broken = [
+            any(f"{fuse}:open" == fault.id for fault in each.faults) for each in self.hypotheses
+        ]
+        return np.where(gone | np.array(broken), "gone", "whole")
+
+    def trial(self, look: Look) -> Strings:
+        """What comes of letting the machine work in a state: with metal, by the button, empty."""
+        if look.kind == "empty run":
+            return self._empty_run(look)
+        table = self._trials[look.name]
+        stops = table.words[self.rows, -1, table.columns.index("stop")]
+        if look.kind == "stop time":
+            words = {"in time": "within the limit", "late": "over the limit"}
+        else:
+            stopping = ("in time", "late", "drive let go, pawls not in: coasts")
+            words = dict.fromkeys(stopping, "the rolls stop")
+        words |= {"runs on": "the rolls run on", "stops and restarts": "they stop and start again"}
+        found = np.array([words.get(str(stop), NOT_TURNING) for stop in stops])
+        if look.kind == "test piece":
+            unseen = np.array([not self.sees(each, look) for each in self.hypotheses])
+            found = np.where(unseen & (found != NOT_TURNING), "the rolls run on", found)
+        return found
+
+    def _empty_run(self, look: Look) -> Strings:
+        state = [each.name for each in self.states].index(look.state)
+        noisy = [any(f.false_trips for f in each.physical) for each in self.hypotheses]
+        turning = self.words(state, "rolls") == "forward"
+        return np.where(turning & ~np.array(noisy), "turns on", "stops by itself or stands")
+
+    def sees(self, hypothesis: Hypothesis, look: Look | None = None) -> bool:
+        """Whether the test piece's signal passes the threshold under a hypothesis.
+
+        Without a look, the machine file's first test piece is taken.
+        """
+        from tripmargin.faultfinding.suspects.piece_signal import signal_over_threshold
+
+        pieces = [each for each in self.checks.looks if each.kind == "test piece"]
+        look = look or (pieces[0] if pieces else None)
+        weak = [each for each in hypothesis.physical if each.signal < 1 or each.settings]
+        if look is None:
+            return not weak
+        return all(signal_over_threshold(self.machine, look, each) >= 1.0 for each in weak)
+
+    def _trial_steps(self, look: Look) -> tuple[Step | str, ...]:
+        """The way to a look's state, and one step beyond it."""
+        way = next(each.steps for each in self.states if each.name == look.state)
+        last = next(step for step in self.network.steps if step.name == way[-1])
+        if look.kind == "test piece":
+            return (*way, replace(last, name=look.name, metal=True))
+        detector = self.network.detector
+        if detector is None or detector.check is None:
+            raise NotKnownError("the stop time by the check button", ["circuit: a check winding"])
+        pressed = {**last.switches, detector.check.button: "on"}
+        return (*way, replace(last, name=look.name, switches=pressed))
+
+
+def _measured(machine: Machine, checks: Checks) -> list[str]:
+    """Nodes that a voltmeter's probe touches."""
+    points = machine.circuit.test_points if machine.circuit is not None else ()
+    nodes = [point.node for point in points]
+    nodes += [node for look in checks.looks if look.kind == "volts" for node in look.between]
+    return list(dict.fromkeys(nodes))
+
+
+def _unplugged(network: Network, look: Look) -> list[str]:
+    """The network's parts that go with what is unplugged."""
+    return [
+        part.name
+        for part in network.parts
+        if any(part.name == name or part.name.startswith(f"{name}.") for name in look.unplugged)
+    ]
+
+
+def _bridges(fault: Fault) -> bool:
+    """Whether a fault joins nodes, so that a meter reaches what it did not reach before."""
+    return any(
+        change.kind == "add" or (change.kind == "stuck" and change.value is True)
+        for change in fault.changes
+    )
+
+
+def _names(faults: Sequence[Fault]) -> tuple[str, ...]:
+    return tuple(fault.id for fault in faults)
+
+
+def _there(network: Network, name: str) -> bool:
+    return any(part.name == name for part in network.parts)
