@@ -65,6 +65,7 @@ class Shown:
         self.machine, self.checks, self.states = machine, checks, states
         self.hypotheses = hypotheses
         self.network = network
+        self._met: dict[tuple[int, tuple[str, ...]], tuple[Network, tuple[str, ...]]] = {}
         groups = {_names(each.faults): each.faults for each in hypotheses if each.faults}
         row = {names: k + 1 for k, names in enumerate(groups)}
         self.rows = np.array([row.get(_names(each.faults), 0) for each in hypotheses], np.intp)
@@ -146,8 +147,7 @@ class Shown:
         """What an ohmmeter shows in a state with the battery disconnected; (H,)."""
         red, black = look.between
         unplugged = _unplugged(self.network, look)
-        steps = [*self.checks.worked, *self.states[state].steps]
-        closed = operate(self.network, steps)[-1].closed
+        _, closed = self._left(state, ())
         near = nodes_measured(self.network, red, black, closed=closed, unplugged=unplugged)
         known: dict[tuple[str, ...], float] = {}
         readings = []
@@ -157,9 +157,7 @@ class Shown:
                 faults = hypothesis.faults
             names = _names(faults)
             if names not in known:
-                faulty = with_faults(self.network, faults)
-                moved = any(each.behaviour for each in faults)
-                now = operate(self.network, steps, faults)[-1].closed if moved else closed
+                faulty, now = self._left(state, faults)
                 known[names] = resistance(
                     faulty,
                     red,
@@ -170,6 +168,20 @@ class Shown:
             readings.append(known[names])
         bands = ohm_bands(np.array(readings)[self._single])
         return bands, np.array([bands.word(each) for each in readings])
+
+    def _left(self, state: int, faults: tuple[Fault, ...]) -> tuple[Network, tuple[str, ...]]:
+        """The network with faults in it, and the contacts that are closed in a state."""
+        key = state, _names(faults)
+        if key not in self._met:
+            steps = [*self.checks.worked, *self.states[state].steps]
+            moved = any(each.behaviour for each in faults)
+            closed = (
+                operate(self.network, steps, faults)[-1].closed
+                if moved or not faults
+                else self._left(state, ())[1]
+            )
+            self._met[key] = with_faults(self.network, faults), closed
+        return self._met[key]
 
     def _near(self, fault: Fault, nodes: frozenset[str]) -> bool:
         """Whether a fault may change what a meter at these nodes shows."""
