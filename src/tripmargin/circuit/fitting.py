@@ -35,29 +35,31 @@ from tripmargin.circuit.parts import (
 )
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
+from tripmargin.machine.chain_sections import Suppression
+from tripmargin.machine.circuit_devices import (
+    ClutchPart,
+    DetectorInput,
+    DetectorPart,
+    RelayPart,
+    SolenoidPart,
+)
 from tripmargin.machine.circuit_parts import (
     Battery,
     BuzzerPart,
     CheckWindingPart,
     CircuitPart,
-    ClutchPart,
     ConnectorPart,
-    DetectorInput,
-    DetectorPart,
     DiodePart,
     FusePart,
     GroundPart,
     LampPart,
     LedPart,
     LoadPart,
-    RelayPart,
     ResistorPart,
     SensorPart,
-    SolenoidPart,
     SwitchPart,
     WirePart,
 )
-from tripmargin.machine.sections import Suppression
 
 ANSWER = "the circuit"
 LAMP_VOLTS = 12.0

@@ -17,12 +17,8 @@ from tripmargin.circuit.parts import Resistor
 from tripmargin.circuit.steps import Step
 from tripmargin.ground.errors import MachineFileError, NotKnownError, Problem, TripmarginError
 from tripmargin.machine import Machine
-from tripmargin.machine.circuit_parts import (
-    Battery,
-    ClutchPart,
-    SignPart,
-    SolenoidPart,
-)
+from tripmargin.machine.circuit_devices import ClutchPart, SolenoidPart
+from tripmargin.machine.circuit_parts import Battery, SignPart
 from tripmargin.machine.circuit_sections import Circuit, CircuitStep, FaultRate
 from tripmargin.machine.loading import place_of
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tripmargin.machine.chain_sections import Chain, Suppression
 from tripmargin.machine.check_agreement import check_disagreements
 from tripmargin.machine.circuit_agreement import circuit_disagreements
 from tripmargin.machine.model import Machine
-from tripmargin.machine.sections import Assembly, Chain, Detector, Sensor, Suppression
+from tripmargin.machine.sensing_sections import Assembly, Detector, Sensor
 
 # field, value seen, problem, allowed, hint
 Disagreement = tuple[str, str, str, str, str]

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from tripmargin.machine.check_sections import Checks, Look
 from tripmargin.machine.circuit_agreement import Disagreement, known_name, node_names
-from tripmargin.machine.circuit_parts import FusePart, RelayPart, SignPart
+from tripmargin.machine.circuit_devices import RelayPart
+from tripmargin.machine.circuit_parts import FusePart, SignPart
 from tripmargin.machine.circuit_sections import Circuit
 
 MOVEMENTS = ("plunger", "pawls", "rolls", "stop")

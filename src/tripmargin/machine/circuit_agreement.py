@@ -6,14 +6,10 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from tripmargin.ground.errors import nearest
-from tripmargin.machine.circuit_parts import (
-    CircuitPart,
-    DetectorPart,
-    SwitchPart,
-    WirePart,
-)
+from tripmargin.machine.chain_sections import Suppression
+from tripmargin.machine.circuit_devices import DetectorPart
+from tripmargin.machine.circuit_parts import CircuitPart, SwitchPart, WirePart
 from tripmargin.machine.circuit_sections import Circuit
-from tripmargin.machine.sections import Suppression
 
 # field, value seen, problem, allowed, hint
 Disagreement = tuple[str, str, str, str, str]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tripmargin.ground.quantities import Quantity
-from tripmargin.machine.circuit_parts import PARTS, CircuitPart, Named, Words
+from tripmargin.machine.circuit_devices import PARTS
+from tripmargin.machine.circuit_parts import CircuitPart, Named, Words
 from tripmargin.machine.fields import measured, named, number, other, table
 
 Q = Quantity | None

@@ -8,9 +8,11 @@ from typing import Any
 
 from tripmargin.ground.errors import NotKnownError
 from tripmargin.ground.quantities import Quantity
+from tripmargin.machine.chain_sections import Chain
 from tripmargin.machine.check_sections import Checks
 from tripmargin.machine.circuit_sections import Circuit
-from tripmargin.machine.sections import About, Chain, Detector, Feed, Limits, Sensor
+from tripmargin.machine.sections import About, Feed, Limits
+from tripmargin.machine.sensing_sections import Detector, Sensor
 
 SECTIONS: dict[str, tuple[type, str]] = {
     "machine": (About, "which machine this is"),

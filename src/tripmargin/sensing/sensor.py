@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from tripmargin.ground.errors import NotKnownError
 from tripmargin.machine import Machine
-from tripmargin.machine.sections import Assembly, Sensor
+from tripmargin.machine.sensing_sections import Assembly, Sensor
 from tripmargin.sensing.keeper import (
     KeeperSources,
     keeper_field,

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from tripmargin.ground.errors import NotKnownError
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
-from tripmargin.machine.sections import Chain, Pawl, Suppression
+from tripmargin.machine.chain_sections import Chain, Pawl, Suppression
 from tripmargin.stopping import pawl_swing, plunger, windup
 from tripmargin.stopping.release import clamp, copper_resistance, release_time
 

@@ -1,0 +1,211 @@
+"""The stages of the stop in the machine file: supply, hold winding, plunger, pawls, rest."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+
+from tripmargin.ground.quantities import Quantity
+from tripmargin.machine.fields import measured, number, other, table
+
+Q = Quantity | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suppression:
+    """What catches the hold winding's current when the relay lets go."""
+
+    kind: str = other(
+        "choice",
+        "what is fitted across the winding",
+        choices=("none", "resistor", "diode", "zener"),
+        required=True,
+    )
+    resistance: Q = measured("of the resistor", "resistance", 0.0, 1e6)
+    voltage: Q = measured("across the diode or zener while it conducts", "voltage", 0.0, 1e3)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldWinding:
+    """The winding that holds the plunger; letting go makes the stop."""
+
+    resistance: Q = measured(
+        "at 20 degC",
+        "resistance",
+        0.01,
+        1e5,
+        measure="Unplug the solenoid, engine off and key out, and measure the winding with the"
+        " higher resistance.",
+    )
+    inductance: Q = measured("plunger seated", "inductance", 1e-6, 100.0)
+    release_current: Q = measured("where the spring beats the magnet", "current", 1e-6, 1e3)
+    suppression: Suppression = table(
+        Suppression, "what catches the current", assumed={"kind": "diode", "voltage": "0.8 V"}
+    )
+    temperature: Q = measured(
+        "of the winding at work; without it the resistance is taken as written",
+        "temperature",
+        213.15,
+        523.15,
+    )
+    release_time: Q = measured(
+        "from the relay's opening to the plunger's start, where someone measured it; it replaces"
+        " the computed decay",
+        "time",
+        0.0,
+        1.0,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlungerParts:
+    """The plunger as parts, for a stage computed and not measured."""
+
+    mass: Quantity = measured("plunger with what moves along", "mass", 1e-4, 50.0, required=True)
+    travel: Quantity = measured(
+        "from seated to the pawls' release", "length", 1e-4, 0.2, required=True
+    )
+    spring_force: Quantity = measured(
+        "return spring, plunger seated", "force", 0.01, 1e4, required=True
+    )
+    spring_rate: Quantity = measured("return spring", "stiffness", 0.0, 1e6, required=True)
+    friction: Quantity = measured(
+        "sliding friction of plunger and linkage", "force", 0.0, 1e4, required=True
+    )
+    damping: Q = measured("viscous", "damping", 0.0, 1e4)
+    magnet_gap: Quantity = measured(
+        "travel at which the winding's inductance has halved", "length", 1e-5, 0.05, required=True
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plunger:
+    """The plunger's fall, from its start to the pawls' release."""
+
+    travel_time: Q = measured(
+        "measured fall; `parts` take its place",
+        "time",
+        0.0,
+        1.0,
+        assumed="4 ms .. 15 ms",
+        unless="parts",
+    )
+    parts: PlungerParts | None = table(PlungerParts, "the fall as parts", optional=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwingTime:
+    """A pawl's swing, measured at one clearance."""
+
+    time: Quantity = measured("swing", "time", 0.0, 1.0, required=True)
+    at_clearance: Quantity = measured(
+        "clearance at which it was measured", "length", 1e-4, 0.05, required=True
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PawlParts:
+    """A pawl as parts, for a swing computed and not measured."""
+
+    inertia: Quantity = measured("about the pivot", "moment of inertia", 1e-7, 10.0, required=True)
+    spring_torque: Quantity = measured(
+        "at the released position", "torque", 1e-4, 1e4, required=True
+    )
+    spring_rate: Quantity = measured(
+        "of the spring about the pivot", "torsional stiffness", 0.0, 1e6, required=True
+    )
+    friction_torque: Quantity = measured("at the pivot", "torque", 0.0, 1e4, required=True)
+    damping: Q = measured("viscous, at the pivot", "torsional damping", 0.0, 1e3)
+    engagement_depth: Quantity = measured(
+        "how deep the tip must fall behind the tooth", "length", 0.0, 0.05, required=True
+    )
+    tip_radius: Quantity = measured("pivot to tip", "length", 5e-3, 1.0, required=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pawl:
+    """A spring-loaded pawl and its ratchet."""
+
+    name: str = other("text", "which pawl: lower, upper", required=True)
+    clearance: Q = measured(
+        "between pawl and ratchet while the feed runs",
+        "length",
+        -0.01,
+        0.05,
+        assumed="2 mm .. 8 mm",
+        measure="Engine off, key out, everything at rest, stored energy released, feed rolls"
+        " blocked. Then a feeler gauge or drill shanks between pawl and tooth tip.",
+    )
+    swing_time: SwingTime | None = table(
+        SwingTime,
+        "the swing, measured; scales with the square root of the clearance; `parts` take its place",
+        assumed={"time": "5 ms .. 12 ms", "at_clearance": "3.5 mm"},
+        unless="parts",
+    )
+    parts: PawlParts | None = table(PawlParts, "the swing as parts", optional=True)
+    ratchet_teeth: Q = number(
+        "teeth of the ratchet", 1, 400, whole=True, measure="Count them, engine off and key out."
+    )
+    ratchet_turns_per_roll_turn: Q = number(
+        "turns of the ratchet for one turn of the lower front roll",
+        0.01,
+        100.0,
+        measure="Turn the drive by hand with the engine off and count.",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RestParts:
+    """Wind-up of the drive from engagement to rest, as parts."""
+
+    inertia: Quantity = measured(
+        "rolls and drive, at the roll", "moment of inertia", 1e-5, 1e3, required=True
+    )
+    stiffness: Quantity = measured(
+        "of the caught drive, at the roll", "torsional stiffness", 1.0, 1e8, required=True
+    )
+    slip_torque: Quantity = measured(
+        "of the slip clutch, at the roll", "torque", 1.0, 1e6, required=True
+    )
+    drag_torque: Quantity = measured("of the crop, at the roll", "torque", 0.0, 1e5, required=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rest:
+    """From the catch to standing still."""
+
+    roll_angle: Q = measured(
+        "turn of the roll from engagement to rest: wind-up of the drive while the slip clutch"
+        " lets go; `parts` take its place",
+        "angle",
+        0.0,
+        2 * pi,
+        assumed="2 deg .. 12 deg",
+        unless="parts",
+    )
+    parts: RestParts | None = table(RestParts, "the wind-up as parts", optional=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chain:
+    """The stages of the stop, in the order in which they run."""
+
+    supply: Q = measured(
+        "at the hold winding, engine running",
+        "voltage",
+        1.0,
+        100.0,
+        assumed="11.5 V .. 14.5 V",
+        measure="A voltmeter at the solenoid's plug, read from outside.",
+    )
+    relay_release: Q = measured(
+        "from the trip output to the relay's contact opening",
+        "time",
+        0.0,
+        0.5,
+        assumed="2 ms .. 15 ms",
+    )
+    hold_winding: HoldWinding = table(HoldWinding, "the winding that holds the plunger")
+    plunger: Plunger = table(Plunger, "the plunger's fall")
+    pawls: tuple[Pawl, ...] = table(Pawl, "the pawls", many=True)
+    rest: Rest = table(Rest, "from the catch to standing still")
