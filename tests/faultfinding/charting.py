@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from tripmargin import load_machine
+from tests.faultfinding import problems
 from tripmargin.faultfinding import Chart, Coverage, chart, coverage
-from tripmargin.faultfinding.suspects.machine_problem import MachineProblem, machine_problem
+from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
 
 
-@lru_cache(maxsize=4)
 def problem_of(name: str = "whimbrel") -> MachineProblem:
-    return machine_problem(load_machine(name))
+    return problems.problem_of(name)
 
 
 @lru_cache(maxsize=4)

@@ -136,6 +136,9 @@ class Mechanism:
         return [each for each in (self.hold, self.pull, self.forward, self.reverse) if each]
 
 
+MOVEMENTS = ("plunger", "pawls", "rolls", "stop")
+"""What is seen besides lamps and buzzers; none of these may have such a name."""
+
 LOCK_HOLDS = ("pawls out", "plunger out")
 """What the inhibit lock does to the mechanism."""
 

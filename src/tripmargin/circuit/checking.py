@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from tripmargin.circuit.behaviours import BEHAVIOURS, LOCK_HOLDS
+from tripmargin.circuit.behaviours import BEHAVIOURS, LOCK_HOLDS, MOVEMENTS
 from tripmargin.circuit.errors import problem, unknown
 from tripmargin.circuit.moves import MODULE_OUTPUTS, ByModule, ByPlunger, ByRelay
 from tripmargin.circuit.parts import GROUND, Contact, Diode, Part, Resistive, Source, Wire
@@ -19,7 +19,12 @@ if TYPE_CHECKING:
 
 def problems_of(network: Network) -> list[Problem]:
     """All that is wrong with a network; none means that it can be solved."""
-    found = [*_names(network.parts), *_terminals(network.parts), *_values(network)]
+    found = [
+        *_names(network.parts),
+        *_signs(network),
+        *_terminals(network.parts),
+        *_values(network),
+    ]
     if not found:
         found = [
             *_wires_to_nowhere(network),
@@ -43,6 +48,18 @@ def _names(parts: Iterable[Part]) -> Iterator[Problem]:
                 f"{count} parts have this name",
                 "one name for one part",
                 "Number them, e.g. by the place they sit in.",
+            )
+
+
+def _signs(network: Network) -> Iterator[Problem]:
+    for name in network.indicators:
+        if name in MOVEMENTS:
+            yield problem(
+                name,
+                None,
+                "a lamp or a buzzer has the name of a movement",
+                f"another name than {', '.join(MOVEMENTS)}",
+                "What is seen is told apart by its name.",
             )
 
 

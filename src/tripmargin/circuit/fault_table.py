@@ -9,9 +9,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.circuit.behaviours import MOVEMENTS
 from tripmargin.circuit.errors import CircuitError, unknown
 from tripmargin.circuit.faults import Fault, with_faults
 from tripmargin.circuit.from_machine import network_of_either
+from tripmargin.circuit.indicators import LIGHTS, STOPS
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.parts import GROUND, Fuse, original
 from tripmargin.circuit.running import Outcome, Runner, run_together
@@ -24,8 +26,8 @@ HEALTHY = "healthy"
 AT_A_TIME = 64
 """Rows that are worked out together: many pairs of faults would otherwise fill the memory."""
 
-MOVEMENTS = ("plunger", "pawls", "rolls", "stop")
-"""What a table shows besides lamps and buzzers."""
+WIDEST = max(len(word) for word in (*LIGHTS, *STOPS))
+"""Characters of the longest word in a table; those of movements are shorter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +196,7 @@ def _empty(
         tuple(step.name for step in steps),
         columns,
         network.nodes,
-        np.empty((*shape, len(columns)), dtype="<U30"),
+        np.empty((*shape, len(columns)), dtype=f"<U{WIDEST}"),
         np.empty((*shape, len(network.nodes))),
         np.zeros(shape, bool),
         fuses,

@@ -22,7 +22,7 @@ from tripmargin.cli.case_words import (
     question_of,
     reading_words,
     short_reasons,
-    way_lines,
+    whole_way,
 )
 from tripmargin.cli.output import Picture
 
@@ -69,7 +69,7 @@ def card_text(case: Case, card: Card) -> CardText:
     return CardText(
         price_words(case.of, card),
         [caution for caution in card.cautions if caution != FIRST],
-        way_lines(case, card),
+        whole_way(case, card),
         do + place,
         question_of(card) if answers else "",
         answers,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from tripmargin.cli.case_screen import Lines, percent
 
 if TYPE_CHECKING:
-    from tripmargin.faultfinding import Case
+    from tripmargin.faultfinding import Case, Entry
 
 
 def status_lines(case: Case) -> list[str]:
@@ -67,9 +67,7 @@ def notice_lines(case: Case) -> list[str]:
     if case.file.unread:
         lines.say(f"It stays in the file. The other {len(case.entries)} entries stand.")
     for entry in case.set_aside:
-        lines.say(
-            f"Set aside, as this machine has no such look or repair: {_short(str(entry.fields))}"
-        )
+        lines.say(f"Set aside, as this machine has no such look or repair: {_short(_said(entry))}")
     return lines.all
 
 
@@ -77,3 +75,8 @@ def _short(text: str) -> str:
     from tripmargin.ground.errors import shortened
 
     return shortened(text, most=60)
+
+
+def _said(entry: Entry) -> str:
+    """An entry in words: what was looked at or mended, and what came of it."""
+    return f"{entry.get('check') or entry.get('repair')} = {entry.get('word')}"

@@ -85,6 +85,13 @@ def way_lines(case: Case, card: Card) -> tuple[str, ...]:
     return way_to(case.of, case.situation, card.state)
 
 
+def whole_way(case: Case, card: Card) -> tuple[str, ...]:
+    """How to bring the machine into the card's state from rest: paper does not know where it is."""
+    if card.kind == "ask":
+        return ()
+    return next(state.way for state in case.of.states if state.name == card.state)
+
+
 def _do(lines: Lines, case: Case, card: Card) -> None:
     place = f" Where: {card.place}." if card.place else ""
     text = case.of.works[card.id].do if card.id in case.of.works else card.do

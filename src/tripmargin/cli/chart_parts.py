@@ -52,6 +52,8 @@ class Charted:
     coverage: Coverage | None
     alike: Alike | None
     fmea: Fmea | None
+    daily: tuple[str, ...] = ()
+    """The daily test, step by step."""
 
     @property
     def title(self) -> str:
@@ -165,7 +167,9 @@ class Charted:
 
     def sections(self) -> tuple[Section, ...]:
         """What the page says below the steps."""
+        daily = Section("The daily test, after every repair", self.daily)
         return (
+            *((daily,) if self.chart is not None else ()),
             *(coverage_sections(self.coverage) if self.coverage is not None else ()),
             *((alike_section(self.alike),) if self.alike is not None else ()),
             *(fmea_sections(self.fmea) if self.fmea is not None else ()),

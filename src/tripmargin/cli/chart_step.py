@@ -39,7 +39,7 @@ def show_step(machine: Machine, step: str, fault: str | None, output: Output) ->
             "differs": [{"name": name, "shows": now, "sound": was} for name, now, was in differs],
         },
         lines=lambda: _print(machine, state, faults, differs),
-        picture=_picture(machine, network, state, sound if faults else None),
+        picture=_picture(machine, network, (state, sound if faults else None), faults),
     )
 
 
@@ -81,7 +81,15 @@ def _print(
         click.echo(folded(f"Different from a sound machine: {said}.", first="  "))
 
 
-def _picture(machine: Machine, network: Network, state: State, sound: State | None) -> Picture:
+def _picture(
+    machine: Machine,
+    network: Network,
+    states: tuple[State, State | None],
+    faults: tuple[Fault, ...],
+) -> Picture:
+    """The wiring in a state, beside that of the sound machine where there is a fault."""
+    state, sound = states
+
     def draw(width: float, sun: bool, _: bool) -> str:
         from tripmargin.pictures import current_paths_picture
 
@@ -93,4 +101,5 @@ def _picture(machine: Machine, network: Network, state: State, sound: State | No
 
         return current_paths_table(network, state)
 
-    return Picture(f"{machine.name}: the circuit in step {state.step}", draw, table)
+    fault = f", with {faults[0].text}" if faults else ""
+    return Picture(f"{machine.name}: the circuit in step {state.step}{fault}", draw, table)

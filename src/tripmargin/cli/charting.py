@@ -10,6 +10,7 @@ from tripmargin.cli.output import Output, Picture, machine_argument, machine_wit
 from tripmargin.cli.progress import working
 
 if TYPE_CHECKING:
+    from tripmargin.cli.case_words import daily_lines
     from tripmargin.cli.chart_parts import Charted
 
 PARTS = ("chart", "coverage", "alike", "fmea")
@@ -103,6 +104,7 @@ def _charted(machine: str, complaint: str | None, wanted: tuple[str, ...]) -> Ch
         covered if "coverage" in wanted else None,
         alike(of) if "alike" in wanted else None,
         fmea(of, covered=covered) if "fmea" in wanted else None,
+        tuple(daily_lines(of)),
     )
 
 

@@ -11,10 +11,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tripmargin.faultfinding.cases.proof_steps import proof_steps, worth
 from tripmargin.faultfinding.deciding.beliefs import Situation
-from tripmargin.faultfinding.deciding.planning import BEAM, Method, Plan, planner
+from tripmargin.faultfinding.deciding.index import Crowd, Scales
+from tripmargin.faultfinding.deciding.lookahead import Effort, look_ahead
+from tripmargin.faultfinding.deciding.planning import BEAM, Method, Plan, narrowed, planner
 from tripmargin.faultfinding.deciding.policy import Policy
 from tripmargin.faultfinding.deciding.problem import CURED
 from tripmargin.faultfinding.deciding.ranking import NextAction, ranked
@@ -39,7 +42,7 @@ class Adviser:
 
     def __init__(self, of: MachineProblem, method: Method = "index") -> None:
         self.of, self.policy = of, Policy(of.problem, method)
-        self._wide = planner(of.problem, method, beam=WIDE)
+        self._scales = Scales(of.problem)
 
     def actions(self, situation: Situation, n: int, *, proving: bool) -> list[NextAction]:
         """The best n actions, the first of them worth doing now.
@@ -75,7 +78,7 @@ class Adviser:
             more += ranked(problem, situation, plan, 1)
         if len(more) < n:
             plan = planner(problem, "look-ahead", beam=max(n, BEAM))(situation)
-            keep = self._kept(situation, plan)
+            keep = self._kept(situation, plan, plan)
             plan = replace(plan, actions=plan.actions[keep], minutes=plan.minutes[keep])
             named = {each.action for each in more}
             more += [e for e in ranked(problem, situation, plan, n) if e.action not in named]
@@ -91,20 +94,38 @@ class Adviser:
 
     def _held_back(self, situation: Situation) -> Plan:
         """The plan without what is rash or idle; empty where nothing else is left."""
-        plan = self.policy.plan(situation)
-        keep = self._kept(situation, plan)
+        plan, count = self.policy.plan(situation), len(self.of.problem.checks)
+        if plan.actions[0] < count:
+            return plan
+        wide = self._wide(situation)
+        keep = self._kept(situation, plan, wide)
         if not keep.any():
-            plan = self._wide(situation)
-            keep = self._kept(situation, plan)
+            plan, keep = wide, self._kept(situation, wide, wide)
         return replace(plan, actions=plan.actions[keep], minutes=plan.minutes[keep])
 
-    def _kept(self, situation: Situation, plan: Plan) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-        return np.array(list(self._each_kept(situation, plan)), bool)
+    def _wide(self, situation: Situation) -> Plan:
+        """The first actions by the index, more than the one that it chooses."""
+        scales, _ = narrowed(self._scales, situation)
+        belief = situation.belief[scales.problem.kept]
+        root = Crowd(
+            (belief / belief.sum())[None],
+            situation.used[None],
+            np.array([situation.state]),
+            np.ones(1),
+        )
+        found = look_ahead(scales, root, Effort(depth=1, beam=WIDE, least_reach=2.0))
+        assert found is not None  # there is no limit to the work
+        needed = float(situation.belief @ self.of.problem.known_minutes[:, situation.state])
+        return Plan(found[0], found[1] + needed, needed, "index")
 
-    def _each_kept(self, situation: Situation, plan: Plan) -> Iterator[bool]:
+    def _kept(self, situation: Situation, plan: Plan, wide: Plan) -> NDArray[np.bool_]:
+        """Which actions of a plan are not held back; a look that tells is seen in the wide one."""
+        telling = bool((wide.actions < len(self.of.problem.checks)).any())
+        return np.array(list(self._each_kept(situation, plan, telling)), bool)
+
+    def _each_kept(self, situation: Situation, plan: Plan, telling: bool) -> Iterator[bool]:
         problem = self.of.problem
         count = len(problem.checks)
-        telling = any(int(action) < count for action in plan.actions)
         for action in plan.actions.tolist():
             if action < count:
                 yield True

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, cautions_for
+from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, RUNNING, cautions_for
+from tripmargin.faultfinding.cases.ways import daily_test
 from tripmargin.faultfinding.deciding.ranking import NextAction
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
 from tripmargin.faultfinding.suspects.looks import Question
@@ -150,6 +151,8 @@ def _repair(
     after = "" if kind == "hand over" else f" Then make the daily test: {of.checks.daily}."
     if kind == "test":
         after = f" It is the path {of.checks.daily}."
+    if after and any(step.running for step in daily_test(of)):
+        after += f" In it: {RUNNING[0]}"
     words = () if kind == "hand over" else (PASSED, FAILED)
     return Card(
         id=work.id,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import inf, isfinite
 from typing import Any
 
 import numpy as np
@@ -15,9 +16,11 @@ from tripmargin.faultfinding.cases.case_file import CaseFile
 from tripmargin.faultfinding.cases.case_lines import Entry
 from tripmargin.faultfinding.cases.proving import LEFT_OPEN, doubt, failed, passed
 from tripmargin.faultfinding.deciding.beliefs import Situation, observed
+from tripmargin.faultfinding.deciding.problem import CURED
 from tripmargin.faultfinding.deciding.ranking import NextAction
 from tripmargin.faultfinding.deciding.troubles import ProblemError
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
+from tripmargin.faultfinding.suspects.looks import Question
 from tripmargin.faultfinding.suspects.machine_problem import (
     ASK,
     CANNOT_TELL,
@@ -25,7 +28,7 @@ from tripmargin.faultfinding.suspects.machine_problem import (
     MachineProblem,
     machine_problem,
 )
-from tripmargin.faultfinding.suspects.repairs import HAND_OVER, PROVE_AGAIN
+from tripmargin.faultfinding.suspects.repairs import HAND_OVER
 from tripmargin.ground.errors import nearest
 from tripmargin.machine import Machine
 
@@ -89,6 +92,7 @@ class Case:
         self.of, self.file = of, file
         self._adviser = Adviser(of)
         self._moments: dict[tuple[int, ...], list[Moment]] = {}
+        self._left_at: tuple[int, ...] | None = None
 
     @classmethod
     def resume(
@@ -117,6 +121,7 @@ class Case:
         file = CaseFile.open(path)
         case = cls.__new__(cls)
         case._start(machine_problem(machine_of_case(file, machine, keep)), file)
+        case._left_at = tuple(entry.n for entry in case.entries)
         return case
 
     # What was done
@@ -147,8 +152,8 @@ class Case:
             A card's id: a look such as "armed: trip latched", a repair such as "mend W3",
             "prove again", "hand over", or "complaint".
         finding : str or float
-            One of the card's words, or a meter's reading (V or ohm). After a repair "passed" or
-            "failed": what the daily test showed.
+            One of the card's words, or a meter's reading (V or ohm; infinite for overload).
+            After a repair "passed" or "failed": what the daily test showed.
         note : str
             Kept with the entry.
 
@@ -166,6 +171,7 @@ class Case:
     def _read(self, check: str, finding: str | float) -> tuple[str, dict[str, Any]]:
         """The entry that a finding makes."""
         if check == ASK:
+            self._refuse_again(ASK, finding)
             word = _one_of(ASK, finding, tuple(COMPLAINTS))
             return "finding", {"check": ASK, "word": word}
         if check in self.of.questions:
@@ -173,8 +179,7 @@ class Case:
             question = self.of.questions[check]
             words = (*question.words, CANNOT_TELL, SAW_ELSE)
             if question.bands is not None and _is_number(finding):
-                word = question.bands.word(float(finding))
-                return "finding", {"check": check, "word": word, "reading": float(finding)}
+                return "finding", {"check": check, **_reading(question, float(finding))}
             return "finding", {"check": check, "word": _one_of(check, finding, words)}
         if check == HAND_OVER:
             return "hand over", {"why": str(finding)}
@@ -197,8 +202,9 @@ class Case:
 
     def _refuse_again(self, check: str, finding: object) -> None:
         if self.situation.used[self.of.problem.numbers[f"check:{check}"]]:
+            often = "once in a case" if check == ASK else "each look once after each repair"
             raise ProblemError(
-                check, finding, "looked at already", "each look once after each repair",
+                check, finding, "asked already" if check == ASK else "looked at already", often,
                 "The same slip would come again. To change an answer, take it back first.",
             )  # fmt: skip
 
@@ -220,8 +226,11 @@ class Case:
             start = np.zeros(len(self.of.problem.checks), dtype=bool)
             first = Situation(self.of.problem.prior, start, self.of.problem.start_state)
             found = [Moment(first, OPEN)]
-            for entry in self.entries:
+            for count, entry in enumerate(self.entries, 1):
                 found.append(self._after(found[-1], entry))
+                if key[:count] == self._left_at:  # left, and come back to: it stands at rest
+                    rest = replace(found[-1].situation, state=self.of.problem.start_state)
+                    found[-1] = replace(found[-1], situation=rest)
             self._moments = {key: found}
         return self._moments[key]
 
@@ -266,15 +275,16 @@ class Case:
         return {self.of.hypotheses[h].id: float(belief[h]) for h in order if belief[h] > 0}
 
     def by_repair(self) -> dict[str, float]:
-        """Chance that each repair alone would cure, the likeliest first."""
+        """Chance that each repair alone would cure, the likeliest first.
+
+        Of "prove again" it is the chance that nothing is wrong; of "hand over", that it is
+        something that is not listed.
+        """
         problem, belief = self.of.problem, self.situation.belief
         found = {
-            work.id: float(belief[problem.left[k] == -1].sum() - belief[self.of.nothing])
+            work.id: float(belief[problem.left[k] == CURED].sum())
             for k, work in enumerate(self.of.repairs)
-            if work.id not in (HAND_OVER, PROVE_AGAIN)
         }
-        found[PROVE_AGAIN] = float(belief[self.of.nothing])
-        found[HAND_OVER] = float(belief[-1])
         return dict(sorted(found.items(), key=lambda pair: -pair[1]))
 
     # What to do next
@@ -304,6 +314,23 @@ def _one_of(check: str, finding: object, words: tuple[str, ...]) -> str:
     near = nearest(str(finding), words)
     hint = f"Did you mean {near!r}?" if near else ""
     raise ProblemError(check, finding, "no such finding", ", ".join(words), hint)
+
+
+def _reading(question: Question, reading: float) -> dict[str, Any]:
+    """A meter's reading and the range it falls in; overload is a range without a number."""
+    assert question.bands is not None
+    unit = question.bands.unit
+    if not (isfinite(reading) or (unit == "ohm" and reading == inf)):
+        raise ProblemError(question.id, reading, "no reading of a meter", f"a number of {unit}")
+    if not question.bands.possible(reading):
+        raise ProblemError(
+            question.id, f"{reading:g} {unit}", "nothing here could read so",
+            f"{question.bands.least:.0f} to {question.bands.most:.0f} {unit}",
+            "Are the probes the right way round, and the meter on the right range? If it still"
+            f" reads so, record '{SAW_ELSE}'.",
+        )  # fmt: skip
+    word = question.bands.word(reading)
+    return {"word": word, "reading": reading} if isfinite(reading) else {"word": word}
 
 
 def _is_number(finding: object) -> bool:

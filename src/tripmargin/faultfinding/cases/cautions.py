@@ -16,10 +16,13 @@ AT_REST = (
 LIVE = (
     "Engine off; the key is on. The plunger and the pawls may move: keep fingers away from them.",
     "Block the feed rolls. Touch wiring with the meter's probes only, and short nothing.",
+    "What must be held while you look elsewhere a second person holds. Never tie it down.",
 )
 RUNNING = (
-    "The rolls may turn. Nobody within reach of rolls, knives or drives.",
-    "Look and listen from where you cannot reach them, and have one person at the controls.",
+    "Before the engine starts: blocks and tools out, guards shut, everybody clear. The rolls may"
+    " turn: nobody within reach of rolls, knives or drives.",
+    "Look and listen from where you cannot reach them, with one person at the controls and signs"
+    " agreed.",
 )
 NEVER_LOCKED = "Never run the feed with the protection locked out."
 

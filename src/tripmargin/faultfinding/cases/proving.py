@@ -21,6 +21,9 @@ LEFT_OPEN = 0.01
 """A case may be closed when the chance that a fault is left is no more than this."""
 MISSED = 0.01
 """Chance that a lasting fault which the daily test shows passes it all the same: a slip."""
+MISREAD = 0.01
+"""Chance that the daily test is said to fail where nothing that it shows is wrong: a slip.
+Engineering judgement, no source."""
 ELSE_PASSES = 0.2
 """Chance that something which is not listed passes the daily test. Engineering judgement, no
 source."""
@@ -70,16 +73,18 @@ def passed(of: MachineProblem, situation: Situation, repair: int) -> Situation:
     whole = left == CURED
     np.add.at(weight, left[~whole], situation.belief[~whole] * chances[left[~whole]])
     weight[of.nothing] += situation.belief[whole].sum()
-    total = weight.sum()
-    if total <= 0:  # nothing believed can pass: only what is not listed can
-        weight[-1] = total = 1.0
-    after = replace(situation, belief=weight / total, state=problem.verify_state)
+    after = replace(situation, belief=weight / weight.sum(), state=problem.verify_state)
     return afresh(after, of.daily_makes)
 
 
 def failed(of: MachineProblem, situation: Situation, repair: int) -> Situation:
-    """Return the situation after a repair whose daily test failed."""
-    return afresh(unhelped(of.problem, situation, repair))
+    """Return the situation after a repair whose daily test failed.
+
+    What the repair cured is struck out; the rest is believed as far as it fails the test.
+    """
+    after = unhelped(of.problem, situation, repair)
+    weight = after.belief * np.maximum(1.0 - pass_chances(of), MISREAD)
+    return afresh(replace(after, belief=weight / weight.sum()))
 
 
 def afresh(situation: Situation, made: NDArray[np.bool_] | None = None) -> Situation:

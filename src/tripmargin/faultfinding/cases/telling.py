@@ -34,10 +34,14 @@ def because(
     else:
         lines += _splits(of, situation, first)
     if len(actions) > 1 and status != "proving":
-        more = max(actions[1].expected_minutes - first.expected_minutes, 0.0)
+        more = actions[1].expected_minutes - first.expected_minutes
+        other = (
+            f"the next best card would make it {more:.1f} min more"
+            if more >= 0.05
+            else "by this estimate the next best card is no worse"
+        )
         lines.append(
-            f"About {first.expected_minutes:.0f} min to protected and proved again; the next best"
-            f" card would make it {more:.1f} min more."
+            f"About {first.expected_minutes:.0f} min to protected and proved again; {other}."
         )
     return tuple(lines)
 

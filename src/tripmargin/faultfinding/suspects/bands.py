@@ -21,6 +21,9 @@ BATTERY = 12.0
 LEAST_APART = 0.3
 """V. No readings closer than this count as different, however low. Engineering judgement, no
 source."""
+VOLTS_OFF = 4.0
+"""V. A reading so far from all that could be read here is refused. Engineering judgement, no
+source."""
 OHMS_APART = 0.17
 """Decades. Readings within a factor of 1.5 count as the same."""
 LEADS_OHM = 0.6
@@ -31,11 +34,24 @@ OVERLOAD = 20e6
 
 @dataclass(frozen=True, slots=True)
 class Bands:
-    """Ranges of a reading: `limits` between them, rising; `words` for each, lowest first."""
+    """Ranges of a reading: `limits` between them, rising; `words` for each, lowest first.
+
+    A reading below `least` or above `most` cannot be.
+    """
 
     limits: tuple[float, ...]
     words: tuple[str, ...]
     unit: str
+    least: float = float("-inf")
+    most: float = float("inf")
+
+    def possible(self, reading: float) -> bool:
+        """Whether anything here could read so: probes swapped or a wrong range could not.
+
+        >>> volt_bands([0.0, 12.2, 12.4]).possible(-12.0)
+        False
+        """
+        return self.least <= reading <= self.most
 
     def word(self, reading: float) -> str:
         """The range that a reading falls in.
@@ -54,7 +70,9 @@ def volt_bands(readings: Iterable[float]) -> Bands:
     """
     values = np.unique(np.asarray(list(readings), float))
     limits = [round(float(mid), 1) for mid in _gaps(values, _volts_apart(values))]
-    return Bands(tuple(limits), _words(limits, lambda v: f"{v:.1f} V"), "V")
+    words = _words(limits, lambda v: f"{v:.1f} V")
+    least, most = float(values[0]) - VOLTS_OFF, float(values[-1]) + VOLTS_OFF
+    return Bands(tuple(limits), words, "V", least, most)
 
 
 def ohm_bands(readings: Iterable[float]) -> Bands:

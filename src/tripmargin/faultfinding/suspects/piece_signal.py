@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from tripmargin.faultfinding.suspects.physical import PhysicalFault
+from tripmargin.ground.errors import NotKnownError
 from tripmargin.machine import Machine
 from tripmargin.machine.check_sections import Look
 
@@ -28,7 +29,8 @@ def _peak(machine: Machine, look: Look, settings: tuple[tuple[str, str], ...]) -
     if settings:
         machine = machine.with_settings(dict(settings))
     assert look.piece is not None
-    assert machine.feed is not None
+    if machine.feed is None:
+        raise NotKnownError("the test piece's signal", ["feed.cut_lengths"])
     (threshold,) = machine.need("the test piece's signal", "detector.threshold")
     found = simulate_pass(
         machine,

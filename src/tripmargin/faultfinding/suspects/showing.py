@@ -30,10 +30,11 @@ from tripmargin.circuit import (
 )
 from tripmargin.faultfinding.suspects.bands import Bands, ohm_bands, volt_bands
 from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
+from tripmargin.faultfinding.suspects.metering import metered
 from tripmargin.faultfinding.suspects.states import MachineState
 from tripmargin.ground.errors import NotKnownError
 from tripmargin.machine import Machine
-from tripmargin.machine.check_sections import Checks, Look
+from tripmargin.machine.check_sections import Look
 from tripmargin.machine.circuit_sections import MeasuringPoint
 
 Strings = NDArray[np.str_]
@@ -82,14 +83,17 @@ class Shown:
         self._trials = dict(
             zip([look.name for look in trials], found[1 + len(ways) :], strict=True)
         )
-        still = [k for k, state in enumerate(states) if not state.running]
-        metered = with_meters(network, _measured(machine, checks))
-        measured = [ways[k] for k in still]
-        read = fault_tables(metered, measured, groups.values(), last_of=range(len(still)))
-        self.read = dict(zip(still, read, strict=True))
-        """By the number of a state: its table with a voltmeter at every node that is measured. A
-        meter draws next to nothing, but it decides what an input that hangs in the air does: lamps
-        are looked at without one."""
+        self.read: dict[tuple[str, int], FaultTable] = {}
+        """By the input of the module that is measured, "" where none is, and the number of a state:
+        its table with the meters that are on then. Lamps are looked at without any."""
+        for node, nodes, numbers in metered(machine, network, states):
+            read = fault_tables(
+                with_meters(network, nodes),
+                [ways[k] for k in numbers],
+                groups.values(),
+                last_of=range(len(numbers)),
+            )
+            self.read |= {(node, k): table for k, table in zip(numbers, read, strict=True)}
 
     def of(self, keep: NDArray[np.intp]) -> Shown:
         """The same for some of the hypotheses."""
@@ -137,9 +141,15 @@ class Shown:
         found: Strings = table.words[self.rows, -1, table.columns.index(column)]
         return found
 
+    def readings(self, state: int, red: str, black: str) -> NDArray[np.float64]:
+        """What a voltmeter reads in a state, V; (H,)."""
+        node = next((each for each in (red, black) if (each, state) in self.read), "")
+        read: NDArray[np.float64] = self.read[node, state].across(red, black)[self.rows, -1]
+        return read
+
     def volts(self, state: int, red: str, black: str) -> tuple[Bands, Strings]:
         """What a voltmeter shows in a state, and the ranges it may show; (H,)."""
-        readings = self.read[state].across(red, black)[self.rows, -1]
+        readings = self.readings(state, red, black)
         bands = volt_bands(readings[self._single])
         return bands, np.array([bands.word(float(each)) for each in readings])
 
@@ -251,14 +261,6 @@ class Shown:
             raise NotKnownError("the stop time by the check button", ["circuit: a check winding"])
         pressed = {**last.switches, detector.check.button: "on"}
         return (*way, replace(last, name=look.name, switches=pressed))
-
-
-def _measured(machine: Machine, checks: Checks) -> list[str]:
-    """Nodes that a voltmeter's probe touches."""
-    points = machine.circuit.test_points if machine.circuit is not None else ()
-    nodes = [point.node for point in points]
-    nodes += [node for look in checks.looks if look.kind == "volts" for node in look.between]
-    return list(dict.fromkeys(nodes))
 
 
 def _unplugged(network: Network, look: Look) -> list[str]:
