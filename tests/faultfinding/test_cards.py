@@ -80,7 +80,8 @@ def test_every_card_but_the_question_to_the_operator_begins_with_cautions(name):
         assert "operator's manual, local codes and licensed practice" in card.cautions[-1]
         said = " ".join(card.cautions)
         if card.kind == "look" and engine_runs(of, card.state):
-            assert card.cautions[0].startswith("The rolls may turn. Nobody within reach")
+            assert "The rolls may turn" in card.cautions[0]
+            assert "nobody within reach of rolls, knives or drives" in card.cautions[0].lower()
             assert "Never run the feed with the protection locked out." in said
         elif card.kind == "look" and card.state != of.states[0].name:
             assert card.cautions[0].startswith("Engine off; the key is on.")
@@ -99,8 +100,8 @@ def test_a_state_is_called_running_or_live_as_its_steps_are(name):
         key_on = state.steps != of.states[0].steps
         assert state.live == key_on
         first = cautions_for(state)[0]
-        expected = "The rolls" if state.running else "Engine off; the key" if key_on else "Engine"
-        assert first.startswith(expected)
+        expected = "The rolls may" if state.running else "Engine off; the" if key_on else "key out"
+        assert expected in first
 
 
 @machines
@@ -108,7 +109,8 @@ def test_a_daily_test_on_a_card_says_that_the_rolls_turn_in_it(name):
     for card in every_card(name):
         if card.kind in ("repair", "test"):
             assert problem_of(name).checks.daily in card.do
-            assert "The rolls may turn. Nobody within reach" in card.do
+            assert "The rolls may turn" in card.do
+            assert "nobody within reach of rolls, knives or drives" in card.do.lower()
 
 
 @machines

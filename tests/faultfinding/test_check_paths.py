@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -102,6 +104,19 @@ def test_what_a_path_makes_shows_nothing_that_the_path_does_not(name):
                 told |= look.answers != look.answers[of.nothing]
         told[-1] = False
         assert not (told & ~found).any()
+
+
+@machines
+def test_what_is_not_listed_is_never_said_to_be_shown(name):
+    # its row in the tables is a sound machine's: set it to a broken one's and it must stay out
+    of = problem_of(name)
+    path = path_named(of.checks, of.checks.daily)
+    count = len(of.hypotheses)
+    broken = next(h for h in range(count) if of.daily_shows[h])
+    order = np.array([*range(count - 1), broken])
+    looks = tuple(replace(each, answers=each.answers[order]) for each in of.looks)
+    other = replace(of, shown=of.shown.of(order), looks=looks)
+    assert not shown_by(other, path)[-1]
 
 
 @pytest.mark.parametrize(

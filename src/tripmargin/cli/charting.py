@@ -10,7 +10,6 @@ from tripmargin.cli.output import Output, Picture, machine_argument, machine_wit
 from tripmargin.cli.progress import working
 
 if TYPE_CHECKING:
-    from tripmargin.cli.case_words import daily_lines
     from tripmargin.cli.chart_parts import Charted
 
 PARTS = ("chart", "coverage", "alike", "fmea")
@@ -88,6 +87,7 @@ def _known_complaint(complaint: str) -> None:
 
 def _charted(machine: str, complaint: str | None, wanted: tuple[str, ...]) -> Charted:
     from tripmargin import faultfinding
+    from tripmargin.cli.case_words import daily_lines
     from tripmargin.cli.chart_parts import Charted
     from tripmargin.faultfinding.charts.alike import alike
     from tripmargin.faultfinding.charts.chart import chart as charted
