@@ -18,14 +18,8 @@ import pytest
 
 from tests.outside.small_problems import check, fault, one_state
 from tests.reference import reference_cases, reference_path
-from tripmargin.faultfinding import (
-    Problem,
-    lookahead,
-    next_actions,
-    planning,
-    policy,
-    situation_after,
-)
+from tripmargin.faultfinding import Problem, next_actions, policy, situation_after
+from tripmargin.faultfinding.deciding import lookahead, planning
 from tripmargin.faultfinding.deciding.made_up import Recipe, made_up_problem
 
 CASES = reference_cases("faults/instances_open.json")["instances"]
