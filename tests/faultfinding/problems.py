@@ -1,16 +1,13 @@
-"""The demo machines' fault-finding problems, each read once for all tests of a run."""
+"""The demo machines' fault-finding problems, and what faults show in them."""
 
 from __future__ import annotations
-
-from functools import lru_cache
 
 from tripmargin.faultfinding.suspects.machine_problem import MachineProblem, machine_problem
 from tripmargin.machine import load_machine
 
 
-@lru_cache(maxsize=4)
 def problem_of(name: str) -> MachineProblem:
-    """A demo machine's problem."""
+    """A demo machine's problem, which the tool itself remembers."""
     return machine_problem(load_machine(name))
 
 

@@ -342,8 +342,8 @@ def test_the_next_cards_are_all_different(name, complaint):
         assert len(cards) == n
         assert len({card.id for card in cards}) == n
         assert cards[0].id == case.next_checks(1)[0].id
-        rest = [card.expected_minutes for card in cards[1:]]
-        assert rest == sorted(rest)
+        few = [card.id for card in case.next_checks(max(n // 2, 1))]
+        assert [card.id for card in cards][: len(few)] == few  # the order stays as it was
     assert case.next_checks(0) == ()
 
 

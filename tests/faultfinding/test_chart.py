@@ -206,7 +206,7 @@ def test_faults_that_look_alike_give_equal_answers_in_every_look_and_others_do_n
     signs = {
         each.id: tuple(look.answers[k] for look in of.looks)
         for k, each in enumerate(of.hypotheses)
-        if len(each.causes) == 1
+        if each.listed
     }
     groups = {}
     for name, answers in signs.items():

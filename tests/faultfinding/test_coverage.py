@@ -39,9 +39,9 @@ def out_of_sight(name):
 
 
 def circuit_faults():
-    """Single lasting faults of the wiring, by id."""
+    """Single lasting faults of the wiring at their listed strength, by id."""
     of = problem_of()
-    every = [*(h for h in of.hypotheses if len(h.causes) == 1), *of.invisible]
+    every = [*(h for h in of.hypotheses if h.listed), *of.invisible]
     return [h.id for h in every if h.faults and h.shows == 1]
 
 

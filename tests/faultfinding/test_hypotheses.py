@@ -5,18 +5,16 @@ from itertools import combinations
 import pytest
 
 from tests.faultfinding.problems import found, number, problem_of
-from tripmargin.circuit import network_from_machine, operate
+from tripmargin.circuit import network_from_machine, operate, with_fault
 from tripmargin.faultfinding.deciding.problem import CURED
+from tripmargin.faultfinding.suspects.causes import COMES_AND_GOES, SHOWS, causes_of
 from tripmargin.faultfinding.suspects.complaints import complaints_by
 from tripmargin.faultfinding.suspects.hypotheses import (
-    COMES_AND_GOES,
     ELSE_SHARE,
     NOTHING,
     NOTHING_SHARE,
     PAIRS,
-    SHOWS,
     SOMETHING_ELSE,
-    causes_of,
     hypotheses_of,
 )
 from tripmargin.faultfinding.suspects.repairs import HAND_OVER, PROVE_AGAIN
@@ -45,14 +43,66 @@ def test_weights_sum_to_one(name):
 @machines
 def test_single_faults_are_in_proportion_to_their_rates(name):
     single = [each for each in every(name) if len(each.causes) == 1]
-    shares = {each.weight / each.causes[0].rate for each in single}
+    shares = {each.weight / each.causes[0].rate / each.causes[0].share for each in single}
     assert max(shares) == pytest.approx(min(shares))
+
+
+@machines
+def test_the_strengths_of_a_fault_share_its_rate_and_its_repair(name):
+    families = {}
+    for each in every(name):
+        if len(each.causes) == 1:
+            cause = each.causes[0]
+            families.setdefault(cause.strength_of or cause.id, []).append(cause)
+    many = {key: family for key, family in families.items() if len(family) > 1}
+    assert {"battery:weak", "frame:corroded", "W1:open", "W1:chafed"} <= set(many)
+    assert not any("open at times" in key for key in many)
+    for key, family in families.items():
+        assert family[0].id == key
+        assert sum(cause.share for cause in family) == pytest.approx(1)
+        assert len({(cause.mended, cause.rate, cause.source) for cause in family}) == 1
+        assert [cause.listed for cause in family] == [True, *[False] * (len(family) - 1)]
+
+
+def test_a_fault_at_another_strength_is_that_fault_with_another_number():
+    machine = load_machine("whimbrel")
+    network = network_from_machine(machine)
+    causes = {each.id: each for each in causes_of(machine, network)}
+    closed = operate(network, ["key off", "key on"])[-1]
+    # by hand: the winding of relay K0's coil and a wire of 8 ohm in series with the whole supply
+    joint = with_fault(network, causes["frame:corroded, 8 ohm"].fault)
+    assert joint.part("frame").ohm == 8.0
+    assert with_fault(network, causes["K1:make, 8 ohm"].fault) != network
+    weak = operate(network, ["key off", "key on"], [causes["battery:weak, -3 V"].fault])[-1]
+    assert closed.voltages["30"] - weak.voltages["30"] == pytest.approx(3.0, abs=0.2)
+
+
+def test_strengths_that_show_the_same_are_one_suspect_and_their_weights_add_up():
+    problem = problem_of("whimbrel")
+    shown = {}
+    for k, each in enumerate(problem.hypotheses):
+        if len(each.causes) == 1:
+            cause = each.causes[0]
+            told = tuple(look.answers[k] for look in problem.looks)
+            shown.setdefault(cause.strength_of or cause.id, []).append((told, each))
+    for family in shown.values():
+        for (one, first), (other, second) in combinations(family, 2):
+            if one == other:  # then the operator tells them apart
+                pair = [number(problem, first.id), number(problem, second.id)]
+                said = complaints_by(problem.shown, problem.hypotheses)[pair]
+                assert (said[0] != said[1]).any()
+    weighed = {each.id: each.weight for each in every("whimbrel")}
+    kept = {each.id: each.weight for each in problem.hypotheses}
+    together = [key for key, weight in kept.items() if weight > weighed[key] * 1.001]
+    assert len(together) > 20
 
 
 @machines
 def test_a_pair_comes_as_often_as_the_second_fault_comes_while_the_first_is_unnoticed(name):
     weighed = every(name)
-    single = {each.id: each.weight for each in weighed if len(each.causes) == 1}
+    single = {
+        each.id: each.weight / each.causes[0].share for each in weighed if len(each.causes) == 1
+    }
     pairs = [each for each in weighed if len(each.causes) == 2]
     assert len(pairs) == PAIRS
     unnoticed = 0.020  # the usual 20 h, in 1000 h: rates are per 1000 h
@@ -69,7 +119,7 @@ def test_pairs_that_are_left_out_are_the_rarest_and_count_as_something_else(name
     machine = load_machine(name)
     weighed = every(name)
     causes = causes_of(machine, network_from_machine(machine))
-    lasting = [each for each in causes if each.shows == 1]
+    lasting = [each for each in causes if each.shows == 1 and each.listed]
     weights = sorted(
         (
             one.rate * other.rate * 0.020
@@ -78,7 +128,8 @@ def test_pairs_that_are_left_out_are_the_rarest_and_count_as_something_else(name
         ),
         reverse=True,
     )
-    scale = weighed[0].weight / weighed[0].causes[0].rate
+    first = weighed[0]
+    scale = first.weight / first.causes[0].rate / first.causes[0].share
     kept = [each.weight for each in weighed if len(each.causes) == 2]
     assert min(kept) == pytest.approx(weights[PAIRS - 1] * scale)
     assert weighed[-1].weight == pytest.approx(ELSE_SHARE + sum(weights[PAIRS:]) * scale)

@@ -244,14 +244,14 @@ def test_proof_steps_go_by_what_they_tell_about_soundness_for_each_minute(name):
         if k and not situation.used[k]:
             table = problem.likelihood[:, problem.columns[k] : problem.columns[k + 1]]
             joint = np.stack([belief[sound] @ table[sound], belief[~sound] @ table[~sound]])
-            assert worth(of, situation, k) == pytest.approx(information(joint), abs=1e-12)
+            assert worth(of, situation, k, True) == pytest.approx(information(joint), abs=1e-12)
             minutes = problem.move[at, check.state] + check.minutes
             best[check.id] = information(joint) / minutes
-    passes = pass_chances(of)
+    passes = pass_chances(of, again=True)
     table = np.stack([passes, 1 - passes], axis=1)
     joint = np.stack([belief[sound] @ table[sound], belief[~sound] @ table[~sound]])
     again = problem.numbers[f"repair:{PROVE_AGAIN}"]
-    assert worth(of, situation, again) == pytest.approx(information(joint), abs=1e-12)
+    assert worth(of, situation, again, True) == pytest.approx(information(joint), abs=1e-12)
     minutes = problem.fix_minutes[at, again - len(problem.checks)]
     best[problem.actions[again]] = information(joint) / minutes
     found = [each.action for each in proof_steps(of, situation, 5)]

@@ -14,6 +14,7 @@ from tripmargin.faultfinding.cases.proof_steps import proof_steps
 from tripmargin.faultfinding.cases.so_far import done_so_far
 from tripmargin.faultfinding.cases.telling import because, percent_above
 from tripmargin.faultfinding.cases.ways import daily_test, way_to
+from tripmargin.faultfinding.deciding.reasons import percent
 from tripmargin.faultfinding.suspects.hypotheses import NOTHING
 from tripmargin.faultfinding.suspects.repairs import PROVE_AGAIN
 from tripmargin.machine import demo_machines
@@ -37,9 +38,11 @@ def with_prior(name, chances):
 def test_the_likeliest_are_named_with_their_chances(name):
     case = Case(problem_of(name), complaint="feed stays stopped")
     first = case.next_checks(1)[0].because[0]
-    texts = {each.id: each.text for each in case.of.hypotheses}
-    for fault in list(case.beliefs())[:3]:
-        assert texts[fault] in first
+    chances = {}  # a fault at all its strengths
+    for each in case.of.hypotheses:
+        chances[each.said] = chances.get(each.said, 0.0) + case.beliefs().get(each.id, 0.0)
+    for text in sorted(chances, key=lambda text: -chances[text])[:3]:
+        assert f"{text} ({percent(chances[text])})" in first
     assert first.startswith("Likeliest now: ")
 
 

@@ -47,13 +47,15 @@ def belief_lines(case: Case) -> list[str]:
 
 
 def likeliest(case: Case, most: int = LIKELIEST) -> list[tuple[str, float, str]]:
-    """The likeliest hypotheses: words, chance, and what their repair takes."""
-    texts = {each.id: each for each in case.of.hypotheses}
-    found = []
-    for name, chance in list(case.beliefs().items())[:most]:
-        if chance >= GONE:
-            found.append((texts[name].text, chance, repair_words(case.of, name)))
-    return found
+    """The likeliest faults, each at all its strengths: words, chance, what their repair takes."""
+    every = case.of.hypotheses
+    belief = case.of.together(case.situation.belief)
+    order = [int(h) for h in (-belief).argsort(kind="stable")[:most]]
+    return [
+        (every[h].said, float(belief[h]), repair_words(case.of, every[h].id))
+        for h in order
+        if belief[h] >= GONE
+    ]
 
 
 def repair_words(of: MachineProblem, hypothesis: str) -> str:

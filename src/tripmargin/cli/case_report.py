@@ -120,7 +120,7 @@ def case_as_dict(case: Case, cards: int) -> dict[str, Any]:
     from tripmargin.faultfinding.cases.so_far import done_so_far
 
     done = done_so_far(case)
-    texts = {each.id: each.text for each in case.of.hypotheses}
+    texts = {each.id: each.said for each in case.of.hypotheses}
     beliefs = case.beliefs()
     return {
         "machine_name": case.of.machine.name,

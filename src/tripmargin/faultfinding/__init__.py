@@ -26,8 +26,9 @@ from tripmargin.faultfinding.deciding.ranking import NextAction, Result
 from tripmargin.faultfinding.deciding.reasons import Explanation
 from tripmargin.faultfinding.deciding.troubles import ContradictionError, ProblemError
 from tripmargin.faultfinding.rehearsals.rehearsing import Rehearsal, Rehearser
+from tripmargin.faultfinding.suspects.cause import Cause
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
-from tripmargin.faultfinding.suspects.hypotheses import Cause, Hypothesis
+from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
 from tripmargin.faultfinding.suspects.machine_problem import (
     ASK,
     CANNOT_TELL,

@@ -58,7 +58,7 @@ class Adviser:
             return proof_steps(self.of, situation, n)
         plan = self._held_back(situation)
         if not len(plan.actions):
-            return proof_steps(self.of, situation, n)
+            return proof_steps(self.of, situation, n, again=False)
         found = list(ranked(self.of.problem, situation, plan, n))
         return found if len(found) == n else [*found, *self._others(situation, found, n)]
 
@@ -67,7 +67,8 @@ class Adviser:
     ) -> list[NextAction]:
         """Further actions for one who asks for more: what the index would choose without the first.
 
-        A repair cannot be left out in this way; what comes behind one is found by looking ahead.
+        So the second stays the second however many are asked for. A repair cannot be left out in
+        this way; what comes behind one is found by looking ahead.
         """
         problem, more, used = self.of.problem, list(found), situation.used.copy()
         while len(more) < n and problem.numbers[more[-1].action] < len(problem.checks):
@@ -82,13 +83,13 @@ class Adviser:
             plan = replace(plan, actions=plan.actions[keep], minutes=plan.minutes[keep])
             named = {each.action for each in more}
             more += [e for e in ranked(problem, situation, plan, n) if e.action not in named]
-        return sorted(more[len(found) : n], key=lambda each: each.expected_minutes)
+        return more[len(found) : n]
 
     def best(self, situation: Situation, *, proving: bool) -> int:
         """The number of the first action."""
         plan = None if proving else self._held_back(situation)
         if plan is None or not len(plan.actions):
-            action = proof_steps(self.of, situation, 1)[0].action
+            action = proof_steps(self.of, situation, 1, again=proving)[0].action
             return self.of.problem.numbers[action]
         return int(plan.actions[0])
 

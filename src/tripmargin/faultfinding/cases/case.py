@@ -244,7 +244,7 @@ class Case:
         if entry.kind == "repair":
             number = problem.numbers[f"repair:{entry['repair']}"] - len(problem.checks)
             if entry["word"] == PASSED:
-                after = passed(self.of, before.situation, number)
+                after = passed(self.of, before.situation, number, before.status == PROVING)
                 return Moment(after, self._status(PROVING, after))
             return Moment(failed(self.of, before.situation, number), OPEN)
         if entry.kind == "hand over":

@@ -21,32 +21,37 @@ TELLS_NOTHING = 1e-9
 Floats = NDArray[np.float64]
 
 
-def proof_steps(of: MachineProblem, situation: Situation, n: int) -> list[NextAction]:
-    """The best n things to do before the case can be closed; 'hand over' where nothing helps."""
+def proof_steps(
+    of: MachineProblem, situation: Situation, n: int, again: bool = True
+) -> list[NextAction]:
+    """The best n things to do before the case can be closed; 'hand over' where nothing helps.
+
+    `again`: the daily test has just passed.
+    """
     problem = of.problem
-    again = problem.numbers[f"repair:{PROVE_AGAIN}"]
+    test = problem.numbers[f"repair:{PROVE_AGAIN}"]
     ways = [k for k in range(len(problem.checks)) if not situation.used[k]]
     ways = [k for k in ways if problem.actions[k] != f"check:{ASK}"]
-    rated = [(worth(of, situation, k), k) for k in (*ways, again)]
+    rated = [(worth(of, situation, k, again), k) for k in (*ways, test)]
     useful = sorted((-told / _minutes(of, situation, k), k) for told, k in rated
                     if told > TELLS_NOTHING)  # fmt: skip
     chosen = [k for _, k in useful[:n]] or [problem.numbers[f"repair:{HAND_OVER}"]]
-    return [_action(of, situation, k) for k in chosen]
+    return [_action(of, situation, k, again) for k in chosen]
 
 
-def _table(of: MachineProblem, action: int) -> Floats:
+def _table(of: MachineProblem, action: int, again: bool) -> Floats:
     """Chance of each outcome under each hypothesis; (H, outcomes)."""
     problem = of.problem
     if action >= len(problem.checks):
-        passes = pass_chances(of)
+        passes = pass_chances(of, again)
         return np.stack([passes, 1 - passes], axis=1)
     first, last = problem.columns[action : action + 2]
     return problem.likelihood[:, first:last]
 
 
-def worth(of: MachineProblem, situation: Situation, action: int) -> float:
-    """What an action tells about whether the machine is sound, nat."""
-    joint = situation.belief[:, None] * _table(of, action)
+def worth(of: MachineProblem, situation: Situation, action: int, again: bool = False) -> float:
+    """What an action tells about whether the machine is sound, nat; `again` as above."""
+    joint = situation.belief[:, None] * _table(of, action, again)
     outcomes = joint.sum(axis=0)
     sound = joint[of.nothing] / np.maximum(outcomes, 1e-300)
     return float(_entropy(situation.belief[of.nothing : of.nothing + 1])[0]
@@ -68,10 +73,10 @@ def _minutes(of: MachineProblem, situation: Situation, action: int) -> float:
     return float(problem.move[situation.state, check.state]) + check.minutes
 
 
-def _action(of: MachineProblem, situation: Situation, action: int) -> NextAction:
+def _action(of: MachineProblem, situation: Situation, action: int, again: bool) -> NextAction:
     problem = of.problem
     minutes = _minutes(of, situation, action)
-    chances = situation.belief @ _table(of, action)
+    chances = situation.belief @ _table(of, action, again)
     if action < len(problem.checks):
         check = problem.checks[action]
         state, results = check.state, tuple(

@@ -27,6 +27,9 @@ Engineering judgement, no source."""
 ELSE_PASSES = 0.2
 """Chance that something which is not listed passes the daily test. Engineering judgement, no
 source."""
+ELSE_PASSES_AGAIN = 0.5
+"""The same when the test has just passed: what passed once is likelier to pass again. Engineering
+judgement, no source."""
 
 
 def passes_needed(shows: float, missed: float = 0.01) -> int:
@@ -53,22 +56,25 @@ def passes_needed(shows: float, missed: float = 0.01) -> int:
     return 1 if shows == 1 else ceil(log(missed) / log(1 - shows) - 1e-9)
 
 
-def pass_chances(of: MachineProblem) -> NDArray[np.float64]:
-    """Chance that the daily test passes with each hypothesis still there; (H,)."""
+def pass_chances(of: MachineProblem, again: bool = False) -> NDArray[np.float64]:
+    """Chance that the daily test passes with each hypothesis still there; (H,).
+
+    `again`: the same test passed just before.
+    """
     shows = np.array([each.shows for each in of.hypotheses])
     chance = np.where(of.daily_shows, np.where(shows < 1, 1 - shows, MISSED), 1.0)
-    chance[-1] = ELSE_PASSES
+    chance[-1] = ELSE_PASSES_AGAIN if again else ELSE_PASSES
     chance[of.nothing] = 1.0
     return chance
 
 
-def passed(of: MachineProblem, situation: Situation, repair: int) -> Situation:
-    """Return the situation after a repair whose daily test passed.
+def passed(of: MachineProblem, situation: Situation, repair: int, again: bool = False) -> Situation:
+    """Return the situation after a repair whose daily test passed; `again` if it did just before.
 
     What the repair cured becomes 'nothing is wrong'; the rest is believed as far as it passes.
     """
     problem = of.problem
-    left, chances = problem.left[repair], pass_chances(of)
+    left, chances = problem.left[repair], pass_chances(of, again)
     weight = np.zeros(len(problem.hypotheses))
     whole = left == CURED
     np.add.at(weight, left[~whole], situation.belief[~whole] * chances[left[~whole]])

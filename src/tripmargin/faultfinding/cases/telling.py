@@ -47,11 +47,11 @@ def because(
 
 
 def _likeliest(of: MachineProblem, situation: Situation) -> str:
-    order = np.argsort(-situation.belief, kind="stable")[:NAMED]
+    belief = of.together(situation.belief)
     named = [
-        f"{of.hypotheses[h].text} ({percent(float(situation.belief[h]))})"
-        for h in order
-        if situation.belief[h] >= GONE
+        f"{of.hypotheses[h].said} ({percent(float(belief[h]))})"
+        for h in np.argsort(-belief, kind="stable")[:NAMED]
+        if belief[h] >= GONE
     ]
     return f"Likeliest now: {'; '.join(named)}."
 
@@ -75,11 +75,11 @@ def _splits(of: MachineProblem, situation: Situation, action: NextAction) -> lis
     for result in action.results:
         if result.chance < 0.02 or not result.leaves or result.outcome in (CANNOT_TELL, SAW_ELSE):
             continue
-        best = next(iter(result.leaves.items()))
-        text = next(h.text for h in of.hypotheses if h.id == best[0])
+        left = of.together(np.array([result.leaves.get(h.id, 0.0) for h in of.hypotheses]))
+        best = int(left.argmax())
         found.append(
-            f'If "{result.outcome}" ({percent(result.chance)}), the likeliest is then {text}'
-            f" ({percent(best[1])})."
+            f'If "{result.outcome}" ({percent(result.chance)}), the likeliest is then'
+            f" {of.hypotheses[best].said} ({percent(float(left[best]))})."
         )
     return found[:NAMED]
 
@@ -114,10 +114,10 @@ def percent_above(left: float) -> str:
 
 def ruled_out(of: MachineProblem, before: Situation, after: Situation) -> tuple[str, ...]:
     """Hypotheses that a finding made unlikely, the likeliest before first."""
+    was, now = of.together(before.belief), of.together(after.belief)
     return tuple(
-        f"{of.hypotheses[h].text}: {percent(float(before.belief[h]))} to"
-        f" {percent(float(after.belief[h]))}"
-        for h in _gone(before, after)
+        f"{of.hypotheses[h].said}: {percent(float(was[h]))} to {percent(float(now[h]))}"
+        for h in _gone(was, now)
     )
 
 
@@ -126,13 +126,15 @@ def would_show(
 ) -> tuple[str, ...]:
     """What each of `ruled_out` would have shown in a look; empty texts where it was no look."""
     look = next((each for each in of.looks if each.question.id == check), None)
-    return tuple(
-        "" if look is None else look.question.words[look.answers[h]] for h in _gone(before, after)
-    )
+    was, now = of.together(before.belief), of.together(after.belief)
+    likeliest = [
+        max(np.flatnonzero(of.family == h), key=lambda k: before.belief[k]) for h in _gone(was, now)
+    ]
+    return tuple("" if look is None else look.question.words[look.answers[k]] for k in likeliest)
 
 
-def _gone(before: Situation, after: Situation) -> NDArray[np.intp]:
-    """Numbers of the hypotheses that are ruled out, the likeliest before first."""
-    gone = (before.belief >= WAS_LIKELY) & (after.belief < before.belief / 5)
-    order = np.argsort(-before.belief, kind="stable")
+def _gone(before: NDArray[np.float64], after: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Numbers of the faults that are ruled out, the likeliest before first."""
+    gone = (before >= WAS_LIKELY) & (after < before / 5)
+    order = np.argsort(-before, kind="stable")
     return order[gone[order]]

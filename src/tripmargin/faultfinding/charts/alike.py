@@ -84,7 +84,7 @@ def alike(machine: Machine | MachineProblem) -> Alike:
     them. A fault that comes and goes counts as there, so it looks like the same break that stays.
     """
     of = machine if isinstance(machine, MachineProblem) else machine_problem(machine)
-    seen = [k for k, each in enumerate(of.hypotheses) if len(each.causes) == 1]
+    seen = [k for k, each in enumerate(of.hypotheses) if each.listed]
     faults = [*(of.hypotheses[k] for k in seen), *of.invisible]
     signatures = np.zeros((len(faults), len(of.looks)), dtype=np.intp)
     signatures[: len(seen)] = np.array([each.answers[seen] for each in of.looks]).T

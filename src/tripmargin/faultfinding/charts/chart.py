@@ -145,7 +145,7 @@ def _step(of: MachineProblem, draft: Draft, numbers: dict[int, int], share: floa
         to = None if isinstance(way, str) else numbers[id(way)]
         end = way if isinstance(way, str) else ""
         branches.append(Branch(word, chance / here, to, end, word == sound))
-    belief = draft.weight[0] / here
+    belief = of.together(draft.weight[0] / here)
     cure = float(_cured(of, draft)[0]) / here
     card = card_of(of, _as_action(of, action, draft, cure))
     minutes = of.works[name].minutes if kind == "repair" else of.questions[name].minutes
@@ -163,7 +163,7 @@ def _step(of: MachineProblem, draft: Draft, numbers: dict[int, int], share: floa
         here / share,
         tuple(branches),
         tuple(
-            Likely(of.hypotheses[h].id, of.hypotheses[h].text, float(belief[h]))
+            Likely(of.hypotheses[h].id, of.hypotheses[h].said, float(belief[h]))
             for h in np.argsort(-belief, kind="stable")[:NAMED]
         ),
         cure,

@@ -160,7 +160,7 @@ class Grower:
             found.append(name.partition(":")[2])
             number = problem.numbers[name]
             if name == f"repair:{PROVE_AGAIN}":
-                situation = passed(self.of, situation, number - len(problem.checks))
+                situation = passed(self.of, situation, number - len(problem.checks), again=True)
             else:
                 situation = observed(problem, situation, number, 0)
         return tuple(found)

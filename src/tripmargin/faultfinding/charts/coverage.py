@@ -85,7 +85,7 @@ def shown_by_kinds(of: MachineProblem) -> dict[str, NDArray[np.bool_]]:
 
 def _single(of: MachineProblem, shown: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """An array over hypotheses as one over `single_faults`; nothing shows the last of these."""
-    alone = np.array([len(each.causes) == 1 for each in of.hypotheses])
+    alone = np.array([each.listed for each in of.hypotheses])
     return np.concatenate([shown[alone], np.zeros(len(of.invisible), bool)])
 
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.faultfinding.suspects.cause import Cause
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS, complaints_by
-from tripmargin.faultfinding.suspects.hypotheses import Cause, Hypothesis
+from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
 from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
 from tripmargin.faultfinding.suspects.physical import PhysicalFault
 from tripmargin.faultfinding.suspects.showing import Shown
@@ -43,8 +44,8 @@ class Effect:
 
 
 def single_faults(of: MachineProblem) -> tuple[Hypothesis, ...]:
-    """Every single fault of a machine, those that nothing shows last."""
-    return (*(each for each in of.hypotheses if len(each.causes) == 1), *of.invisible)
+    """Every single fault of a machine at its listed strength, those that nothing shows last."""
+    return (*(each for each in of.hypotheses if each.listed), *of.invisible)
 
 
 def effects_of(of: MachineProblem) -> tuple[Effect, ...]:

@@ -18,7 +18,7 @@ from tripmargin.faultfinding.deciding.beliefs import Situation, observed
 from tripmargin.faultfinding.deciding.planning import Method
 from tripmargin.faultfinding.deciding.problem import CURED
 from tripmargin.faultfinding.rehearsals.paper_order import PaperOrder
-from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
+from tripmargin.faultfinding.suspects.machine_problem import SAW_ELSE, MachineProblem
 from tripmargin.faultfinding.suspects.repairs import HAND_OVER
 
 MOST_CARDS = 200
@@ -70,11 +70,18 @@ def drawn(of: MachineProblem, count: int, rng: np.random.Generator) -> NDArray[n
 
 
 class Rehearser:
-    """Plays cases on one machine; `.adviser` is what chooses the cards."""
+    """Plays cases on one machine; `.adviser` is what chooses the cards.
 
-    def __init__(self, of: MachineProblem, method: Method = "index") -> None:
-        self.of, self.adviser = of, Adviser(of, method)
-        self._passes = pass_chances(of)
+    `truth` is what really happens, where that is another problem: the same machine, read with
+    faults that the cards do not think of. Hypotheses are then numbers of its own.
+    """
+
+    def __init__(
+        self, of: MachineProblem, method: Method = "index", truth: MachineProblem | None = None
+    ) -> None:
+        self.of, self.adviser, self.truth = of, Adviser(of, method), truth or of
+        self._passes = pass_chances(self.truth)
+        self._row = {work.id: row for row, work in enumerate(self.truth.repairs)}
 
     def play(
         self,
@@ -92,8 +99,9 @@ class Rehearser:
         problem, choose = self.of.problem, choose or self._advised
         start = np.zeros(len(problem.checks), dtype=bool)
         situation = Situation(problem.prior, start, problem.start_state)
-        found = Rehearsal(self.of.hypotheses[hypothesis].id)
-        found.known_minutes = float(problem.known_minutes[hypothesis, problem.start_state])
+        found = Rehearsal(self.truth.hypotheses[hypothesis].id)
+        known = self.truth.problem.known_minutes
+        found.known_minutes = float(known[hypothesis, problem.start_state])
         now, proving = hypothesis, False
         if complaint is None:
             situation = self._look(situation, 0, now, rng, found)
@@ -112,7 +120,7 @@ class Rehearser:
                 situation = self._look(situation, action, now, rng, found)
             else:
                 repair = action - len(problem.checks)
-                now, situation, proving = self._mend(situation, repair, now, rng, found)
+                now, situation, proving = self._mend(situation, repair, now, rng, found, proving)
                 if found.handed_over:
                     break
             if proving:
@@ -120,7 +128,7 @@ class Rehearser:
                 if left <= LEFT_OPEN:
                     break
                 proving = left <= 0.5
-        found.mended = now == self.of.nothing
+        found.mended = now == self.truth.nothing
         return found
 
     def _advised(self, situation: Situation, proving: bool) -> int:
@@ -129,28 +137,38 @@ class Rehearser:
     def _look(
         self, situation: Situation, action: int, now: int, rng: np.random.Generator, of: Rehearsal
     ) -> Situation:
-        problem = self.of.problem
-        first, last = problem.columns[action : action + 2]
-        outcome = int(rng.choice(last - first, p=problem.likelihood[now, first:last]))
-        of.path.append((problem.actions[action], problem.checks[action].outcomes[outcome]))
-        return observed(problem, situation, action, outcome)
+        problem, truth = self.of.problem, self.truth.problem
+        name = problem.actions[action]
+        number = truth.numbers[name]
+        first, last = truth.columns[number : number + 2]
+        shown = int(rng.choice(last - first, p=truth.likelihood[now, first:last]))
+        known, word = problem.checks[action].outcomes, truth.checks[number].outcomes[shown]
+        word = word if word in known else SAW_ELSE
+        of.path.append((name, word))
+        return observed(problem, situation, action, known.index(word))
 
     def _mend(
-        self, situation: Situation, repair: int, now: int, rng: np.random.Generator, of: Rehearsal
+        self,
+        situation: Situation,
+        repair: int,
+        now: int,
+        rng: np.random.Generator,
+        of: Rehearsal,
+        again: bool,
     ) -> tuple[int, Situation, bool]:
         """A repair and its daily test: what is left, the situation, whether the test passed."""
         problem, work = self.of.problem, self.of.repairs[repair]
         of.minutes += float(problem.fix_minutes[situation.state, repair])
-        left = int(problem.left[repair, now])
+        left = int(self.truth.problem.left[self._row[work.id], now])
         if work.module and left == now:
             of.wrong_modules += 1
-        after = self.of.nothing if left == CURED else left
+        after = self.truth.nothing if left == CURED else left
         if work.id == HAND_OVER:
             of.handed_over = True
             of.path.append((work.id, "handed over"))
             return now, situation, False
-        good = after == self.of.nothing or bool(rng.random() < self._passes[after])
+        good = after == self.truth.nothing or bool(rng.random() < self._passes[after])
         of.path.append((work.id, "passed" if good else "failed"))
         if good:
-            return after, passed(self.of, situation, repair), True
+            return after, passed(self.of, situation, repair, again), True
         return after, failed(self.of, situation, repair), False

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from tripmargin.circuit import Fault
 from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
 
 
@@ -61,25 +62,36 @@ def relay_word(hypothesis: Hypothesis, relay: str) -> str:
     Examples
     --------
     >>> from tripmargin.circuit import Fault
-    >>> from tripmargin.faultfinding.suspects.hypotheses import Cause
+    >>> from tripmargin.faultfinding.suspects.cause import Cause
     >>> weld = Fault("K1:welded", "K1: make contact welded", parts=("K1",))
     >>> cause = Cause(weld.id, weld.text, "K1", 0.02, fault=weld)
     >>> relay_word(Hypothesis(weld.id, (cause,), 1), "K1")
     'stays switched over'
     """
-    for fault in hypothesis.faults:
-        word = _RELAY_WORDS.get(fault.id[len(relay) :])
-        if word is not None and fault.id.startswith(relay):
+    for cause in hypothesis.causes:
+        fault = cause.fault
+        name = cause.strength_of or cause.id
+        word = _RELAY_WORDS.get(name[len(relay) :])
+        if fault is not None and word is not None and name.startswith(relay) and _felt(fault):
             return word
     return "switches over"
+
+
+FELT_OHM = 3.0
+"""Ohm. From this a burnt contact shows in a test lamp. Engineering judgement, no source."""
+
+
+def _felt(fault: Fault) -> bool:
+    """Whether a test lamp over the contact shows the fault."""
+    return all(c.kind != "ohm" or c.value is None or c.value >= FELT_OHM for c in fault.changes)
 
 
 _RELAY_WORDS = {
     ".coil:open": "does not switch over",
     ".suppression:short": "draws a spark, does not switch over",
     ".suppression:reverse": "draws a spark, does not switch over",
-    ":make": "clicks, its make contact stays dead",
-    ":break": "clicks, its break contact stays dead",
+    ":make": "clicks, its make contact leaves a test lamp dim or dark",
+    ":break": "clicks, its break contact leaves a test lamp dim or dark",
     ":welded": "stays switched over",
     ":weak": "does not switch over",
 }

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.circuit import network_from_machine
 from tripmargin.faultfinding.deciding.problem import CURED, Check, Problem, Repair
+from tripmargin.faultfinding.suspects.cause import Cause
 from tripmargin.faultfinding.suspects.check_paths import made_by, path_named, shown_by
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS, complaint_chances, complaints_by
+from tripmargin.faultfinding.suspects.families import families, together
 from tripmargin.faultfinding.suspects.hypotheses import NOTHING, Hypothesis, hypotheses_of
 from tripmargin.faultfinding.suspects.looks import Answered, Question, answered
 from tripmargin.faultfinding.suspects.repairs import HAND_OVER, PROVE_AGAIN, RepairWork, repairs_of
@@ -27,6 +29,8 @@ CANNOT_TELL, SAW_ELSE = "can't tell", "saw something else"
 ELSE_KNOWN, ELSE_OTHER = 0.004, 0.1
 """Share of looks that show what no listed fault shows: with a listed fault, and without one.
 Engineering judgement, no source."""
+REMEMBERED = 6
+"""Machines whose problems are kept in memory, some 10 MB each."""
 ASK = "complaint"
 """Id of the question to the operator."""
 
@@ -77,6 +81,15 @@ class MachineProblem:
         return len(self.hypotheses) - 2
 
     @cached_property
+    def family(self) -> NDArray[np.intp]:
+        """Number of the first hypothesis that is the same fault, at whatever strength; (H,)."""
+        return families(self.hypotheses)
+
+    def together(self, belief: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Beliefs with the strengths of each fault added up at the first of them; (H,)."""
+        return together(belief, self.family)
+
+    @cached_property
     def daily_shows(self) -> NDArray[np.bool_]:
         """Whether the daily test would show each hypothesis; (H,)."""
         return shown_by(self, path_named(self.checks, self.checks.daily))
@@ -87,33 +100,43 @@ class MachineProblem:
         return made_by(self, path_named(self.checks, self.checks.daily))
 
 
-def machine_problem(machine: Machine) -> MachineProblem:
+def machine_problem(machine: Machine, also: Sequence[Cause] = ()) -> MachineProblem:
     """Read a machine's problem off its file.
 
     Takes a few seconds: every fault, and the likeliest pairs, go through the circuit in every
-    state.
+    state. `also` are causes that are run too and weigh nothing: nobody thinks of them.
 
     Raises
     ------
     NotKnownError
         If the machine file has no `[circuit]` or no `[checks]`.
+
+    Notes
+    -----
+    The last few machines are remembered: a chart after a case reads nothing anew.
     """
+    return _read(machine, tuple(also))
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _read(machine: Machine, also: tuple[Cause, ...]) -> MachineProblem:
     checks = machine.checks
     if checks is None:
         raise NotKnownError("what is broken", ["checks"])
     network = network_from_machine(machine)
     states = machine_states(machine, checks)
-    every = hypotheses_of(machine, network)
+    every = hypotheses_of(machine, network, also)
     shown = Shown(machine, network, states, every)
     looks = answered(shown, checks, states, every)
     seen = _visible(shown, looks, every)
-    keep = np.flatnonzero(seen)
-    hypotheses = tuple(every[k] for k in keep)
+    weights, first = _alike_at_other_strengths(shown, looks, every)
+    keep = np.flatnonzero(seen & first)
+    hypotheses = tuple(replace(every[k], weight=float(weights[k])) for k in keep)
     shown = shown.of(keep)
     looks = tuple(Answered(each.question, each.answers[keep]) for each in looks)
     works = repairs_of(machine, checks, hypotheses)
     problem = _problem(checks, states, hypotheses, looks, works, shown)
-    invisible = tuple(e for e, s in zip(every, seen, strict=True) if not s and len(e.causes) == 1)
+    invisible = tuple(e for e, s in zip(every, seen, strict=True) if not s and e.listed)
     return MachineProblem(
         machine, checks, states, hypotheses, looks, works, problem, shown, invisible
     )
@@ -132,6 +155,28 @@ def _visible(
         [s and all(single[cause.id] for cause in each.causes)
          for each, s in zip(hypotheses, seen, strict=True)]
     )  # fmt: skip
+
+
+def _alike_at_other_strengths(
+    shown: Shown, looks: Sequence[Answered], hypotheses: Sequence[Hypothesis]
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Weights with strengths of one fault that show the same taken together, and which are kept.
+
+    (H,) and (H,): of strengths that nothing tells apart the listed one is kept, else the first.
+    """
+    told = complaints_by(shown, hypotheses)
+    answers = np.column_stack([told, *(each.answers for each in looks)])
+    weights = np.array([each.weight for each in hypotheses])
+    first, known = np.ones(len(hypotheses), bool), dict[tuple[str, bytes], int]()
+    for k, each in enumerate(hypotheses):
+        if len(each.causes) != 1 or each.weight == 0.0:
+            continue
+        cause = each.causes[0]
+        at = known.setdefault((cause.strength_of or cause.id, answers[k].tobytes()), k)
+        if at != k:
+            weights[at] += weights[k]
+            weights[k], first[k] = 0.0, False
+    return weights, first
 
 
 def _problem(

@@ -106,11 +106,12 @@ class Shown:
 
     @property
     def _single(self) -> NDArray[np.bool_]:
-        """Hypotheses of one fault or none; (H,).
+        """Hypotheses of one listed fault or none; (H,).
 
-        A meter's ranges are made for these: a rare pair must not close the gap between two.
+        A meter's ranges are made for these: a rare pair, or a fault at another strength, must not
+        close the gap between two.
         """
-        return np.array([len(each.causes) < 2 for each in self.hypotheses])
+        return np.array([each.listed or not each.causes for each in self.hypotheses])
 
     @cached_property
     def signs(self) -> tuple[tuple[str, str, str], ...]:

@@ -1,0 +1,149 @@
+"""Faults at other strengths than the listed one: a joint corrodes a little, or almost through.
+
+What a lamp or a meter shows goes by how strong a fault is. So each listed fault that may be weaker
+or stronger is run through the circuit at other strengths too, which share its rate; so are wires
+and contacts that conduct badly, with a part of the rate of those that do not conduct at all.
+Strengths and shares are engineering judgement, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from tripmargin.circuit import (
+    ByModule,
+    Change,
+    Connector,
+    Contact,
+    Fault,
+    GroundJoint,
+    Network,
+    Part,
+    Resistive,
+    Source,
+    Wire,
+)
+from tripmargin.faultfinding.suspects.cause import Cause
+
+
+@dataclass(frozen=True, slots=True)
+class Strengths:
+    """Other strengths of a kind of fault.
+
+    Attributes
+    ----------
+    values : tuple of float
+        Ohm, or V for a battery.
+    share : float
+        Of the listed fault's rate, that all of these have together.
+    text : str
+        What a person calls it; `{}` is the value.
+    at_any : str
+        What a person calls it, whatever its strength.
+    """
+
+    values: tuple[float, ...]
+    share: float
+    text: str
+    at_any: str
+
+
+OHMS = (0.3, 0.7, 1.5, 3.5, 8.0, 18.0, 40.0, 90.0, 200.0)
+CHAFED_OHMS = (0.01, 0.2, 0.5, 1.5, 4.0)
+VOLTS_OFF = (-0.6, -2.0, -3.0, -4.0)
+OTHER: dict[tuple[type[Part], str], Strengths] = {
+    (Source, "weak"): Strengths(VOLTS_OFF, 0.6, "battery weak, {:g} V", "battery weak"),
+    (GroundJoint, "corroded"): Strengths(
+        OHMS, 0.7, "ground joint corroded, {:g} ohm", "ground joint corroded"
+    ),
+    (Connector, "loose"): Strengths(
+        OHMS, 0.7, "pin loose or corroded, {:g} ohm", "pin loose or corroded"
+    ),
+    (Wire, "open"): Strengths(OHMS, 0.3, "wire nearly broken, {:g} ohm", "wire broken, or nearly"),
+    (Wire, "chafed"): Strengths(
+        CHAFED_OHMS, 0.6, "wire chafed to ground, {:g} ohm there", "wire chafed to ground"
+    ),
+    (Contact, "never"): Strengths(
+        OHMS, 0.3, "contact burnt, {:g} ohm", "contact burnt, or it never closes"
+    ),
+    (Contact, "make"): Strengths(
+        OHMS, 0.3, "make contact burnt, {:g} ohm", "make contact burnt or dead"
+    ),
+    (Contact, "break"): Strengths(
+        OHMS, 0.3, "break contact burnt, {:g} ohm", "break contact burnt or dead"
+    ),
+}
+"""By the kind of part and the last word of the listed fault's id."""
+
+
+def with_strengths(causes: Sequence[Cause], network: Network) -> tuple[Cause, ...]:
+    """The causes, and behind them the same faults at other strengths.
+
+    The strengths of one fault share its rate. The listed ones keep their ids.
+    """
+    parts = {part.name: part for part in network.parts}
+    found, more = [], []
+    for cause in causes:
+        known = _strengths(cause, parts)
+        if known is None:
+            found.append(cause)
+            continue
+        said = f"{_where(cause)}: {known.at_any}"
+        found.append(replace(cause, share=1.0 - known.share, at_any_strength=said))
+        share = known.share / len(known.values)
+        more += [replace(each, share=share, at_any_strength=said) for each in _at(cause, known)]
+    return (*found, *more)
+
+
+def _strengths(cause: Cause, parts: dict[str, Part]) -> Strengths | None:
+    """The other strengths of a cause, None where it has none."""
+    part = _part(cause, parts)
+    if part is None or cause.shows < 1 or (isinstance(part, Contact) and _by_module(part)):
+        return None
+    return OTHER.get((type(part), cause.id.rpartition(":")[2]))
+
+
+def _by_module(contact: Contact) -> bool:
+    """Whether a transistor, not a contact that may burn."""
+    return isinstance(contact.by, ByModule)
+
+
+def _part(cause: Cause, parts: dict[str, Part]) -> Part | None:
+    fault = cause.fault
+    if fault is None or not fault.changes or len(fault.parts) != 1:
+        return None
+    return parts.get(fault.parts[0]) or parts.get(fault.changes[0].part)
+
+
+def _where(cause: Cause) -> str:
+    """The part, as people name it."""
+    return cause.text.partition(": ")[0]
+
+
+def _at(cause: Cause, known: Strengths) -> Iterator[Cause]:
+    """A cause at each of its other strengths."""
+    fault = cause.fault
+    assert fault is not None
+    unit = "V" if any(change.kind == "volts_offset" for change in fault.changes) else "ohm"
+    for value in known.values:
+        text = f"{_where(cause)}: {known.text.format(value)}"
+        name = f"{cause.id}, {value:g} {unit}"
+        changes = tuple(_changed(change, value) for change in fault.changes)
+        yield replace(
+            cause,
+            id=name,
+            text=text,
+            fault=Fault(name, text, changes, {}, fault.parts),
+            strength_of=cause.id,
+        )
+
+
+def _changed(change: Change, value: float) -> Change:
+    """What a fault does at another strength."""
+    if change.kind == "volts_offset":
+        return replace(change, value=value)
+    if change.kind == "add":
+        assert isinstance(change.added, Resistive)
+        return replace(change, added=replace(change.added, ohm=value))
+    return Change("ohm", change.part, value)

@@ -1,0 +1,69 @@
+"""Two thousand broken machines of each demo: the right repair, few wrong modules, little wasted.
+
+Faults are drawn by their rates, at all their strengths, pairs and faults that come and go among
+them; looks go wrong as often as the machine file says (3 %) and the complaint one time in ten. The
+peer is a fixed sheet on paper with a Bayesian stop, at the level of those tried that wastes least.
+It plays a share of the machines: it is slow, and what it wastes is many times the error of that.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from tests.faultfinding.problems import problem_of
+from tripmargin.faultfinding.rehearsals.paper_order import PaperOrder
+from tripmargin.faultfinding.rehearsals.rehearsing import Rehearser, drawn
+from tripmargin.machine import demo_machines
+
+MACHINES, SHEETS, SEED = 2000, 120, 20
+LEVELS = (0.5, 0.7, 0.8)
+machines = pytest.mark.parametrize("name", demo_machines())
+
+
+@cache
+def played(name):
+    """Every case of a machine, played by the cards."""
+    of = problem_of(name)
+    faults = drawn(of, MACHINES, np.random.default_rng(SEED))
+    rehearser = Rehearser(of)
+    return [
+        rehearser.play(int(fault), np.random.default_rng([SEED, case]))
+        for case, fault in enumerate(faults)
+    ]
+
+
+def wasted(cases):
+    """Minutes beyond what somebody who knew the fault would spend, on average."""
+    return float(np.mean([case.minutes - case.known_minutes for case in cases]))
+
+
+def by_sheet(name, level, passing_over=False):
+    """What a sheet wastes on the first of the same machines, at one level."""
+    of = problem_of(name)
+    faults = drawn(of, MACHINES, np.random.default_rng(SEED))[:SHEETS]
+    rehearser, sheet = Rehearser(of), PaperOrder(of, level, passing_over)
+    return wasted(
+        [
+            rehearser.play(int(fault), np.random.default_rng([SEED, case]), sheet)
+            for case, fault in enumerate(faults)
+        ]
+    )
+
+
+@pytest.mark.slow
+@machines
+def test_the_right_repair_is_reached_and_hardly_ever_a_wrong_module(name):
+    cases = played(name)
+    assert np.mean([case.mended for case in cases]) >= 0.98
+    assert np.mean([case.wrong_modules > 0 for case in cases]) < 0.02
+    assert np.mean([case.handed_over for case in cases]) < 0.01
+
+
+@pytest.mark.slow
+@machines
+def test_at_most_two_fifths_of_what_a_fixed_sheet_wastes_are_wasted(name):
+    sheet = min(by_sheet(name, level) for level in LEVELS)
+    assert wasted(played(name)) <= 0.40 * sheet
