@@ -12,6 +12,7 @@ from tests.machine.files import SMALL, written
 from tripmargin.cli.main import main
 from tripmargin.machine import json_schema, load_machine
 from tripmargin.machine.asking import CAUTIONS, NEAR_THE_MACHINE, REMINDER, Answers
+from tripmargin.machine.loading import demo_path
 
 
 def run(*args: str, answers: str | None = None) -> Result:
@@ -64,6 +65,23 @@ def test_check_refuses_a_piece_that_nobody_can_read(tmp_path: Path) -> None:
     line = len(text.splitlines())
     assert f'knot.toml:{line}: limits.must_stop = "a blue moon": ' in result.output
     assert "20 mm ball" in result.output
+
+
+def test_a_test_piece_that_nobody_can_read_is_refused_with_its_place(tmp_path: Path) -> None:
+    folder = demo_path("whimbrel").parent
+    for name in ("whimbrel.toml", "type-self-propelled.toml"):
+        text = (folder / name).read_text(encoding="utf-8")
+        broken = text.replace('piece = "10 mm ball"', 'piece = "12 mm banana"')
+        (tmp_path / name).write_text(broken, encoding="utf-8")
+    result = run("machine", "check", "./whimbrel.toml")
+    assert result.exit_code == 1
+    line = broken.splitlines().index(next(x for x in broken.splitlines() if "banana" in x)) + 1
+    place = f"type-self-propelled.toml:{line}: checks.looks.test piece.piece"
+    assert f'{place} = "12 mm banana": ' in result.output
+    asked = run("find-fault", "./whimbrel.toml", "--complaint", "dead", "--cards", "1")
+    assert asked.exit_code != 0
+    assert '"12 mm banana": checks.looks.test piece.piece: ' in asked.output
+    assert "Allowed: " in asked.output
 
 
 def test_check_says_which_sections_are_missing(tmp_path: Path) -> None:

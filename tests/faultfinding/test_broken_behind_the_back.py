@@ -17,7 +17,6 @@ from tripmargin.circuit import (
     fault_table,
     network_from_machine,
     operate,
-    with_meters,
 )
 from tripmargin.faultfinding import Case
 from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
@@ -41,10 +40,10 @@ def probes(of: MachineProblem, question: Question) -> tuple[str, str]:
 def seen(of: MachineProblem, question: Question, hypothesis: Hypothesis) -> str:
     """What a person sees or reads on the machine with a hypothesis's faults in it."""
     network = network_from_machine(of.machine)
-    if question.kind == "volts":
-        network = with_meters(network, probes(of, question))
+    meters = set(probes(of, question)) - {"0"} if question.kind == "volts" else ()
     steps = next(each.steps for each in of.states if each.name == question.state)
-    state = operate(network, [*of.checks.worked, *steps], hypothesis.faults)[-1]
+    worked = of.checks.worked
+    state = operate(network, steps, hypothesis.faults, before=worked, meters=meters)[-1]
     if question.kind == "volts":
         assert question.bands is not None
         return question.bands.word(state.across(*probes(of, question)))

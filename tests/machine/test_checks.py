@@ -101,6 +101,15 @@ BAD = [
         "at rest",
     ),
     (
+        'after = "box armed", steps = ["reset, engine off"]',
+        'steps = ["reset, engine off"]',
+        "checks.states.shift held in reverse",
+        "",
+        "a second state without `after`",
+        "`after` with the state",
+        "",
+    ),
+    (
         '"pawl springs" = { kind = "pawl springs", state = "standing"',
         '"pawl springs" = { kind = "pawl springs", state = "rolls turning"',
         "checks.looks.pawl springs.state",

@@ -21,7 +21,7 @@ from tripmargin.circuit.devices import (
 )
 from tripmargin.circuit.errors import CircuitError, NoSolutionError
 from tripmargin.circuit.fault_modes import FaultMode, fault_modes
-from tripmargin.circuit.fault_table import HEALTHY, FaultTable, fault_table, fault_tables
+from tripmargin.circuit.fault_table import HEALTHY, FaultTable, Metered, fault_table, fault_tables
 from tripmargin.circuit.faults import Change, Fault, pairs, with_fault, with_faults
 from tripmargin.circuit.from_machine import network_from_machine
 from tripmargin.circuit.indicators import LIGHTS, STOPS
@@ -96,6 +96,7 @@ __all__ = [
     "Led",
     "Load",
     "Mechanism",
+    "Metered",
     "Moment",
     "Network",
     "NoSolutionError",

@@ -14,6 +14,7 @@ from tripmargin.circuit.errors import CircuitError, unknown
 from tripmargin.circuit.faults import Fault, with_faults
 from tripmargin.circuit.from_machine import network_of_either
 from tripmargin.circuit.indicators import LIGHTS, STOPS
+from tripmargin.circuit.meters import with_meters
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.parts import GROUND, Fuse, original
 from tripmargin.circuit.running import Outcome, Runner, run_together
@@ -149,17 +150,38 @@ def fault_table(
     return fault_tables(network, [steps], faults)[0]
 
 
+@dataclass(frozen=True, slots=True)
+class Metered:
+    """A sequence of steps gone through once more with voltmeters at some nodes.
+
+    Attributes
+    ----------
+    nodes : tuple of str
+        A voltmeter from each to the battery's negative post.
+    sequence : int
+        Number of the sequence.
+    after : int
+        The meters are put on after so many of its steps.
+    """
+
+    nodes: tuple[str, ...]
+    sequence: int
+    after: int
+
+
 def fault_tables(
     network: Network | Machine,
     sequences: Sequence[Iterable[Step | str] | None],
     faults: Iterable[Fault | Sequence[Fault]] = (),
     *,
     last_of: Collection[int] = (),
+    metered: Sequence[Metered] = (),
 ) -> tuple[FaultTable, ...]:
     """A fault table for each of several sequences of steps; what they share is worked out once.
 
     Each sequence starts from a machine that has stood overnight. Of the sequences with the numbers
-    in `last_of` the table keeps the last step only. All else is as in `fault_table`.
+    in `last_of` the table keeps the last step only. All else is as in `fault_table`. For each of
+    `metered` there is one table more, with the last step of its sequence.
 
     Examples
     --------
@@ -174,14 +196,48 @@ def fault_tables(
     groups = [(), *((each,) if isinstance(each, Fault) else tuple(each) for each in faults)]
     kept = [steps[-1:] if k in last_of else steps for k, steps in enumerate(chosen)]
     tables = [_empty(network, groups, steps) for steps in kept]
+    read = [_empty(network, groups, chosen[each.sequence][-1:]) for each in metered]
     for start in range(0, len(groups), AT_A_TIME):
-        _fill(
-            network,
-            groups[start : start + AT_A_TIME],
-            start,
-            list(zip(tables, chosen, strict=True)),
-        )
-    return tuple(tables)
+        some = groups[start : start + AT_A_TIME]
+        base = Runner(network)
+        runners = [Runner(with_faults(network, each), base) if each else base for each in some]
+        ways = [run_together(runners, steps) for steps in chosen]
+        for table, outcomes in zip(tables, ways, strict=True):
+            _write(table, start, runners, outcomes)
+        for nodes, measured in _by_nodes(zip(read, metered, strict=True)):
+            _measure(runners, nodes, start, [(table, chosen[each.sequence], ways, each)
+                                             for table, each in measured])  # fmt: skip
+    return (*tables, *read)
+
+
+def _by_nodes(
+    metered: Iterable[tuple[FaultTable, Metered]],
+) -> Iterable[tuple[tuple[str, ...], list[tuple[FaultTable, Metered]]]]:
+    """What is measured with the same meters on, together."""
+    found: dict[tuple[str, ...], list[tuple[FaultTable, Metered]]] = {}
+    for table, each in metered:
+        found.setdefault(each.nodes, []).append((table, each))
+    return found.items()
+
+
+def _measure(
+    runners: Sequence[Runner],
+    nodes: tuple[str, ...],
+    start: int,
+    measured: Sequence[tuple[FaultTable, Sequence[Step], list[list[list[Outcome]]], Metered]],
+) -> None:
+    """Go on from where the meters are put on, and write what they show."""
+    first: Runner | None = None
+    fitted = []
+    for runner in runners:
+        fitted.append(Runner(with_meters(runner.network, nodes), first))
+        first = first or fitted[0]
+    for table, steps, ways, each in measured:
+        starts = None
+        if each.after:
+            stood = [outcomes[each.after - 1] for outcomes in ways[each.sequence]]
+            starts = [(outcome.memory, outcome.now) for outcome in stood]
+        _write(table, start, fitted, run_together(fitted, steps[each.after :], starts))
 
 
 def _empty(
@@ -204,25 +260,19 @@ def _empty(
     )
 
 
-def _fill(
-    network: Network,
-    groups: Sequence[Sequence[Fault]],
-    start: int,
-    tables: Sequence[tuple[FaultTable, Sequence[Step]]],
+def _write(
+    table: FaultTable, start: int, runners: Sequence[Runner], ways: Sequence[list[Outcome]]
 ) -> None:
-    """Write the rows of some groups of faults into every table: so many as memory likes."""
-    base = Runner(network)
-    runners = [Runner(with_faults(network, each), base) if each else base for each in groups]
-    for table, steps in tables:
-        for k, outcomes in enumerate(run_together(runners, steps)):
-            kept, rules = outcomes[-len(table.steps) :], runners[k].rules
-            row, order = start + k, [rules.grid.node_index[node] for node in table.nodes]
-            table.words[row] = [_words(outcome) for outcome in kept]
-            table.volts[row] = np.array([each.looks[-1].volts for each in kept])[:, order]
-            table.chatters[row] = [len(each.looks) > 1 for each in kept]
-            for step, outcome in enumerate(kept):
-                gone = rules.fuse_names(outcome.memory.blown)
-                table.blown[row, step] = [fuse in gone for fuse in table.fuses]
+    """Write the rows of some groups of faults into a table: so many as memory likes."""
+    for k, outcomes in enumerate(ways):
+        kept, rules = outcomes[-len(table.steps) :], runners[k].rules
+        row, order = start + k, [rules.grid.node_index[node] for node in table.nodes]
+        table.words[row] = [_words(outcome) for outcome in kept]
+        table.volts[row] = np.array([each.looks[-1].volts for each in kept])[:, order]
+        table.chatters[row] = [len(each.looks) > 1 for each in kept]
+        for step, outcome in enumerate(kept):
+            gone = rules.fuse_names(outcome.memory.blown)
+            table.blown[row, step] = [fuse in gone for fuse in table.fuses]
 
 
 def _words(outcome: Outcome) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from tripmargin.circuit.errors import CircuitError, problem, unknown
-from tripmargin.circuit.network import Network
+from tripmargin.circuit.network import Network, altered
 from tripmargin.circuit.parts import Contact, Diode, Failed, Part, Resistive, original
 
 SHORT_OHM = 0.01
@@ -144,13 +144,21 @@ def with_faults(network: Network, faults: Sequence[Fault]) -> Network:
     behaviour = {**network.behaviour}
     for fault in faults:
         behaviour.update(fault.behaviour)
-    return replace(
+    sound = not any(fault.behaviour for fault in faults) and all(
+        change.kind != "add" and _size_is_sound(change) for change in changes
+    )
+    return (altered if sound else replace)(
         network,
         parts=tuple(parts.values()),
         relays=_weakened(network, pulls),
         behaviour=behaviour,
         volts_offset=offset,
     )
+
+
+def _size_is_sound(change: Change) -> bool:
+    """Whether a change cannot make a network unsolvable."""
+    return change.kind != "ohm" or _size(change) > 0
 
 
 def _size(change: Change) -> float:

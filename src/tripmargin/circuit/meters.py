@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection
-from dataclasses import replace
 
 from tripmargin.circuit.errors import CircuitError, unknown
-from tripmargin.circuit.network import Network
+from tripmargin.circuit.network import Network, altered
 from tripmargin.circuit.parts import GROUND, Contact, Failed, Part, Resistor, Source, original
 from tripmargin.circuit.solving import solve
 
@@ -43,7 +42,7 @@ def with_meters(network: Network, nodes: Collection[str], ohm: float = METER_OHM
     """
     _require(network, nodes)
     meters = [Resistor(f"meter at {node}", node, GROUND, ohm) for node in nodes if node != GROUND]
-    return replace(network, parts=(*network.parts, *meters))
+    return altered(network, parts=(*network.parts, *meters))
 
 
 def resistance(
@@ -99,7 +98,7 @@ def resistance(
         for part in network.parts
     ]
     meter = Source("ohmmeter", red, black, OHMMETER_VOLTS)
-    found = solve(replace(network, parts=(*parts, meter)), closed)
+    found = solve(altered(network, parts=(*parts, meter)), closed)
     amps = found.currents["ohmmeter"]
     ohm = OHMMETER_VOLTS / amps if amps > 0 else math.inf
     return ohm if ohm <= OHMMETER_RANGE else math.inf

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from tripmargin.circuit.faults import Fault, with_faults
 from tripmargin.circuit.from_machine import network_of_either
 from tripmargin.circuit.indicators import light_of, plunger_word
 from tripmargin.circuit.memory import Memory
+from tripmargin.circuit.meters import with_meters
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.running import Outcome, Runner, run_together
 from tripmargin.circuit.states import Moment, State, States
@@ -19,6 +20,9 @@ def operate(
     network: Network | Machine,
     steps: Iterable[Step | str] | None = None,
     faults: Sequence[Fault] = (),
+    *,
+    before: Iterable[Step | str] = (),
+    meters: Collection[str] = (),
 ) -> States:
     """What every lamp, buzzer, meter and movement shows at each step.
 
@@ -30,6 +34,10 @@ def operate(
         In order; names are looked up among the machine's own steps. Left out: all of these.
     faults : sequence of Fault
         All of them at once.
+    before : iterable of Step or str
+        Steps gone through first, without meters; they are not in the answer.
+    meters : collection of str
+        Nodes that have a voltmeter to the battery's negative post in `steps`.
 
     Returns
     -------
@@ -53,11 +61,16 @@ def operate(
     """
     network = network_of_either(network)
     faulty = with_faults(network, faults)
-    chosen = network.steps_named(steps)
+    chosen, first = network.steps_named(steps), network.steps_named(before)
     runner = Runner(faulty)
-    was, _ = runner.start()
-    found = []
-    for step, outcome in zip(chosen, run_together([runner], chosen)[0], strict=True):
+    start = runner.start()
+    if first:
+        last = run_together([runner], first)[0][-1]
+        start = last.memory, last.now
+    if meters:
+        runner = Runner(with_meters(faulty, meters))
+    was, found = start[0], []
+    for step, outcome in zip(chosen, run_together([runner], chosen, [start])[0], strict=True):
         found.append(_state(runner, step, outcome, was))
         was = outcome.memory
     return States(tuple(found), tuple(fault.id for fault in faults))

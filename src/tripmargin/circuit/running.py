@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator, Sequence
 from dataclasses import replace
+from itertools import takewhile
 from typing import NamedTuple
 
 from tripmargin.circuit.grid import Key, Look
@@ -35,6 +36,10 @@ class Outcome(NamedTuple):
     least_supply: float
 
 
+Start = tuple[Memory, Before]
+"""How a machine stands before a step."""
+Inputs = tuple[object, ...]
+"""What a step puts in: two steps with the same inputs do the same."""
 Asks = Generator[Key, Look, Outcome]
 """A step being worked out: it asks for looks, and ends with its outcome."""
 
@@ -55,29 +60,44 @@ class Runner:
         same = like is not None and _unstuck(like.network) == _unstuck(network)
         self.rules: Rules = Rules(network, like.rules.grid if like and same else None)
         self.lights = lights(network, self.rules.grid)
-        self._done: dict[tuple[Memory, Before, tuple[object, ...]], Outcome] = {}
+        self._done: dict[tuple[Memory, Before, Inputs], Outcome] = {}
+        self._walked: tuple[Start | None, list[tuple[Inputs, Outcome]]] = (None, [])
 
-    def start(self) -> tuple[Memory, Before]:
+    def start(self) -> Start:
         """The machine as it has stood overnight."""
         memory = at_rest(len(self.network.relays), len(self.rules.grid.fuses))
         if self.network.behaviour.get("plunger_stuck") == "in":
             memory = memory._replace(plunger_in=True)
         return memory, Before(pawls=pawls(self.network, memory.plunger_in, Step(""), Before()))
 
-    def sequence(self, steps: Sequence[Step]) -> Generator[Key, Look, list[Outcome]]:
+    def sequence(
+        self, steps: Sequence[Step], inputs: Sequence[Inputs], start: Start | None = None
+    ) -> Generator[Key, Look, list[Outcome]]:
         """All steps in order; asks for each look that it needs and does not look itself.
 
-        So the sequences of many networks can be worked out side by side (`run_together`).
+        So the sequences of many networks can be worked out side by side (`run_together`). What a
+        sequence begins with as the last one did is not gone through again.
         """
-        memory, before = self.start()
-        found: list[Outcome] = []
-        for step in steps:
-            key = (memory, before, step.inputs())
+        memory, before = self.start() if start is None else start
+        found = self._as_last(inputs, start)
+        if found:
+            memory, before = found[-1].memory, found[-1].now
+        for step, put_in in zip(steps[len(found) :], inputs[len(found) :], strict=True):
+            key = (memory, before, put_in)
             if key not in self._done:
                 self._done[key] = yield from self._run(memory, before, step)
             found.append(self._done[key])
             memory, before = found[-1].memory, found[-1].now
+        self._walked = start, list(zip(inputs, found, strict=True))
         return found
+
+    def _as_last(self, inputs: Sequence[Inputs], start: Start | None) -> list[Outcome]:
+        """Outcomes of the steps that the last sequence from the same start began with too."""
+        at, walked = self._walked
+        if at != start:
+            return []
+        same = takewhile(lambda pair: pair[0][0] == pair[1], zip(walked, inputs, strict=False))
+        return [outcome for (_, outcome), _ in same]
 
     def _run(self, memory: Memory, before: Before, step: Step) -> Asks:
         rules, by_hand = self.rules, self.rules.by_hand(step)
@@ -166,15 +186,23 @@ def _unstuck(network: Network) -> list[Part]:
     ]
 
 
-def run_together(runners: Sequence[Runner], steps: Sequence[Step]) -> list[list[Outcome]]:
+def run_together(
+    runners: Sequence[Runner], steps: Sequence[Step], starts: Sequence[Start] | None = None
+) -> list[list[Outcome]]:
     """Each network's outcomes of all steps, with the looks of all worked out in common.
+
+    `starts` are how the networks stand before; left out, they have stood overnight.
 
     Raises
     ------
     NoSolutionError
         If somewhere the diodes find no state that agrees with itself.
     """
-    sequences = [runner.sequence(steps) for runner in runners]
+    inputs = [step.inputs() for step in steps]
+    sequences = [
+        runner.sequence(steps, inputs, None if starts is None else starts[k])
+        for k, runner in enumerate(runners)
+    ]
     outcomes: list[list[Outcome]] = [[] for _ in runners]
     asked: dict[int, Key] = {}
 

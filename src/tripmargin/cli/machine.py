@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -100,8 +101,7 @@ def _check(file: str) -> bool:
         count = len(error.problems)
         click.echo(f"{file}: {count} problem{'s' if count > 1 else ''}.")
         return True
-    problem = _must_stop_problem(loaded, file)
-    problems = [*([problem] if problem is not None else []), *_circuit_problems(loaded)]
+    problems = [*_piece_problems(loaded, file), *_circuit_problems(loaded)]
     if problems:
         for each in problems:
             click.echo(str(each))
@@ -113,21 +113,31 @@ def _check(file: str) -> bool:
     return False
 
 
-def _must_stop_problem(loaded: Machine, file: str) -> Problem | None:
-    """A piece that the verdict is about and that nobody can read."""
+def _piece_problems(loaded: Machine, file: str) -> Iterator[Problem]:
+    """Pieces that nobody can read: the one that the verdict is about, and test pieces."""
+    pieces: dict[tuple[str, ...], str] = {("limits", "must_stop"): loaded.limits.must_stop}
+    for look in loaded.checks.looks if loaded.checks is not None else ():
+        if look.piece is not None:
+            pieces["checks", "looks", look.name, "piece"] = look.piece
+    for field, words in pieces.items():
+        problem = _piece_problem(words, file, field)
+        if problem is not None:
+            yield problem
+
+
+def _piece_problem(words: str, file: str, field: tuple[str, ...]) -> Problem | None:
     from tripmargin.ground.errors import Problem, QuantityError, TripmarginError
     from tripmargin.machine.loading import place_of
     from tripmargin.sensing.pieces import Piece
 
-    words = loaded.limits.must_stop
     try:
         Piece.from_text(words)
     except (TripmarginError, ValueError) as error:
-        name, line = place_of(file, "limits.must_stop")
+        name, line = place_of(file, field)
         allowed, hint, what = '"20 mm ball", "M12x40 bolt" and the like', "", str(error)
         if isinstance(error, QuantityError):
             allowed, hint, what = error.allowed, error.hint, error.problem
-        return Problem(name, line, "limits.must_stop", f'"{words}"', what, allowed, hint)
+        return Problem(name, line, ".".join(field), f'"{words}"', what, allowed, hint)
     return None
 
 

@@ -75,6 +75,14 @@ def _states(checks: Checks, circuit: Circuit) -> Iterator[Disagreement]:
                 break
             seen.add(at)
             at = before[at]
+    for state in [each for each in checks.states if each.after is None][1:]:
+        yield (
+            f"checks.states.{state.name}",
+            "",
+            "a second state without `after`: only the machine at rest has none",
+            "`after` with the state that it is reached from",
+            "",
+        )
     if all(state.after is not None for state in checks.states):
         yield (
             "checks.states",

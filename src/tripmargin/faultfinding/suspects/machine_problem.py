@@ -115,11 +115,15 @@ def machine_problem(machine: Machine, also: Sequence[Cause] = ()) -> MachineProb
     -----
     The last few machines are remembered: a chart after a case reads nothing anew.
     """
-    return _read(machine, tuple(also))
+    return _read(machine, also) if also else _remembered(machine)
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _read(machine: Machine, also: tuple[Cause, ...]) -> MachineProblem:
+def _remembered(machine: Machine) -> MachineProblem:
+    return _read(machine, ())
+
+
+def _read(machine: Machine, also: Sequence[Cause]) -> MachineProblem:
     checks = machine.checks
     if checks is None:
         raise NotKnownError("what is broken", ["checks"])

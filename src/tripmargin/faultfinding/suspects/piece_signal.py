@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from tripmargin.faultfinding.suspects.physical import PhysicalFault
-from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.errors import NotKnownError, QuantityError
 from tripmargin.machine import Machine
 from tripmargin.machine.check_sections import Look
 
@@ -32,9 +32,14 @@ def _peak(machine: Machine, look: Look, settings: tuple[tuple[str, str], ...]) -
     if machine.feed is None:
         raise NotKnownError("the test piece's signal", ["feed.cut_lengths"])
     (threshold,) = machine.need("the test piece's signal", "detector.threshold")
+    try:
+        piece = Piece.from_text(look.piece)
+    except QuantityError as error:
+        where = f"checks.looks.{look.name}.piece: {error.problem}"
+        raise QuantityError(look.piece, where, error.allowed, error.hint) from None
     found = simulate_pass(
         machine,
-        Piece.from_text(look.piece),
+        piece,
         x=0.0 if look.x is None else look.x.nominal,
         height=0.03 if look.height is None else look.height.nominal,
         speed=feed_speed(machine, machine.feed.cut_lengths[0]),

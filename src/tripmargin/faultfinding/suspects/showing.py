@@ -18,6 +18,7 @@ from tripmargin.circuit import (
     Buzzer,
     Fault,
     FaultTable,
+    Metered,
     Network,
     Part,
     Step,
@@ -26,7 +27,6 @@ from tripmargin.circuit import (
     operate,
     resistance,
     with_faults,
-    with_meters,
 )
 from tripmargin.faultfinding.suspects.bands import Bands, ohm_bands, volt_bands
 from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
@@ -77,23 +77,28 @@ class Shown:
         tried = [[*before, *self._trial_steps(look)] for look in trials]
         sequences: list[Sequence[Step | str]] = [before, *ways, *tried]
         rest = range(1, len(sequences))
-        found = fault_tables(self.network, sequences, groups.values(), last_of=rest)
+        meters = [
+            (node, k, Metered(tuple(nodes), k + 1, len(before)))
+            for node, nodes, numbers in metered(machine, network, states)
+            for k in numbers
+        ]
+        found = fault_tables(
+            self.network,
+            sequences,
+            groups.values(),
+            last_of=rest,
+            metered=[each for _, _, each in meters],
+        )
         self.worked: FaultTable = found[0]
         self.tables = found[1 : 1 + len(ways)]
         self._trials = dict(
-            zip([look.name for look in trials], found[1 + len(ways) :], strict=True)
+            zip([look.name for look in trials], found[1 + len(ways) : len(sequences)], strict=True)
         )
-        self.read: dict[tuple[str, int], FaultTable] = {}
+        read = zip(meters, found[len(sequences) :], strict=True)
+        self.read = {(node, k): table for (node, k, _), table in read}
         """By the input of the module that is measured, "" where none is, and the number of a state:
-        its table with the meters that are on then. Lamps are looked at without any."""
-        for node, nodes, numbers in metered(machine, network, states):
-            read = fault_tables(
-                with_meters(network, nodes),
-                [ways[k] for k in numbers],
-                groups.values(),
-                last_of=range(len(numbers)),
-            )
-            self.read |= {(node, k): table for k, table in zip(numbers, read, strict=True)}
+        its table with the meters that are on then, put on after the machine was worked. Lamps are
+        looked at without any."""
 
     def of(self, keep: NDArray[np.intp]) -> Shown:
         """The same for some of the hypotheses."""

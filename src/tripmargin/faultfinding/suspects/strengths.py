@@ -11,6 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from tripmargin.circuit import (
     ByModule,
     Change,
@@ -94,6 +96,27 @@ def with_strengths(causes: Sequence[Cause], network: Network) -> tuple[Cause, ..
         share = known.share / len(known.values)
         more += [replace(each, share=share, at_any_strength=said) for each in _at(cause, known)]
     return (*found, *more)
+
+
+def drawn_strengths(
+    causes: Sequence[Cause], network: Network, rng: np.random.Generator
+) -> tuple[Cause, ...]:
+    """Each fault that has strengths at one drawn between its least and its greatest.
+
+    In proportion (log-uniform), as nobody knows better. For rehearsals: a real joint resists
+    neither 0.7 ohm nor 1.5.
+    """
+    parts = {part.name: part for part in network.parts}
+    found = []
+    for cause in causes:
+        known = _strengths(cause, parts)
+        if known is not None:
+            sizes = np.abs(known.values)
+            value = float(np.exp(rng.uniform(*np.log([sizes.min(), sizes.max()]))))
+            drawn = replace(known, values=(float(np.copysign(value, known.values[0])),))
+            said = f"{_where(cause)}: {known.at_any}"
+            found += [replace(each, at_any_strength=said) for each in _at(cause, drawn)]
+    return tuple(found)
 
 
 def _strengths(cause: Cause, parts: dict[str, Part]) -> Strengths | None:
