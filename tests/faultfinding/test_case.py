@@ -10,6 +10,7 @@ import pytest
 
 from tests.faultfinding.problems import number, problem_of
 from tripmargin.faultfinding import CLOSED, HANDED_OVER, OPEN, PROVING, Case
+from tripmargin.faultfinding.cases.machine_beside import MachineBesideError
 from tripmargin.faultfinding.cases.resuming import MachineChangedError
 from tripmargin.faultfinding.cases.telling import because
 from tripmargin.faultfinding.deciding.problem import Check
@@ -542,3 +543,42 @@ def test_what_was_entered_for_a_look_that_is_no_more_is_set_aside_not_lost(kept:
     case.undo()
     assert [entry.kind for entry in case.entries] == ["finding"]
     assert len(case.set_aside) == 1
+
+
+def test_a_case_cut_in_half_goes_on_with_about_half_of_its_entries(tmp_path: Path):
+    path = tmp_path / "case.jsonl"
+    case = Case(problem_of("dunlin"), complaint="feed stays stopped", path=path)
+    for question in list(case.of.questions.values())[:9]:
+        case.record(question.id, question.sound)
+    whole = path.read_bytes()
+    assert len(case.entries) == 10
+    assert whole.index(b"\n") < 400
+    half = tmp_path / "half.jsonl"  # the copy is found by its own name
+    half.write_bytes(whole[: len(whole) // 2])
+    again = Case.resume(half)
+    kept = len(again.entries)
+    assert 3 <= kept <= 5
+    assert again.entries == case.entries[:kept]
+    assert again.file.torn
+    while len(case.entries) > kept:
+        case.undo()
+    assert again.beliefs() == case.beliefs()
+
+
+def test_a_case_whose_copy_is_lost_goes_on_with_the_same_machine_or_as_it_is(kept: Path):
+    before = Case.resume(kept)
+    copy = kept.parent / before.file.head["machine_file"]
+    whole = copy.read_bytes()
+    copy.unlink()
+    changed = load_machine("dunlin").with_settings({"checks.wrong": "10 %"})
+    for machine in (None, changed):
+        with pytest.raises(MachineBesideError, match=rf"{copy.name}.*\n(.*\n)*.*3 entries"):
+            Case.resume(kept, machine)
+    again = Case.resume(kept, load_machine("dunlin"))
+    assert (again.beliefs(), again.entries) == (before.beliefs(), before.entries)
+    assert copy.read_bytes() == whole
+    copy.write_bytes(whole[:-100])
+    as_it_is = Case.resume(kept, changed, keep="as it is")
+    assert as_it_is.entries == before.entries
+    assert as_it_is.beliefs() != before.beliefs()
+    assert Case.resume(kept).beliefs() == as_it_is.beliefs()

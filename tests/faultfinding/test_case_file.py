@@ -52,7 +52,8 @@ def test_a_case_reads_back_as_it_was_entered(tmp_path: Path) -> None:
         1,
         "dark",
     )
-    assert machine_from_copy(again.head["machine"]) == load_machine("curlew")
+    beside = tmp_path / again.head["machine_file"]
+    assert machine_from_copy(json.loads(beside.read_bytes())) == load_machine("curlew")
     assert again.entries == case.entries == (first,)
     assert again.torn is None
     assert again.unread == ()

@@ -17,6 +17,8 @@ WORTH = 0.1
 TOLD = 0.005
 GONE = 0.001
 """What is believed less than this gets no bar."""
+RULED_OUT = 0.01
+"""Below this a fault is said to be ruled out; above it, only to be less likely."""
 SAID_TO_BE_OTHER = 0.5
 """Above this the answers are said to fit nothing that is listed."""
 
@@ -87,7 +89,7 @@ def change_lines(case: Case) -> list[str]:
         return []
     lines = Lines()
     for why, texts in ruled_out_by(done[-1]):
-        lines.say(f"Ruled out{why}:")
+        lines.say(f"{why}:")
         for text in texts:
             lines.say(text, "  - ")
     before, after = moments[-2:]
@@ -100,17 +102,19 @@ def change_lines(case: Case) -> list[str]:
 
 
 def ruled_out_by(done: Done, most: int = NAMED) -> list[tuple[str, list[str]]]:
-    """What an entry ruled out, by the reason; the first few by name, and how many more."""
+    """What an entry ruled out or made less likely, by the reason; how many more than a few."""
     groups: dict[str, list[str]] = {}
     more: dict[str, int] = {}
-    for number, (text, word) in enumerate(zip(done.ruled_out, done.would_show, strict=True)):
-        why = f', because "{word}" would show' if word else ""
+    told = zip(done.ruled_out, done.left, done.would_show, strict=True)
+    for number, (text, left, word) in enumerate(told):
+        said = "Ruled out" if left < RULED_OUT else "Less likely"
+        why = f'{said}, because "{word}" would show' if word else said
         if done.kind == "repair":
-            why = ", because mending it did not help"
+            why = f"{said}, because mending it did not help"
         if number < most:
             groups.setdefault(why, []).append(text)
         else:
-            why = why if why in groups else ", for other reasons"
+            why = why if why in groups else f"{said}, for other reasons"
             more[why] = more.get(why, 0) + 1
     for why, count in more.items():
         groups.setdefault(why, []).append(f"{count} more")

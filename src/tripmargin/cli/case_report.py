@@ -56,7 +56,7 @@ def _done(lines: Lines, done: Done) -> None:
 
 def ruled_out_sentences(done: Done) -> list[str]:
     """What an entry ruled out, a sentence for each reason."""
-    return [f"ruled out{why}: {'; '.join(texts)}" for why, texts in ruled_out_by(done)]
+    return [f"{why[0].lower()}{why[1:]}: {'; '.join(texts)}" for why, texts in ruled_out_by(done)]
 
 
 def clock(at: str) -> str:

@@ -130,6 +130,8 @@ def _begun(machine: Any, file: Path | None, *, quiet: bool) -> Case:
 def _resumed(file: Path, machine: Any, keep: str, *, silent: bool, quiet: bool) -> Case:
     """The case in a file; asks which machine to go on with, where its file has changed."""
     from tripmargin.faultfinding import Case, CaseFile, MachineChangedError
+    from tripmargin.faultfinding.cases.machine_beside import MachineBesideError
+    from tripmargin.ground.errors import TripmarginError
 
     name = CaseFile.open(file).head.get("machine_name")
     if name != machine.name and not keep:
@@ -142,11 +144,11 @@ def _resumed(file: Path, machine: Any, keep: str, *, silent: bool, quiet: bool) 
             return Case.resume(file, machine, keep=keep)
     except MachineChangedError as error:
         if silent:
-            from tripmargin.ground.errors import TripmarginError
-
             ways = " or ".join(f'--keep "{word}"' for word in KEEP)
             raise TripmarginError(f"{error}\n  Say which: {ways}.") from error
         keep = _asked_which(error)
+    except MachineBesideError as error:
+        raise TripmarginError(f'{error}\n  For today\'s machine add --keep "{KEEP[1]}".') from error
     with working("reading the machine's faults", quiet=quiet):
         return Case.resume(file, machine, keep=keep)
 

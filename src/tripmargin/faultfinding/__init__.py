@@ -4,6 +4,7 @@ from tripmargin.faultfinding.cases.cards import Answer, Card
 from tripmargin.faultfinding.cases.case import CLOSED, HANDED_OVER, OPEN, PROVING, Case
 from tripmargin.faultfinding.cases.case_file import CaseFile
 from tripmargin.faultfinding.cases.case_lines import CaseFileError, CaseHeadError, Entry
+from tripmargin.faultfinding.cases.machine_beside import MachineBesideError
 from tripmargin.faultfinding.cases.proving import passes_needed
 from tripmargin.faultfinding.cases.resuming import AS_IT_IS, AS_IT_WAS, MachineChangedError
 from tripmargin.faultfinding.cases.so_far import Done, done_so_far
@@ -68,6 +69,7 @@ __all__ = [
     "Explanation",
     "Fmea",
     "Hypothesis",
+    "MachineBesideError",
     "MachineChangedError",
     "MachineProblem",
     "NextAction",

@@ -5,31 +5,20 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import inf, isfinite
-from typing import Any
 
 import numpy as np
 
 from tripmargin.faultfinding.cases.advising import Adviser
-from tripmargin.faultfinding.cases.cards import FAILED, PASSED, Card, card_of
+from tripmargin.faultfinding.cases.cards import PASSED, Card, card_of
 from tripmargin.faultfinding.cases.case_file import CaseFile
 from tripmargin.faultfinding.cases.case_lines import Entry
+from tripmargin.faultfinding.cases.findings import entry_of
 from tripmargin.faultfinding.cases.proving import LEFT_OPEN, doubt, failed, passed
 from tripmargin.faultfinding.deciding.beliefs import Situation, observed
 from tripmargin.faultfinding.deciding.problem import CURED
 from tripmargin.faultfinding.deciding.ranking import NextAction
 from tripmargin.faultfinding.deciding.troubles import ProblemError
-from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
-from tripmargin.faultfinding.suspects.looks import Question
-from tripmargin.faultfinding.suspects.machine_problem import (
-    ASK,
-    CANNOT_TELL,
-    SAW_ELSE,
-    MachineProblem,
-    machine_problem,
-)
-from tripmargin.faultfinding.suspects.repairs import HAND_OVER
-from tripmargin.ground.errors import nearest
+from tripmargin.faultfinding.suspects.machine_problem import ASK, MachineProblem, machine_problem
 from tripmargin.machine import Machine
 
 OPEN, PROVING, CLOSED, HANDED_OVER = "open", "proving", "closed", "handed over"
@@ -55,7 +44,8 @@ class Case:
     complaint : str, optional
         One of `COMPLAINTS`; it can be recorded later, or asked for by the first card.
     path : path, optional
-        Where the case is kept; without it, in memory.
+        Where the case is kept, with a copy of the machine in a file beside it; without it, in
+        memory.
 
     Raises
     ------
@@ -104,7 +94,8 @@ class Case:
         ----------
         path : path
         machine : Machine, optional
-            As its file is today; without it, as it was when the case was begun.
+            As its file is today; without it, as it was when the case was begun. Where the copy
+            beside the case is missing or damaged and the machine is the same, it is written anew.
         keep : str
             When the two differ: "as it was" goes on with the machine of the case, "as it is" with
             that of today; what was entered for looks that are no more is set aside, not lost.
@@ -114,7 +105,9 @@ class Case:
         MachineChangedError
             If the machine's file has changed since, and `keep` does not say what to do.
         CaseFileError
-            If the case's file cannot be read.
+            If the case's file cannot be read; a MachineBesideError if only the copy of its machine
+            is missing or damaged, and the machine given is another or none: `keep` "as it is" goes
+            on with that of today.
         """
         from tripmargin.faultfinding.cases.resuming import machine_of_case
 
@@ -163,35 +156,12 @@ class Case:
             If there is no such card or word. Nothing is recorded then.
         """
         self._refuse_after_end()
-        kind, fields = self._read(check, finding)
+        if check == ASK or check in self.of.questions:
+            self._refuse_again(check, finding)
+        kind, fields = entry_of(self.of, check, finding)
         if note:
             fields["note"] = note
         self.file.append(kind, **fields)
-
-    def _read(self, check: str, finding: str | float) -> tuple[str, dict[str, Any]]:
-        """The entry that a finding makes."""
-        if check == ASK:
-            self._refuse_again(ASK, finding)
-            word = _one_of(ASK, finding, tuple(COMPLAINTS))
-            return "finding", {"check": ASK, "word": word}
-        if check in self.of.questions:
-            self._refuse_again(check, finding)
-            question = self.of.questions[check]
-            words = (*question.words, CANNOT_TELL, SAW_ELSE)
-            if question.bands is not None and _is_number(finding):
-                return "finding", {"check": check, **_reading(question, float(finding))}
-            return "finding", {"check": check, "word": _one_of(check, finding, words)}
-        if check == HAND_OVER:
-            return "hand over", {"why": str(finding)}
-        if check in self.of.works:
-            return "repair", {"repair": check, "word": _one_of(check, finding, (PASSED, FAILED))}
-        known = (ASK, *self.of.questions, *self.of.works)
-        near = nearest(check, known)
-        hint = f"Did you mean {near!r}?" if near else ""
-        raise ProblemError("check", check, "no such card", self._ids_allowed(), hint)
-
-    def _ids_allowed(self) -> str:
-        return f"a card's id, such as {next(iter(self.of.questions), ASK)!r}"
 
     def _refuse_after_end(self) -> None:
         if self.status in (CLOSED, HANDED_OVER):
@@ -306,32 +276,3 @@ class Case:
         from tripmargin.faultfinding.cases.telling import because
 
         return because(self.of, self.situation, self.status, actions)
-
-
-def _one_of(check: str, finding: object, words: tuple[str, ...]) -> str:
-    if finding in words:
-        return str(finding)
-    near = nearest(str(finding), words)
-    hint = f"Did you mean {near!r}?" if near else ""
-    raise ProblemError(check, finding, "no such finding", ", ".join(words), hint)
-
-
-def _reading(question: Question, reading: float) -> dict[str, Any]:
-    """A meter's reading and the range it falls in; overload is a range without a number."""
-    assert question.bands is not None
-    unit = question.bands.unit
-    if not (isfinite(reading) or (unit == "ohm" and reading == inf)):
-        raise ProblemError(question.id, reading, "no reading of a meter", f"a number of {unit}")
-    if not question.bands.possible(reading):
-        raise ProblemError(
-            question.id, f"{reading:g} {unit}", "nothing here could read so",
-            f"{question.bands.least:.0f} to {question.bands.most:.0f} {unit}",
-            "Are the probes the right way round, and the meter on the right range? If it still"
-            f" reads so, record '{SAW_ELSE}'.",
-        )  # fmt: skip
-    word = question.bands.word(reading)
-    return {"word": word, "reading": reading} if isfinite(reading) else {"word": word}
-
-
-def _is_number(finding: object) -> bool:
-    return isinstance(finding, (int, float)) and not isinstance(finding, bool)

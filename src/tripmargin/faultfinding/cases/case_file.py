@@ -23,7 +23,14 @@ from tripmargin.faultfinding.cases.case_lines import (
     read_head,
     standing,
 )
-from tripmargin.faultfinding.cases.case_store import InMemory, OnDisk, Store, create
+from tripmargin.faultfinding.cases.case_store import (
+    InMemory,
+    OnDisk,
+    Store,
+    create,
+    refuse_taken,
+)
+from tripmargin.faultfinding.cases.machine_beside import moved_beside
 
 
 class CaseFile:
@@ -37,7 +44,8 @@ class CaseFile:
     Attributes
     ----------
     head : dict
-        The first line: "kind", "format", "begun", and what the caller put in.
+        The first line: "kind", "format", "begun", and what the caller put in; on the disk, the
+        name of the machine's file in the place of the machine.
     path : Path or None
         None in memory.
 
@@ -67,10 +75,13 @@ class CaseFile:
     def begin(cls, path: str | os.PathLike[str], head: Mapping[str, Any]) -> CaseFile:
         """A new case in a new file, with this head.
 
+        The head's "machine", as `copy_of` makes it, goes into a file beside the case first. The
+        head then has its name and its digest instead, as "machine_file" and "machine_digest".
+
         Raises
         ------
         CaseFileError
-            If the file is there already, or cannot be written; then there is no file.
+            If the file is there already, or cannot be written; then nothing new is there.
         """
         return cls.in_memory(head, name=os.fspath(path)).save_as(path)
 
@@ -101,14 +112,20 @@ class CaseFile:
         return cls(InMemory(name, line_of(made, name) + b"\n"))
 
     def save_as(self, path: str | os.PathLike[str]) -> CaseFile:
-        """The same case, byte by byte, in a new file.
+        """The same case in a new file, byte by byte but for the copies of its machine.
+
+        Each goes into a file beside the new one; the line that held it, or named another, names
+        that. Where a copy cannot be read, its line stays as it is.
 
         Raises
         ------
         CaseFileError
             As in `begin`.
         """
-        create(Path(path), bytes(self._bytes))
+        target = Path(path)
+        refuse_taken(target)
+        with moved_beside(target, bytes(self._bytes), self.path) as content:
+            create(target, content)
         return CaseFile.open(path)
 
     @property

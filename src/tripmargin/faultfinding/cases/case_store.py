@@ -142,6 +142,27 @@ def _write(number: int, more: bytes, name: str) -> None:
         ) from error
 
 
+def refuse_taken(path: Path) -> None:
+    """Refuse the name of a file that is there, before anything is written for it.
+
+    Raises
+    ------
+    CaseFileError
+        If there is such a file.
+    """
+    if os.path.lexists(path):
+        raise _taken(str(path))
+
+
+def _taken(name: str) -> CaseFileError:
+    return CaseFileError(
+        name,
+        "there is such a file already, and a case never writes over one",
+        "the name of a file that is not there",
+        "Choose another name, or open that case and go on with it.",
+    )
+
+
 def create(path: Path, content: bytes) -> None:
     """Put the bytes into a new file, whole or not at all.
 
@@ -154,12 +175,7 @@ def create(path: Path, content: bytes) -> None:
     try:
         number = os.open(name, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_APPEND | _BINARY, 0o666)
     except FileExistsError as error:
-        raise CaseFileError(
-            name,
-            "there is such a file already, and a case never writes over one",
-            "the name of a file that is not there",
-            "Choose another name, or open that case and go on with it.",
-        ) from error
+        raise _taken(name) from error
     except (OSError, ValueError) as error:
         why = (error.strerror if isinstance(error, OSError) else None) or str(error)
         raise CaseFileError(
@@ -177,10 +193,10 @@ def create(path: Path, content: bytes) -> None:
         with suppress(OSError):
             os.unlink(name)  # ours, made a moment ago, and not whole
         raise
-    _settle_folder(path.parent)
+    settle_folder(path.parent)
 
 
-def _settle_folder(folder: Path) -> None:
+def settle_folder(folder: Path) -> None:
     """See the new name through to the disk; where folders cannot be opened, the system does."""
     with suppress(OSError):
         number = os.open(folder, os.O_RDONLY)

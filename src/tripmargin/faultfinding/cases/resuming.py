@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from tripmargin.faultfinding.cases.case_file import CaseFile
+from tripmargin.faultfinding.cases.machine_beside import (
+    FILE,
+    MachineBesideError,
+    copy_kept,
+    kept_beside,
+    names_digest,
+)
 from tripmargin.faultfinding.deciding.troubles import ProblemError
 from tripmargin.machine import Machine
 from tripmargin.machine.copies import (
@@ -38,18 +46,53 @@ class MachineChangedError(ProblemError):
 def machine_of_case(file: CaseFile, machine: Machine | None, keep: str) -> Machine:
     """The machine that a case goes on with; a choice of today's is written into the case.
 
+    Where the copy beside the case is missing or damaged, and the machine given is the same one,
+    the copy is written anew.
+
     Raises
     ------
     MachineChangedError
         If the two differ and `keep` chooses neither.
+    MachineBesideError
+        If the copy cannot be read, and neither the machine given nor `keep` makes up for it.
     """
     if keep not in ("", AS_IT_WAS, AS_IT_IS):
         raise ProblemError("keep", keep, "not known", f"'{AS_IT_WAS}' or '{AS_IT_IS}'")
-    chosen = [entry["machine"] for entry in file.entries if entry.kind == "machine"]
-    copy = chosen[-1] if chosen else file.head["machine"]
+    chosen = [entry.fields for entry in file.entries if entry.kind == "machine"]
+    fields = chosen[-1] if chosen else file.head
+    try:
+        copy = copy_kept(file.path, fields)
+    except MachineBesideError as error:
+        return _without_copy(file, fields, machine, keep, error)
     if machine is None or keep == AS_IT_WAS or digest_of(machine) == digest_of(copy):
         return machine_from_copy(copy)
     if keep != AS_IT_IS:
         raise MachineChangedError(machine.name, differences(copy, machine))
-    file.append("machine", machine=copy_of(machine))
+    return _todays(file, machine)
+
+
+def _todays(file: CaseFile, machine: Machine) -> Machine:
+    """The machine as it is today, written into the case."""
+    file.append("machine", **kept_beside(file.path, copy_of(machine)))
     return machine
+
+
+def _without_copy(
+    file: CaseFile,
+    fields: Mapping[str, Any],
+    machine: Machine | None,
+    keep: str,
+    error: MachineBesideError,
+) -> Machine:
+    if machine is not None and names_digest(fields, digest_of(machine)):
+        kept_beside(file.path, copy_of(machine), fields[FILE])
+        return machine
+    if machine is not None and keep == AS_IT_IS:
+        return _todays(file, machine)
+    count = len(file.entries)
+    hint = f"What was entered is whole: {count} {'entry' if count == 1 else 'entries'}."
+    hint += f" Put {error.value} back beside the case" if error.value else " Mend the first line"
+    hint += f", or go on with today's machine by '{AS_IT_IS}'."
+    if machine is not None:
+        hint += f" {machine.name}, as it is today, is not the machine that this case names."
+    raise MachineBesideError(error.file, error.problem, error.value, hint) from error

@@ -9,7 +9,7 @@ from typing import Any
 from tripmargin.faultfinding.cases.cards import PASSED
 from tripmargin.faultfinding.cases.case import Case
 from tripmargin.faultfinding.cases.case_lines import Entry
-from tripmargin.faultfinding.cases.telling import ruled_out, would_show
+from tripmargin.faultfinding.cases.telling import ruled_out, still_left, would_show
 from tripmargin.faultfinding.deciding.beliefs import Situation
 from tripmargin.faultfinding.suspects.bands import ohms
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
@@ -21,8 +21,9 @@ class Done:
     """One entry of a case.
 
     `what` was done, `found` is what came of it, `ruled_out` what a finding or a repair that did
-    not help made unlikely, `would_show` what each of these would have shown. `minutes` is what the
-    plan counts: the way into the state, the work, the daily test after a repair; no price.
+    not help made unlikely, `left` what is still believed of each, `would_show` what each would have
+    shown. `minutes` is what the plan counts: the way into the state, the work, the daily test after
+    a repair; no price.
     """
 
     n: int
@@ -31,6 +32,7 @@ class Done:
     what: str
     found: str
     ruled_out: tuple[str, ...]
+    left: tuple[float, ...]
     would_show: tuple[str, ...]
     minutes: float
 
@@ -53,11 +55,12 @@ def done_so_far(case: Case) -> tuple[Done, ...]:
     for entry, (before, after) in zip(case.entries, pairwise(case.moments()), strict=True):
         pair = (case.of, before.situation, after.situation)
         gone, shown = ruled_out(*pair), would_show(*pair, str(entry.get("check", "")))
+        left = still_left(*pair)
         if entry.get("word") == PASSED:  # mended or tried, not ruled out
-            gone = shown = ()
+            gone, left, shown = (), (), ()
         what, came = _words(case.of, entry)
         minutes = _minutes(case.of, entry, before.situation)
-        found.append(Done(entry.n, entry.at, entry.kind, what, came, gone, shown, minutes))
+        found.append(Done(entry.n, entry.at, entry.kind, what, came, gone, left, shown, minutes))
     return tuple(found)
 
 

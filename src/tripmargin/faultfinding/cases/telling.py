@@ -121,6 +121,12 @@ def ruled_out(of: MachineProblem, before: Situation, after: Situation) -> tuple[
     )
 
 
+def still_left(of: MachineProblem, before: Situation, after: Situation) -> tuple[float, ...]:
+    """What is still believed of each of `ruled_out`."""
+    was, now = of.together(before.belief), of.together(after.belief)
+    return tuple(float(now[h]) for h in _gone(was, now))
+
+
 def would_show(
     of: MachineProblem, before: Situation, after: Situation, check: str
 ) -> tuple[str, ...]:

@@ -1,0 +1,80 @@
+"""The entry that a finding makes: one of a card's words, or a meter's reading and its range."""
+
+from __future__ import annotations
+
+from math import inf, isfinite
+from typing import Any
+
+from tripmargin.faultfinding.cases.cards import FAILED, PASSED
+from tripmargin.faultfinding.deciding.troubles import ProblemError
+from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
+from tripmargin.faultfinding.suspects.looks import Question
+from tripmargin.faultfinding.suspects.machine_problem import (
+    ASK,
+    CANNOT_TELL,
+    SAW_ELSE,
+    MachineProblem,
+)
+from tripmargin.faultfinding.suspects.repairs import HAND_OVER
+from tripmargin.ground.errors import nearest
+
+
+def entry_of(of: MachineProblem, check: str, finding: str | float) -> tuple[str, dict[str, Any]]:
+    """Kind and fields of the entry that a finding makes.
+
+    Parameters
+    ----------
+    of : MachineProblem
+    check, finding
+        As `Case.record` takes them.
+
+    Raises
+    ------
+    ProblemError
+        If there is no such card or word.
+    """
+    if check == ASK:
+        return "finding", {"check": ASK, "word": _one_of(ASK, finding, tuple(COMPLAINTS))}
+    if check in of.questions:
+        question = of.questions[check]
+        words = (*question.words, CANNOT_TELL, SAW_ELSE)
+        if question.bands is not None and _is_number(finding):
+            return "finding", {"check": check, **_reading(question, float(finding))}
+        return "finding", {"check": check, "word": _one_of(check, finding, words)}
+    if check == HAND_OVER:
+        return "hand over", {"why": str(finding)}
+    if check in of.works:
+        return "repair", {"repair": check, "word": _one_of(check, finding, (PASSED, FAILED))}
+    near = nearest(check, (ASK, *of.questions, *of.works))
+    hint = f"Did you mean {near!r}?" if near else ""
+    allowed = f"a card's id, such as {next(iter(of.questions), ASK)!r}"
+    raise ProblemError("check", check, "no such card", allowed, hint)
+
+
+def _one_of(check: str, finding: object, words: tuple[str, ...]) -> str:
+    if finding in words:
+        return str(finding)
+    near = nearest(str(finding), words)
+    hint = f"Did you mean {near!r}?" if near else ""
+    raise ProblemError(check, finding, "no such finding", ", ".join(words), hint)
+
+
+def _reading(question: Question, reading: float) -> dict[str, Any]:
+    """A meter's reading and the range it falls in; overload is a range without a number."""
+    assert question.bands is not None
+    unit = question.bands.unit
+    if not (isfinite(reading) or (unit == "ohm" and reading == inf)):
+        raise ProblemError(question.id, reading, "no reading of a meter", f"a number of {unit}")
+    if not question.bands.possible(reading):
+        raise ProblemError(
+            question.id, f"{reading:g} {unit}", "nothing here could read so",
+            f"{question.bands.least:.0f} to {question.bands.most:.0f} {unit}",
+            "Are the probes the right way round, and the meter on the right range? If it still"
+            f" reads so, record '{SAW_ELSE}'.",
+        )  # fmt: skip
+    word = question.bands.word(reading)
+    return {"word": word, "reading": reading} if isfinite(reading) else {"word": word}
+
+
+def _is_number(finding: object) -> bool:
+    return isinstance(finding, (int, float)) and not isinstance(finding, bool)
