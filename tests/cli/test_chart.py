@@ -11,6 +11,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tripmargin.cli.main import main
+from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
+from tripmargin.machine import digest_of, load_machine
 
 
 def run(*args: str) -> Result:
@@ -57,13 +59,41 @@ def test_a_part_is_printed_and_saved_alone(tmp_path: Path, part: str) -> None:
     assert saved.read_text(encoding="utf-8").startswith("<svg")
 
 
-def test_the_page_holds_the_chart_the_coverage_and_the_fmea(tmp_path: Path) -> None:
+def test_the_page_holds_contents_then_cautions_then_everything(tmp_path: Path) -> None:
     saved = tmp_path / "chart.html"
     assert run("dunlin", "--save", str(saved)).exit_code == 0
     page = saved.read_text(encoding="utf-8")
-    assert page.index("Block the feed rolls") < page.index("<figure>")
+    assert page.index("Block the feed rolls") < page.index("<h2>Contents</h2>")
+    assert page.index("</nav>") < page.index('class="step')
     for title in ("leave every lamp and buzzer healthy", "What nothing shows", "Detection, D"):
         assert title in page
+    contents = page[page.index("<nav") : page.index("</nav>")]
+    for complaint in COMPLAINTS:
+        assert complaint in contents
+    # Dunlin's rolls are reversed by hand: no wire of it has to do with reversing alone.
+    none = "no listed fault of this machine leads to it, so there is no page for it."
+    assert f"<b>will not reverse</b> (The rolls do not reverse): {none}" in contents
+    assert contents.count(none) == 1
+    daily = page[page.index("The daily test, after every repair</h2>") :]
+    assert daily.index("nobody within reach of rolls") < daily.index("<li>1. ")
+    foot = f"Dunlin, machine file {digest_of(load_machine('dunlin'))[:12]}"
+    assert f'@bottom-left {{ content: "{foot}";' in page
+
+
+def test_one_complaint_on_a_page_does_not_call_the_others_missing(tmp_path: Path) -> None:
+    saved = tmp_path / "dead.html"
+    run("dunlin", "--complaint", "dead", "--save", str(saved))
+    page = saved.read_text(encoding="utf-8")
+    assert "there is no page for it" not in page
+    assert 'id="s1-1"' in page
+
+
+def test_a_lone_table_is_a_page_without_steps(tmp_path: Path) -> None:
+    saved = tmp_path / "alike.html"
+    run("dunlin", "--part", "alike", "--save", str(saved))
+    page = saved.read_text(encoding="utf-8")
+    assert "<h2>1&ensp;Faults that look the same from outside</h2>" in page
+    assert 'class="step' not in page
 
 
 def test_a_step_with_a_fault_says_what_differs(tmp_path: Path) -> None:

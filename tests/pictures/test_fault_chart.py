@@ -15,10 +15,7 @@ from tripmargin.pictures.alike_table import alike_section
 from tripmargin.pictures.coverage_table import coverage_sections, coverage_table
 from tripmargin.pictures.drawn_table import drawn_table
 from tripmargin.pictures.fault_chart import (
-    PAGE_HEIGHT,
-    cover_picture,
     fault_chart_picture,
-    fault_chart_sheets,
     fault_chart_table,
 )
 from tripmargin.pictures.fault_chart_rows import touching
@@ -33,22 +30,18 @@ def table() -> Fmea:
 
 
 def sheets():
-    return fault_chart_sheets(chart_of(), complaint="dead")
+    """A complaint's steps in portions, as `fault_chart_picture` takes them."""
+    each = chart_of().of("dead")
+    return [(each, each.steps[k : k + 12]) for k in range(0, len(each.steps), 12)]
 
 
 def squeezed(svg):
     return " ".join(words_of(svg).split())
 
 
-def test_the_sheets_hold_every_step_once_in_order():
-    steps = chart_of().of("dead").steps
-    assert [step for _, part in sheets() for step in part] == list(steps)
-
-
 @pytest.mark.parametrize("number", [0, 1, 2])
-def test_a_sheet_fits_a_page_and_opens_with_cautions(number):
+def test_a_sheet_opens_with_cautions(number):
     svg = fault_chart_picture(chart_of(), [sheets()[number]])
-    assert size_of(svg)[1] <= PAGE_HEIGHT + 1
     said = squeezed(svg)
     first_step = f" {sheets()[number][1][0].do}"
     assert all(said.index(caution) < said.index(first_step.strip()) for caution in AT_REST)
@@ -86,12 +79,6 @@ def test_the_whole_chart_is_one_picture_with_every_complaint():
     root_of(svg)
     for each in chart_of().complaints:
         assert f"Whimbrel: {each.complaint}" in words_of(svg)
-
-
-def test_the_cover_names_every_complaint_and_the_daily_test():
-    said = squeezed(cover_picture(chart_of()))
-    assert chart_of().daily in said
-    assert all(each.complaint in said for each in chart_of().complaints)
 
 
 def test_ranges_that_touch_are_told_as_one():

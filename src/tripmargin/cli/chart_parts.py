@@ -14,8 +14,11 @@ from tripmargin.faultfinding.charts.chart_steps import Chart, ChartStep, Complai
 from tripmargin.faultfinding.charts.covered import Coverage
 from tripmargin.faultfinding.charts.effects import STOPPED
 from tripmargin.faultfinding.charts.fmea import Fmea
+from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
 from tripmargin.ground.units import percent
 from tripmargin.pictures.alike_table import alike_lines, alike_section, alike_table
+from tripmargin.pictures.chart_cautions import SYMBOL
+from tripmargin.pictures.chart_page import Group, Missing, chart_page
 from tripmargin.pictures.coverage_table import (
     coverage_sections,
     coverage_table,
@@ -24,13 +27,8 @@ from tripmargin.pictures.coverage_table import (
     silent_lines,
 )
 from tripmargin.pictures.drawn_table import drawn_table
-from tripmargin.pictures.fault_chart import (
-    cover_picture,
-    fault_chart_picture,
-    fault_chart_sheets,
-    fault_chart_table,
-)
-from tripmargin.pictures.fault_chart_part import Part, share_words
+from tripmargin.pictures.fault_chart import fault_chart_picture, fault_chart_table
+from tripmargin.pictures.fault_chart_part import share_words
 from tripmargin.pictures.fault_chart_rows import step_lines
 from tripmargin.pictures.fmea_table import fmea_sections, fmea_table, scale_lines
 from tripmargin.pictures.page import Section, Table
@@ -40,6 +38,8 @@ FIRST_STEPS, NAMED_SILENT, WORST = 4, 12, 6
 """How many steps, silent faults and failure modes a summary names."""
 DRAWN_WIDTH = 1500.0
 """Px of a drawn table: A3 across."""
+DIGEST = 12
+"""Digits of a machine file's digest on paper: enough to tell two files apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,9 @@ class Charted:
     alike: Alike | None
     fmea: Fmea | None
     daily: tuple[str, ...] = ()
-    """The daily test, step by step."""
+    """The daily test, step by step; cautions begin with "! "."""
+    digest: str = ""
+    """Of the machine file, type sheets and settings included."""
 
     @property
     def title(self) -> str:
@@ -131,16 +133,17 @@ class Charted:
 
     # In a file
 
-    def parts(self) -> tuple[Part, ...]:
-        """The steps in portions that fit a page each."""
-        return () if self.chart is None else fault_chart_sheets(self.chart)
-
-    def sheets(self, parts: tuple[Part, ...], width: float, sun: bool) -> list[str]:
-        """The complaints on a cover, then each portion, as pictures."""
-        if self.chart is None:
-            return []
-        drawn = [fault_chart_picture(self.chart, [part], width=width, sun=sun) for part in parts]
-        return [cover_picture(self.chart, width=width, sun=sun), *drawn]
+    def page(self, sun: bool) -> str:
+        """Everything that was asked for, as a page for paper."""
+        return chart_page(
+            self.title,
+            foot=f"{self.machine_name}, machine file {self.digest[:DIGEST]}",
+            cautions=self.cautions,
+            chart=self.chart,
+            groups=self._groups(),
+            missing=self._missing(),
+            sun=sun,
+        )
 
     def drawn(self, sun: bool) -> str:
         """The steps as one picture, or the one table that was asked for."""
@@ -160,20 +163,38 @@ class Charted:
         assert self.fmea is not None
         return fmea_table(self.fmea)
 
-    def summary(self) -> Table:
-        """Complaints with their steps and shares."""
-        assert self.chart is not None
-        return _HEADERS, [(each.complaint, *_shares(each)) for each in self.chart.complaints]
+    def _missing(self) -> tuple[Missing, ...]:
+        """The complaints that no fault of the machine leads to, where all were asked for."""
+        if self.chart is None or self.complaint is not None:
+            return ()
+        there = {each.complaint for each in self.chart.complaints}
+        return tuple(Missing(name, says) for name, says in COMPLAINTS.items() if name not in there)
 
-    def sections(self) -> tuple[Section, ...]:
-        """What the page says below the steps."""
-        daily = Section("The daily test, after every repair", self.daily)
-        return (
-            *((daily,) if self.chart is not None else ()),
-            *(coverage_sections(self.coverage) if self.coverage is not None else ()),
-            *((alike_section(self.alike),) if self.alike is not None else ()),
-            *(fmea_sections(self.fmea) if self.fmea is not None else ()),
-        )
+    def _groups(self) -> tuple[Group, ...]:
+        """What the page holds below the steps."""
+        found = []
+        if self.chart is not None:
+            title = "The daily test, after every repair"
+            found.append(Group(title, (Section(title, self._daily()),)))
+        if self.alike is not None:
+            alike = alike_section(self.alike)
+            found.append(Group(alike.title, (alike,)))
+        if self.coverage is not None:
+            sections = coverage_sections(self.coverage)
+            found.append(Group("What the checks prove and leave open", sections))
+        if self.fmea is not None:
+            found.append(Group("Failure modes and effects", fmea_sections(self.fmea)))
+        return tuple(found)
+
+    def _daily(self) -> list[str]:
+        """The daily test with its cautions marked, and what must show beside what is done."""
+        found: list[str] = []
+        for line in self.daily:
+            if line.startswith("Must show") and found:
+                found[-1] += f" {line}"
+            else:
+                found.append(line.replace("! ", f"{SYMBOL} ", 1))
+        return found
 
     def _told(self) -> tuple[str, list[str]]:
         """Heading of a lone table, and the sentences above it."""

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -70,7 +73,8 @@ def chart(
     )
     with working("charting", quiet=output.as_json):
         found = _charted(machine, complaint, wanted)
-    output.show(found.to_dict(), lines=found.print, picture=_picture(found, output))
+    paper = PaperOutput(output.as_json, output.save, output.us, output.sun, found.page)
+    paper.show(found.to_dict(), lines=found.print, picture=_picture(found))
 
 
 def _known_complaint(complaint: str) -> None:
@@ -93,6 +97,7 @@ def _charted(machine: str, complaint: str | None, wanted: tuple[str, ...]) -> Ch
     from tripmargin.faultfinding.charts.chart import chart as charted
     from tripmargin.faultfinding.charts.coverage import coverage
     from tripmargin.faultfinding.charts.fmea import fmea
+    from tripmargin.machine import digest_of
 
     of = faultfinding.machine_problem(machine_with(machine, ()))
     only = None if complaint is None else [complaint]
@@ -105,22 +110,26 @@ def _charted(machine: str, complaint: str | None, wanted: tuple[str, ...]) -> Ch
         alike(of) if "alike" in wanted else None,
         fmea(of, covered=covered) if "fmea" in wanted else None,
         tuple(daily_lines(of)),
+        digest_of(of.machine),
     )
 
 
-def _picture(found: Charted, output: Output) -> Picture:
-    """The chart as sheets for a page, else as one picture; a lone table is drawn."""
-    page = output.save is not None and output.save.suffix.lower() == ".html"
-    parts = found.parts() if page else ()
+@dataclass(frozen=True, slots=True)
+class PaperOutput(Output):
+    """Saves a page as the chart's own page for paper, everything else as any picture."""
 
-    def draw(width: float, sun: bool, _: bool) -> str | list[str]:
-        return found.sheets(parts, width, sun) if page else found.drawn(sun)
+    page: Callable[[bool], str] | None = None
 
-    return Picture(
-        found.title,
-        draw,
-        lambda _: found.table(),
-        page_table=None if found.chart is None else lambda _: found.summary(),
-        sections=lambda _: found.sections(),
-        cautions=found.cautions,
-    )
+    def save_as(self, path: Path, picture: Picture) -> None:
+        """Save under a name, as its ending asks."""
+        from tripmargin.pictures.save import write_whole
+
+        if self.page is not None and path.suffix.lower() == ".html":
+            write_whole(path, self.page(self.sun).encode())
+        else:
+            Output.save_as(self, path, picture)
+
+
+def _picture(found: Charted) -> Picture:
+    """The steps as one picture, or the one table that was asked for."""
+    return Picture(found.title, lambda _, sun, __: found.drawn(sun), lambda _: found.table())

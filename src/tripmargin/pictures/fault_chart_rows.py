@@ -69,10 +69,10 @@ def row_of(sheet: Sheet, step: ChartStep) -> Row:
     body, small = sheet.type.body, sheet.type.small
     left, right = _widths(sheet)
     lines = [Line(words, body, bold=True) for words in wrapped(step.do, body, left, bold=True)]
-    for note in _notes(step):
+    for note in notes_of(step):
         lines += [Line(words, small, soft=True) for words in wrapped(note, small, left)]
     size = small if stacked else body
-    ways = tuple(_way(words, to, size, right) for words, to in _ways(step))
+    ways = tuple(_way(words, to, size, right) for words, to in ways_of(step))
     return Row(step, tuple(lines), ways, size, stacked)
 
 
@@ -137,11 +137,12 @@ def _draw_way(sheet: Sheet, way: Way, x: float, right: float, at: float, size: f
     return at
 
 
-def _notes(step: ChartStep) -> list[str]:
+def notes_of(step: ChartStep, *, with_state: bool = True) -> list[str]:
     """What stands below what to do: state and place, or chance and price; what to look at after."""
     if step.kind == "look":
-        where = f" At: {step.place}." if step.place else ""
-        return [f"State: {step.state}.{where} {minutes_words(step.minutes)}."]
+        state = f"State: {step.state}. " if with_state else ""
+        where = f"At: {step.place}. " if step.place else ""
+        return [f"{state}{where}{minutes_words(step.minutes)}."]
     notes = []
     if step.kind == "repair":
         price = f"; price {step.price:g}" if step.price else ""
@@ -158,8 +159,8 @@ def _notes(step: ChartStep) -> list[str]:
 
 def step_lines(step: ChartStep) -> list[str]:
     """A step in sentences: what to do, what to know, where each answer leads."""
-    ways = "; ".join(f"{words} {ARROW} {to}" for words, to in _ways(step))
-    return [step.do, *_notes(step), ways]
+    ways = "; ".join(f"{words} {ARROW} {to}" for words, to in ways_of(step))
+    return [step.do, *notes_of(step), ways]
 
 
 def minutes_words(minutes: float) -> str:
@@ -171,7 +172,7 @@ def minutes_words(minutes: float) -> str:
     return f"{minutes:.1f} min" if minutes < 9.95 and minutes % 1 else f"{minutes:.0f} min"
 
 
-def _ways(step: ChartStep) -> list[tuple[str, str]]:
+def ways_of(step: ChartStep) -> list[tuple[str, str]]:
     """Answers that lead to one place together, and the place; what is said once is left out."""
     places: dict[str, list[str]] = {}
     for branch in step.branches:

@@ -26,7 +26,7 @@ class Section:
 SHORT = 18  # letters; "runs on to 1234"
 LONG = 60  # rows; a longer table is folded
 
-_STYLE = f"""
+STYLE = f"""
 :root {{ color-scheme: light; }}
 * {{ box-sizing: border-box; }}
 body {{ margin: 0; background: {DAY.paper}; color: {DAY.ink}; font: 16px/1.5 {FONTS}; }}
@@ -68,6 +68,7 @@ td.number, th.number {{ text-align: right; }}
   body, figure svg, .safety {{ print-color-adjust: exact; -webkit-print-color-adjust: exact; }}
 }}
 """.strip()
+"""Of every page: on a screen, on a phone, on paper."""
 
 
 def html_page(
@@ -110,7 +111,7 @@ def html_page(
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{clean(title)}</title>\n<style>\n{_STYLE}\n</style>\n</head>\n<body>\n<main>\n"
+        f"<title>{clean(title)}</title>\n<style>\n{STYLE}\n</style>\n</head>\n<body>\n<main>\n"
         f'<h1>{clean(title)}</h1>\n<div class="safety">{clean(SAFETY)}{more}</div>\n'
         f"{figures}{'' if table is None else _table(table)}"
         f"{''.join(_section(section) for section in sections)}</main>\n</body>\n</html>\n"
@@ -133,7 +134,7 @@ def _inline(svg: str) -> str:
 def _section(section: Section) -> str:
     items = "".join(f"<li>{clean(line)}</li>\n" for line in section.lines)
     listed = f"<ul>\n{items}</ul>\n" if items else ""
-    table = "" if section.table is None else _cells(section.table)
+    table = "" if section.table is None else table_html(section.table)
     whole = f"<h2>{clean(section.title)}</h2>\n{listed}{table}"
     return f'<section class="wide">{whole}</section>\n' if section.wide else whole
 
@@ -144,11 +145,12 @@ def _table(table: Table) -> str:
     fold = "" if len(rows) > LONG else " open"
     return (
         f"<h2>The numbers behind it</h2>\n<details{fold}><summary>{len(rows)} rows</summary>\n"
-        f"{_cells(table)}</details>\n"
+        f"{table_html(table)}</details>\n"
     )
 
 
-def _cells(table: Table) -> str:
+def table_html(table: Table) -> str:
+    """A table as HTML, numbers to the right."""
     headers, rows = table
     numeric = [
         bool(rows) and all(isinstance(row[k], (int, float)) or row[k] is None for row in rows)
