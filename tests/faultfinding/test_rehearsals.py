@@ -74,14 +74,16 @@ def test_faults_are_drawn_by_their_weights_and_never_nothing_or_something_else(n
 def test_without_slips_every_listed_lasting_fault_is_mended(name):
     of = without_slips(name)
     rehearser = Rehearser(of)
-    lost = []
+    lost, others = [], 0
     for h, each in enumerate(of.hypotheses[:-2]):
         if len(each.causes) == 1 and each.shows == 1:
+            others += not each.listed
             told = int(of.problem.likelihood[h, : len(COMPLAINTS)].argmax())
             found = rehearser.play(h, np.random.default_rng([h, 9]), complaint=told)
             if not found.mended or found.handed_over:
-                lost.append((each.id, found.path[-3:]))
-    assert lost == []
+                lost.append((each.id, each.listed, found.path[-3:]))
+    assert not any(listed for _, listed, _ in lost)
+    assert len(lost) <= 0.02 * others  # rare ones: a case is closed at a doubt of 1 %
 
 
 def test_without_slips_no_look_goes_wrong_and_none_ends_untold():

@@ -91,6 +91,8 @@ class Scales:
         self.touched = (left != itself).T.astype(float)
         self.places = np.array([check.state for check in problem.checks], dtype=np.intp)
         self.minutes = np.array([check.minutes for check in problem.checks])
+        there = problem.move[self.places, problem.verify_state]
+        self.onward = np.concatenate([there, np.zeros(len(left))])
         self.firsts = problem.columns[:-1]
         blur = np.zeros((len(itself), 0))
         if problem.checks:

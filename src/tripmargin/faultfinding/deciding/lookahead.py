@@ -95,24 +95,29 @@ def choose(
     least = weights.ratios().min(axis=1)
     estimate = weights.doubt * np.where(np.isfinite(least), least, 0.0)
     merit = weights.order_of_merit(scales.problem.again_after_repair)
-    chosen = best_few(merit, weights.avoidable, effort.beam if depth < effort.depth else 1)
+    beam = effort.beam if depth < effort.depth else 1
+    chosen = best_few(merit, weights.avoidable, scales.onward, beam)
     follow = (weights.doubt > NOTHING) & (crowd.reach >= effort.least_reach)
     if depth == 0:
         follow[:] = True
     return np.where(follow[:, None], chosen, -1), estimate
 
 
-def best_few(merit: Floats, minutes: Floats, count: int) -> Ints:
+def best_few(merit: Floats, minutes: Floats, onward: Floats, count: int) -> Ints:
     """Actions of least merit number, best first, -1 where there are no more; (M, count or fewer).
 
-    Equals go by avoidable minutes, so that the order in which a problem lists things says little.
+    Equals go by avoidable minutes, and then by the way from there to the verification, (A,), so
+    that the order in which a problem lists things says nothing.
     """
     if count == 1:
         least = merit.min(axis=1, keepdims=True)
-        best = np.where(merit <= least + 1e-9, minutes, np.inf).argmin(axis=1)
+        fewest = np.where(merit <= least * (1 + 1e-9) + 1e-9, minutes, np.inf)
+        shortest = fewest <= fewest.min(axis=1, keepdims=True) + 1e-9
+        best = np.where(shortest, onward, np.inf).argmin(axis=1)
         return np.where(np.isfinite(least), best[:, None], -1)
     usable = int(np.isfinite(merit).sum(axis=1).max())
-    order = np.lexsort((minutes.round(9), merit.round(9)), axis=1)[:, : min(count, usable)]
+    ways = np.broadcast_to(onward, merit.shape)
+    order = np.lexsort((ways, minutes.round(9), merit.round(9)), axis=1)[:, : min(count, usable)]
     return np.where(np.isfinite(np.take_along_axis(merit, order, axis=1)), order, -1)
 
 

@@ -19,8 +19,9 @@ Used: TypeAlias = Literal["exact", "look-ahead", "index"]
 EVERY = 10**6
 BEAM = 6
 """Actions compared with each other when looking ahead."""
-KEPT = 100
-"""Hypotheses that the choice is made over, the likeliest; beliefs are always over all."""
+KEPT, EQUALS = 100, 50
+"""Hypotheses that the choice is made over, the likeliest, and how many more equals of the last of
+them; beliefs are always over all."""
 VERY_FEW, FEW = 12, 60
 """Hypotheses up to which three and two steps of looking ahead are tried."""
 EXACT_WORK = 700_000
@@ -86,8 +87,22 @@ def narrowed(whole: Scales, situation: Situation) -> tuple[Scales, bool]:
     believed = np.flatnonzero(situation.belief)
     dropped = len(believed) > KEPT
     if dropped:
-        order = np.argsort(-situation.belief[believed], kind="stable")
-        believed = believed[order[:KEPT]]
+        believed = _likeliest(situation.belief, believed)
     if len(believed) == len(situation.belief):
         return whole, False
     return Scales(whole.problem.restricted(believed)), dropped
+
+
+def _likeliest(belief: Floats, believed: Ints) -> Ints:
+    """The likeliest hypotheses, with all equals of the last of them or none where there are few.
+
+    So the choice does not hang on the order in which a file lists faults of one rate.
+    """
+    order = np.argsort(-belief[believed], kind="stable")
+    sorted_beliefs = belief[believed][order]
+    last = sorted_beliefs[KEPT - 1]
+    above = int((sorted_beliefs > last * (1 + 1e-9)).sum())
+    with_equals = int((sorted_beliefs >= last * (1 - 1e-9)).sum())
+    count = with_equals if with_equals <= KEPT + EQUALS else above if above >= EQUALS else KEPT
+    found: Ints = believed[order[:count]]
+    return found

@@ -8,6 +8,7 @@ from tripmargin.circuit import Connector, Fault, FaultMode, Network, Wire, fault
 from tripmargin.faultfinding.suspects.cause import Cause
 from tripmargin.faultfinding.suspects.physical import physical_faults
 from tripmargin.faultfinding.suspects.strengths import with_strengths
+from tripmargin.faultfinding.suspects.touching import touching_wires
 from tripmargin.machine import Machine
 
 SHOWS = 0.4
@@ -34,7 +35,7 @@ def causes_of(machine: Machine, network: Network) -> tuple[Cause, ...]:
         Cause(each.id, each.text, each.mended, each.rate, physical=each)
         for each in physical_faults(machine)
     ]
-    return with_strengths(found, network)
+    return (*with_strengths(found, network), *touching_wires(network))
 
 
 def _said(fault: Fault) -> str:

@@ -29,8 +29,8 @@ CANNOT_TELL, SAW_ELSE = "can't tell", "saw something else"
 ELSE_KNOWN, ELSE_OTHER = 0.004, 0.1
 """Share of looks that show what no listed fault shows: with a listed fault, and without one.
 Engineering judgement, no source."""
-REMEMBERED = 6
-"""Machines whose problems are kept in memory, some 10 MB each."""
+REMEMBERED = 4
+"""Machines whose problems are kept in memory, some 70 MB each."""
 ASK = "complaint"
 """Id of the question to the operator."""
 

@@ -24,6 +24,7 @@ from tripmargin.circuit import (
     Part,
     Resistive,
     Source,
+    Winding,
     Wire,
 )
 from tripmargin.faultfinding.suspects.cause import Cause
@@ -36,26 +37,30 @@ class Strengths:
     Attributes
     ----------
     values : tuple of float
-        Ohm, or V for a battery.
+        Ohm, or V for a battery, or a share of the sound part's resistance.
     share : float
         Of the listed fault's rate, that all of these have together.
     text : str
         What a person calls it; `{}` is the value.
     at_any : str
         What a person calls it, whatever its strength.
+    unit : str
+        "ohm", "V", or "of its ohms" for a share.
     """
 
     values: tuple[float, ...]
     share: float
     text: str
     at_any: str
+    unit: str = "ohm"
 
 
 OHMS = (0.3, 0.7, 1.5, 3.5, 8.0, 18.0, 40.0, 90.0, 200.0)
 CHAFED_OHMS = (0.01, 0.2, 0.5, 1.5, 4.0)
+OF_ITS_OHMS = (0.75, 0.25, 0.1, 0.03)
 VOLTS_OFF = (-0.6, -2.0, -3.0, -4.0)
 OTHER: dict[tuple[type[Part], str], Strengths] = {
-    (Source, "weak"): Strengths(VOLTS_OFF, 0.6, "battery weak, {:g} V", "battery weak"),
+    (Source, "weak"): Strengths(VOLTS_OFF, 0.6, "battery weak, {:g} V", "battery weak", "V"),
     (GroundJoint, "corroded"): Strengths(
         OHMS, 0.7, "ground joint corroded, {:g} ohm", "ground joint corroded"
     ),
@@ -65,6 +70,9 @@ OTHER: dict[tuple[type[Part], str], Strengths] = {
     (Wire, "open"): Strengths(OHMS, 0.3, "wire nearly broken, {:g} ohm", "wire broken, or nearly"),
     (Wire, "chafed"): Strengths(
         CHAFED_OHMS, 0.6, "wire chafed to ground, {:g} ohm there", "wire chafed to ground"
+    ),
+    (Winding, "turns"): Strengths(
+        OF_ITS_OHMS, 0.6, "{:.0%} of its ohms left", "turns shorted", "of its ohms"
     ),
     (Contact, "never"): Strengths(
         OHMS, 0.3, "contact burnt, {:g} ohm", "contact burnt, or it never closes"
@@ -94,7 +102,9 @@ def with_strengths(causes: Sequence[Cause], network: Network) -> tuple[Cause, ..
         said = f"{_where(cause)}: {known.at_any}"
         found.append(replace(cause, share=1.0 - known.share, at_any_strength=said))
         share = known.share / len(known.values)
-        more += [replace(each, share=share, at_any_strength=said) for each in _at(cause, known)]
+        more += [
+            replace(each, share=share, at_any_strength=said) for each in _at(cause, known, parts)
+        ]
     return (*found, *more)
 
 
@@ -115,7 +125,7 @@ def drawn_strengths(
             value = float(np.exp(rng.uniform(*np.log([sizes.min(), sizes.max()]))))
             drawn = replace(known, values=(float(np.copysign(value, known.values[0])),))
             said = f"{_where(cause)}: {known.at_any}"
-            found += [replace(each, at_any_strength=said) for each in _at(cause, drawn)]
+            found += [replace(each, at_any_strength=said) for each in _at(cause, drawn, parts)]
     return tuple(found)
 
 
@@ -144,15 +154,16 @@ def _where(cause: Cause) -> str:
     return cause.text.partition(": ")[0]
 
 
-def _at(cause: Cause, known: Strengths) -> Iterator[Cause]:
+def _at(cause: Cause, known: Strengths, parts: dict[str, Part]) -> Iterator[Cause]:
     """A cause at each of its other strengths."""
     fault = cause.fault
     assert fault is not None
-    unit = "V" if any(change.kind == "volts_offset" for change in fault.changes) else "ohm"
+    part = _part(cause, parts)
+    whole = part.ohm if known.unit == "of its ohms" and isinstance(part, Resistive) else 1.0
     for value in known.values:
         text = f"{_where(cause)}: {known.text.format(value)}"
-        name = f"{cause.id}, {value:g} {unit}"
-        changes = tuple(_changed(change, value) for change in fault.changes)
+        name = f"{cause.id}, {value:g} {known.unit}"
+        changes = tuple(_changed(change, value * whole) for change in fault.changes)
         yield replace(
             cause,
             id=name,
