@@ -73,8 +73,8 @@ def test_at_most_two_fifths_of_what_a_fixed_sheet_wastes_are_wasted(name):
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["dunlin", "whimbrel"])
 def test_faults_at_strengths_that_the_cards_do_not_know_lead_to_the_right_repair(name):
-    # With each fault at its listed strength alone, 65 to 79 % of such were mended, and 13 to 21 % had
-    # a wrong module. Four draws, so that the error of such a share is under 3 %.
+    # With each fault at its listed strength alone, 65 to 79 % of such were mended, and 13 to 21 %
+    # had a wrong module. Four draws, so that the error of such a share is under 3 %.
     cases = [case for seed in range(1, 5) for case in play_between(problem_of(name), seed)]
     assert len(cases) >= 60
     known = {each.id for each in problem_of(name).hypotheses}
