@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import os
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
 
 from tests.reference import ROOT, lacking, reference_path, under_ci
+from tripmargin.faultfinding.suspects.kept import keep_in
 
 settings.register_profile("here", deadline=None, max_examples=50)
 settings.register_profile(
@@ -21,6 +24,18 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("ci" if under_ci() else "here")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _kept(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep the machines that were read in a folder of this run; all its processes share it."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "kept"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("TRIPMARGIN_CACHE", str(folder))
+        keep_in(folder)
+        yield
+        keep_in(None)
 
 
 @pytest.fixture(scope="session")

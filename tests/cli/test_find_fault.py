@@ -14,6 +14,7 @@ from click.testing import CliRunner, Result
 
 from tripmargin.cli.case_readings import finding_of
 from tripmargin.cli.case_words import keyed
+from tripmargin.cli.kept_folder import kept_folder
 from tripmargin.cli.main import main
 from tripmargin.faultfinding import (
     CLOSED,
@@ -702,3 +703,14 @@ def test_no_whole_case_says_a_word_for_it(whimbrel: MachineProblem) -> None:
     said = words(whole(whimbrel, "K1:welded", "check does not stop it").result)
     assert "Never run the feed with the protection locked out." in said
     assert suggestions([*texts, said]) == []
+
+
+def test_a_machine_that_was_read_is_kept_for_the_next_start(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for value, folder in (("off", None), (str(tmp_path / "here"), tmp_path / "here")):
+        monkeypatch.setenv("TRIPMARGIN_CACHE", value)
+        assert kept_folder() == folder
+    monkeypatch.delenv("TRIPMARGIN_CACHE")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    assert kept_folder() == tmp_path / "tripmargin"

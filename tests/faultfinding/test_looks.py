@@ -12,6 +12,7 @@ import pytest
 from tests.faultfinding.problems import found, number, problem_of, unlike
 from tripmargin.circuit import network_from_machine, operate, resistance, with_faults
 from tripmargin.faultfinding.suspects.hypotheses import NOTHING, Hypothesis
+from tripmargin.faultfinding.suspects.ohm_readings import Ohmmeter
 from tripmargin.faultfinding.suspects.piece_signal import signal_over_threshold
 from tripmargin.faultfinding.suspects.states import chain_to, moves
 from tripmargin.machine import demo_machines
@@ -370,7 +371,8 @@ def test_faults_that_an_ohmmeter_cannot_reach_are_left_out_without_harm(name, mo
     looks = [look for look in problem.checks.looks if look.kind == "ohms"][:10]
     rest = [state.live for state in problem.states].index(False)
     screened = [shown.ohms(rest, look) for look in looks]
-    monkeypatch.setattr(type(shown), "_near", lambda self, fault, nodes: True)
+    monkeypatch.setattr(Ohmmeter, "_near", lambda self, fault, nodes: True)
+    shown._ohms.clear()
     for look, (bands, words) in zip(looks, screened, strict=True):
         all_bands, all_words = shown.ohms(rest, look)
         assert all_bands == bands, look.name
@@ -388,6 +390,7 @@ def test_a_wire_on_the_frame_behind_a_broken_ground_reads_what_the_two_faults_ma
     both = tuple(causes[name] for name in ("W1:chafed", "frame:corroded"))
     pair = Hypothesis("both", both, 0.0)
     shown = copy(problem.shown)
+    shown._ohms = {}
     shown.hypotheses = [*problem.hypotheses[:-2], pair, *problem.hypotheses[-2:]]
     look = next(each for each in problem.checks.looks if each.name == "panel's feed to ground")
     rest = [state.name for state in problem.states].index(look.state)

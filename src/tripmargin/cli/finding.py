@@ -120,8 +120,10 @@ def _refuse_without_wiring(machine: Any, name: str) -> None:
 
 
 def _begun(machine: Any, file: Path | None, *, quiet: bool) -> Case:
+    from tripmargin.cli.kept_folder import keep_what_is_worked_out
     from tripmargin.faultfinding import Case, machine_problem
 
+    keep_what_is_worked_out()
     with working("reading the machine's faults", quiet=quiet):
         problem = machine_problem(machine)
     return Case(problem, path=file)
@@ -129,10 +131,12 @@ def _begun(machine: Any, file: Path | None, *, quiet: bool) -> Case:
 
 def _resumed(file: Path, machine: Any, keep: str, *, silent: bool, quiet: bool) -> Case:
     """The case in a file; asks which machine to go on with, where its file has changed."""
+    from tripmargin.cli.kept_folder import keep_what_is_worked_out
     from tripmargin.faultfinding import Case, CaseFile, MachineChangedError
     from tripmargin.faultfinding.cases.machine_beside import MachineBesideError
     from tripmargin.ground.errors import TripmarginError
 
+    keep_what_is_worked_out()
     name = CaseFile.open(file).head.get("machine_name")
     if name != machine.name and not keep:
         raise click.UsageError(

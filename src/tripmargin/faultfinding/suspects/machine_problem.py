@@ -132,6 +132,7 @@ def _read(machine: Machine, also: Sequence[Cause]) -> MachineProblem:
     every = hypotheses_of(machine, network, also)
     shown = Shown(machine, network, states, every)
     looks = answered(shown, checks, states, every)
+    shown.keep()
     seen = _visible(shown, looks, every)
     weights, first = _alike_at_other_strengths(shown, looks, every)
     keep = np.flatnonzero(seen & first)

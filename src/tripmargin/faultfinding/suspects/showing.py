@@ -20,17 +20,14 @@ from tripmargin.circuit import (
     FaultTable,
     Metered,
     Network,
-    Part,
     Step,
     fault_tables,
-    nodes_measured,
-    operate,
-    resistance,
-    with_faults,
 )
 from tripmargin.faultfinding.suspects.bands import Bands, ohm_bands, volt_bands
 from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
+from tripmargin.faultfinding.suspects.kept import Kept, fetched, keep, name_of
 from tripmargin.faultfinding.suspects.metering import metered
+from tripmargin.faultfinding.suspects.ohm_readings import Ohmmeter
 from tripmargin.faultfinding.suspects.states import MachineState
 from tripmargin.ground.errors import NotKnownError
 from tripmargin.machine import Machine
@@ -66,7 +63,7 @@ class Shown:
         self.machine, self.checks, self.states = machine, checks, states
         self.hypotheses = hypotheses
         self.network = network
-        self._met: dict[tuple[int, tuple[str, ...]], tuple[Network, tuple[str, ...]]] = {}
+        self._ohmmeter = Ohmmeter(network, checks.worked)
         groups = {_names(each.faults): each.faults for each in hypotheses if each.faults}
         row = {names: k + 1 for k, names in enumerate(groups)}
         self.rows = np.array([row.get(_names(each.faults), 0) for each in hypotheses], np.intp)
@@ -82,13 +79,18 @@ class Shown:
             for node, nodes, numbers in metered(machine, network, states)
             for k in numbers
         ]
-        found = fault_tables(
+        self._name = name_of(machine, tuple(groups.values()))
+        kept = fetched(self._name, len(sequences) + len(meters))
+        found = kept.tables or fault_tables(
             self.network,
             sequences,
             groups.values(),
             last_of=rest,
             metered=[each for _, _, each in meters],
         )
+        self._every, self._worked_out = found, not kept.tables
+        self._ohms = dict(kept.readings)
+        """By look: what an ohmmeter reads, (H,)."""
         self.worked: FaultTable = found[0]
         self.tables = found[1 : 1 + len(ways)]
         self._trials = dict(
@@ -107,7 +109,13 @@ class Shown:
         fewer = copy(self)
         fewer.hypotheses = [self.hypotheses[k] for k in keep]
         fewer.rows = self.rows[keep]
+        fewer._ohms = {key: readings[keep] for key, readings in self._ohms.items()}
         return fewer
+
+    def keep(self) -> None:
+        """Keep what was worked out, where it is to be kept: call it when all looks are made."""
+        if self._worked_out:
+            keep(self._name, Kept(self._every, self._ohms))
 
     @property
     def _single(self) -> NDArray[np.bool_]:
@@ -131,10 +139,6 @@ class Shown:
             )
             for name in self.network.indicators
         )
-
-    @cached_property
-    def _parts(self) -> dict[str, Part]:
-        return {part.name: part for part in self.network.parts}
 
     @property
     def points(self) -> tuple[MeasuringPoint, ...]:
@@ -161,53 +165,13 @@ class Shown:
 
     def ohms(self, state: int, look: Look) -> tuple[Bands, Strings]:
         """What an ohmmeter shows in a state with the battery disconnected; (H,)."""
-        red, black = look.between
-        unplugged = _unplugged(self.network, look)
-        _, closed = self._left(state, ())
-        near = nodes_measured(self.network, red, black, closed=closed, unplugged=unplugged)
-        known: dict[tuple[str, ...], float] = {}
-        readings = []
-        for hypothesis in self.hypotheses:
-            faults = tuple(each for each in hypothesis.faults if self._near(each, near))
-            if any(_bridges(each) for each in faults):
-                faults = hypothesis.faults
-            names = _names(faults)
-            if names not in known:
-                faulty, now = self._left(state, faults)
-                known[names] = resistance(
-                    faulty,
-                    red,
-                    black,
-                    closed=[name for name in now if name not in unplugged],
-                    unplugged=[name for name in unplugged if _there(faulty, name)],
-                )
-            readings.append(known[names])
-        bands = ohm_bands(np.array(readings)[self._single])
-        return bands, np.array([bands.word(each) for each in readings])
-
-    def _left(self, state: int, faults: tuple[Fault, ...]) -> tuple[Network, tuple[str, ...]]:
-        """The network with faults in it, and the contacts that are closed in a state."""
-        key = state, _names(faults)
-        if key not in self._met:
-            steps = [*self.checks.worked, *self.states[state].steps]
-            moved = any(each.behaviour for each in faults)
-            closed = (
-                operate(self.network, steps, faults)[-1].closed
-                if moved or not faults
-                else self._left(state, ())[1]
-            )
-            self._met[key] = with_faults(self.network, faults), closed
-        return self._met[key]
-
-    def _near(self, fault: Fault, nodes: frozenset[str]) -> bool:
-        """Whether a fault may change what a meter at these nodes shows."""
-        if "plunger_stuck" in fault.behaviour:
-            return True
-        for change in fault.changes:
-            part = change.added if change.added is not None else self._parts.get(change.part)
-            if part is not None and {part.p, part.n} & nodes:
-                return True
-        return False
+        key = look.name
+        if key not in self._ohms:
+            steps = self.states[state].steps
+            self._ohms[key] = self._ohmmeter.readings(steps, look, self.hypotheses)
+        readings = self._ohms[key]
+        bands = ohm_bands(readings[self._single])
+        return bands, np.array([bands.word(float(each)) for each in readings])
 
     def fuses(self, state: int, fuse: str) -> Strings:
         """How a fuse looks; (H,)."""
@@ -269,26 +233,5 @@ class Shown:
         return (*way, replace(last, name=look.name, switches=pressed))
 
 
-def _unplugged(network: Network, look: Look) -> list[str]:
-    """The network's parts that go with what is unplugged."""
-    return [
-        part.name
-        for part in network.parts
-        if any(part.name == name or part.name.startswith(f"{name}.") for name in look.unplugged)
-    ]
-
-
-def _bridges(fault: Fault) -> bool:
-    """Whether a fault joins nodes, so that a meter reaches what it did not reach before."""
-    return any(
-        change.kind == "add" or (change.kind == "stuck" and change.value is True)
-        for change in fault.changes
-    )
-
-
 def _names(faults: Sequence[Fault]) -> tuple[str, ...]:
     return tuple(fault.id for fault in faults)
-
-
-def _there(network: Network, name: str) -> bool:
-    return any(part.name == name for part in network.parts)
