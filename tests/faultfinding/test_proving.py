@@ -383,9 +383,10 @@ def test_handing_over_leaves_the_fault_and_ends_the_case(name):
         case.record("mend pawl clearance", "passed")
 
 
-def test_a_situation_after_a_test_stands_where_the_test_ends():
+def test_a_machine_stands_where_a_passed_test_ends_and_at_rest_after_one_that_failed():
     of = problem_of("sanderling")
     situation = replace(believing(of, {NOTHING: 0.5, "F1:open": 0.5}), state=2)
-    for word in (passed, failed):
-        after = word(of, situation, repair_number(of, "mend pawl clearance"))
-        assert of.problem.states[after.state] == "forward again"
+    mended = repair_number(of, "mend pawl clearance")
+    for word, stands in ((passed, "forward again"), (failed, "off")):
+        after = word(of, situation, mended)
+        assert of.problem.states[after.state] == stands

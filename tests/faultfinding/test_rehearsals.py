@@ -33,7 +33,7 @@ def without_slips(name):
 def counted(of, path):
     """Minutes of a path, move by move: the way by the table, the work, the price, the test."""
     problem, at, total = of.problem, of.problem.start_state, 0.0
-    for action, _ in path[1:]:  # the complaint is told before the clock starts
+    for action, came in path[1:]:  # the complaint is told before the clock starts
         if action.startswith("check:"):
             question = of.questions[action.removeprefix("check:")]
             place = problem.states.index(question.state)
@@ -45,6 +45,7 @@ def counted(of, path):
             total += work.price * 60 / of.checks.price_of_an_hour.nominal
             place = problem.verify_state
             total += problem.move[rest, place] + problem.verify_minutes
+            place = rest if came == "failed" else place  # nobody knows how far a test came
         at = place
     return total
 

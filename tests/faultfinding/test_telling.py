@@ -145,7 +145,7 @@ def test_a_repair_that_passed_rules_nothing_out():
     done = done_so_far(case)[-1]
     assert (done.ruled_out, done.would_show) == ((), ())
     assert done.found == "daily test passed"
-    assert done.what == "Replace the fuse: F3."
+    assert done.what.startswith("Replace the fuse: F3. Of the same rating, ")
 
 
 def test_a_repair_that_failed_rules_out_what_it_would_have_mended():

@@ -17,7 +17,7 @@ WORTH = 0.1
 TOLD = 0.005
 GONE = 0.001
 """What is believed less than this gets no bar."""
-RULED_OUT = 0.01
+RULED_OUT = 0.002
 """Below this a fault is said to be ruled out; above it, only to be less likely."""
 SAID_TO_BE_OTHER = 0.5
 """Above this the answers are said to fit nothing that is listed."""

@@ -99,8 +99,10 @@ def proof(case: Case) -> list[str]:
         return ["No repair is proved. Do not take the machine as protected."]
     path = next(each for each in case.of.checks.paths if each.name == case.of.checks.daily)
     at = clock(next(e.at for e in reversed(repairs) if e["word"] == "passed"))
+    vain = [case.of.works[e["repair"]].do for e in repairs if e["word"] != "passed"]
     found = [
         f"Repair: {' '.join(dict.fromkeys(mended))}",
+        *([f"Worked on in vain: {' '.join(dict.fromkeys(vain))}"] if vain else []),
         f'Proof: the daily test "{path.name}" passed, last at {at}. The chance that a fault is'
         f" left is {percent(doubt(case.of, case.situation))}.",
     ]

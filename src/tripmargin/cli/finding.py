@@ -194,7 +194,7 @@ def _recorded(
     _enter(_copy(case), given, undo)
     if file is not None and not going_on:
         case = Case(case.of, path=file)
-    _enter(case, given, undo)
+    _enter(case, given, undo, told=True)
     return case
 
 
@@ -208,11 +208,16 @@ def _copy(case: Case) -> Case:
     return copy
 
 
-def _enter(case: Case, given: list[tuple[str, str]], undo: bool) -> None:
+def _enter(case: Case, given: list[tuple[str, str]], undo: bool, told: bool = False) -> None:
     from tripmargin.cli.case_readings import finding_of
 
-    if undo and case.undo() is None:
-        raise click.UsageError("--undo: there is nothing to take back.")
+    if undo:
+        last = case.entries[-1] if case.entries else None
+        if last is None or case.undo() is None:
+            raise click.UsageError("--undo: there is nothing to take back.")
+        if told:
+            what = last.get("check") or last.get("repair") or last.kind
+            click.echo(f"Taken back: {what}: {last.get('word') or last.get('why')}.", err=True)
     for check, text in given:
         case.record(check, finding_of(case.of, check, text))
 

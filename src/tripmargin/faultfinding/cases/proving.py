@@ -86,11 +86,13 @@ def passed(of: MachineProblem, situation: Situation, repair: int, again: bool = 
 def failed(of: MachineProblem, situation: Situation, repair: int) -> Situation:
     """Return the situation after a repair whose daily test failed.
 
-    What the repair cured is struck out; the rest is believed as far as it fails the test.
+    What the repair cured is struck out; the rest is believed as far as it fails the test. Nobody
+    knows how far a test came that failed: the machine is taken to be at rest again.
     """
     after = unhelped(of.problem, situation, repair)
     weight = after.belief * np.maximum(1.0 - pass_chances(of), MISREAD)
-    return afresh(replace(after, belief=weight / weight.sum()))
+    rest = of.problem.start_state
+    return afresh(replace(after, belief=weight / weight.sum(), state=rest))
 
 
 def afresh(situation: Situation, made: NDArray[np.bool_] | None = None) -> Situation:

@@ -71,17 +71,20 @@ def _repair(of: MachineProblem, action: NextAction, name: str) -> str:
 
 def _splits(of: MachineProblem, situation: Situation, action: NextAction) -> list[str]:
     """What the answers of a look would make of the likeliest hypotheses."""
-    found = []
+    found, likeliest = [], set[int]()
     for result in action.results:
         if result.chance < 0.02 or not result.leaves or result.outcome in (CANNOT_TELL, SAW_ELSE):
             continue
         left = of.together(np.array([result.leaves.get(h.id, 0.0) for h in of.hypotheses]))
         best = int(left.argmax())
+        likeliest.add(best)
         found.append(
             f'If "{result.outcome}" ({percent(result.chance)}), the likeliest is then'
             f" {of.hypotheses[best].said} ({percent(float(left[best]))})."
         )
-    return found[:NAMED]
+    if len(likeliest) == 1:  # it is about the others
+        found.append("So this look is to make sure that it is nothing else.")
+    return found[: NAMED + 1]
 
 
 def _proving(of: MachineProblem, situation: Situation, name: str) -> list[str]:

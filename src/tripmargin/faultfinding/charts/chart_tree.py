@@ -143,11 +143,11 @@ class Grower:
         return draft
 
     def _after_failure(self, situation: Situation, repair: int) -> Situation:
-        """Where a repair that did not help leads; the operator has been asked and stays asked."""
+        """Where a repair that did not help leads: to rest; the operator stays asked."""
         later = unhelped(self.of.problem, situation, repair)
         used = later.used.copy()
         used[self.of.problem.numbers[f"check:{ASK}"]] = True
-        return replace(later, used=used)
+        return replace(later, used=used, state=self.of.problem.start_state)
 
     def _also(self, situation: Situation) -> tuple[str, ...]:
         """Looks that a passed daily test leaves to be made, while they show what is sound."""

@@ -10,6 +10,7 @@ from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
 from tripmargin.faultfinding.suspects.states import MINUTE
 from tripmargin.machine import Machine
 from tripmargin.machine.check_sections import Checks, PartRepair
+from tripmargin.machine.circuit_parts import FusePart
 
 PROVE_AGAIN = "prove again"
 """Id of the repair that mends nothing: the daily test alone. It suits a machine that is sound."""
@@ -108,7 +109,7 @@ def repairs_of(
         found.append(
             RepairWork(
                 f"mend {name}",
-                f"{ours.do or what}.",
+                f"{ours.do or what}.{_fuse_words(part)}",
                 usual.minutes if ours.minutes is None else ours.minutes.nominal / MINUTE,
                 usual.price if ours.price is None else ours.price.nominal,
                 usual.module if ours.module is None else ours.module == "yes",
@@ -126,3 +127,13 @@ def repairs_of(
     )
     again = RepairWork(PROVE_AGAIN, "Mend nothing: make the daily test.", 0.0, 0.0, False, ())
     return (*found, again, other)
+
+
+def _fuse_words(part: object) -> str:
+    """What must be said beside a fuse; common practice, no source. Empty for another part."""
+    if not isinstance(part, FusePart):
+        return ""
+    return (
+        f" Of the same rating, {part.rating.nominal:g} A, never a larger one. If it blows again,"
+        " stop: there is a short, and the test has failed."
+    )
