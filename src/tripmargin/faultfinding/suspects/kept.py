@@ -69,7 +69,10 @@ def fetched(name: str, count: int) -> Kept:
     if _folder is None:
         return Kept()
     try:
-        with np.load(_folder / f"{name}{_ENDING}", allow_pickle=False) as file:
+        with (
+            (_folder / f"{name}{_ENDING}").open("rb") as raw,
+            np.load(raw, allow_pickle=False) as file,
+        ):
             arrays = {key: file[key] for key in file.files}
         readings = {key.removeprefix(_OHMS): arrays[key] for key in arrays if _OHMS in key}
         return Kept(_tables(arrays, count), readings)
