@@ -13,6 +13,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tripmargin.cli.case_readings import finding_of
+from tripmargin.cli.case_report import proof
 from tripmargin.cli.case_words import keyed
 from tripmargin.cli.kept_folder import kept_folder
 from tripmargin.cli.main import main
@@ -153,6 +154,20 @@ def test_a_case_goes_from_the_complaint_to_a_repair_that_is_proved(
     again = Case.resume("one.jsonl", load_machine("whimbrel"))
     assert again.status == CLOSED
     assert [each.to_dict()["kind"] for each in again.entries] == [e.kind for e in case.entries]
+
+
+def test_the_report_names_what_was_worked_on_in_vain(whimbrel: MachineProblem) -> None:
+    case = Case(whimbrel, complaint="feed stays stopped")
+    case.record("mend F3", "failed")
+    case.record("mend W3", "passed")
+    while case.status == PROVING and len(case.entries) < 40:
+        card = case.next_checks(1)[0]
+        good = next((each.word for each in card.answers if each.sound), "passed")
+        case.record(card.id, good)
+    assert case.status == CLOSED
+    said = proof(case)
+    assert said[0].startswith("Repair: Mend the wire")
+    assert said[1].startswith("Worked on in vain: Replace the fuse: F3.")
 
 
 def test_cautions_come_before_what_is_to_be_done_on_every_card(whimbrel: MachineProblem) -> None:
@@ -531,7 +546,9 @@ def test_json_holds_where_the_case_stands_and_is_never_asked(whimbrel: MachinePr
 def test_findings_are_kept_in_order_and_the_last_can_be_taken_back() -> None:
     file = ("whimbrel", "--case", "one.jsonl")
     assert run(*file, "--complaint", "dead", "--found", "held: trip latched=off").exit_code == 0
-    assert run(*file, "--undo", "--found", "held: trip latched=on").exit_code == 0
+    again = run(*file, "--undo", "--found", "held: trip latched=on")
+    assert again.exit_code == 0
+    assert "Taken back: held: trip latched: " in again.output
     assert [e["word"] for e in Case.resume("one.jsonl").entries] == ["dead", "on"]
     assert run(*file, "--complaint", "dead").exit_code == 2
 

@@ -6,7 +6,7 @@ import copy
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from tests.faultfinding.test_beliefs import random_history, recipes, seeds
@@ -15,6 +15,8 @@ from tripmargin.faultfinding import explain, policy
 from tripmargin.faultfinding.deciding.made_up import Recipe, made_up_problem
 
 METHODS = ("best", "look-ahead", "index")
+TIED = Recipe(faults=2, checks=2, slips=True, pairs=0.1, swaps=0, other=True)
+"""With the seed below, two looks tell the same for the same minutes in different states."""
 small = st.builds(
     Recipe,
     faults=st.integers(2, 3),
@@ -90,6 +92,7 @@ def relabelled(problem, rng):
 @pytest.mark.parametrize("method", METHODS)
 @settings(max_examples=25)
 @given(recipe=small, seed=seeds)
+@example(recipe=TIED, seed=176)
 def test_other_names_in_another_order_cost_the_same(method, recipe, seed):
     problem = made_up_problem(recipe, seed)
     other = relabelled(problem, np.random.default_rng(seed))

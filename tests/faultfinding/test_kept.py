@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import time
 from pathlib import Path
 
 import numpy as np
@@ -81,6 +83,16 @@ def test_the_oldest_are_let_go(tables, folder):
     for number in range(kept.MOST + 3):
         keep(f"file {number}", Kept(tables[1:]))
     assert len(list(folder.iterdir())) == kept.MOST
+
+
+def test_what_a_killed_program_left_half_written_goes_after_an_hour(tables, folder):
+    folder.mkdir()
+    for name, age in (("old.part", 2 * kept.LEFT), ("new.part", 0.0)):
+        (folder / name).write_bytes(b"half")
+        then = time.time() - age
+        os.utime(folder / name, (then, then))
+    keep("one", Kept(tables[1:]))
+    assert sorted(each.name for each in folder.iterdir()) == ["new.part", "one.npz"]
 
 
 def test_nothing_is_kept_where_nothing_is_to_be_kept_or_can_be(tables, tmp_path):

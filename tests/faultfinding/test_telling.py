@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from tests.faultfinding.problems import number, problem_of
+from tripmargin.cli.case_beliefs import ruled_out_by
 from tripmargin.faultfinding import PROVING, Case
 from tripmargin.faultfinding.cases.proof_steps import proof_steps
 from tripmargin.faultfinding.cases.so_far import done_so_far
@@ -53,6 +54,16 @@ def test_a_look_says_what_its_answers_would_make_likeliest():
     lines = "\n".join(case.next_checks(1)[0].because)
     assert re.search(r'If ".+" \([\d.]+ %\), the likeliest is then ', lines)
     assert answer.word in card.to_dict()["answers"][0]["word"]
+
+
+def test_a_look_that_cannot_change_what_is_likeliest_says_what_it_is_for():
+    said = "So this look is to make sure that it is nothing else."
+    sure = Case(with_prior("whimbrel", {"W1:open": 0.97, "K1:welded": 0.03}))
+    torn = Case(with_prior("whimbrel", {"F3:open": 0.5, "K1:welded": 0.5}))
+    for case, asked in ((sure, True), (torn, False)):
+        looks = [each for each in case._ranked(3) if each.action.startswith("check:")]
+        lines = because(case.of, case.situation, case.status, looks)
+        assert (said in lines) == asked
 
 
 def test_a_module_is_said_to_be_one_with_its_price_and_its_chance():
@@ -136,7 +147,12 @@ def test_a_finding_tells_what_it_ruled_out_from_what_to_what_and_what_that_would
     text = case.of.hypotheses[number(case.of, "F3:open")].text
     # by hand: 0.6 x 0.03 against 0.4 x 0.97, the rest of the look's chances alike: 4.4 %
     assert done.ruled_out == (f"{text}: 60 % to 4 %",)
+    assert done.left == (pytest.approx(0.044, abs=0.001),)
     assert done.would_show == ("gone",)
+    ((why, texts),) = ruled_out_by(done)  # 4 % is not ruled out
+    assert (why, texts) == ('Less likely, because "gone" would show', [f"{text}: 60 % to 4 %"])
+    ((why, _),) = ruled_out_by(replace(done, left=(0.001,)))
+    assert why.startswith("Ruled out, ")
 
 
 def test_a_repair_that_passed_rules_nothing_out():

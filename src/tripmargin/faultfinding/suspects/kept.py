@@ -12,6 +12,7 @@ import contextlib
 import hashlib
 import os
 import tempfile
+import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -26,6 +27,8 @@ from tripmargin.circuit import FaultTable
 
 MOST = 8
 """Files that are kept, the newest; each takes 2 to 5 MB."""
+LEFT = 3600.0
+"""s. A half-written file older than this is nobody's any more."""
 _ENDING, _OHMS = ".npz", "ohms: "
 _SAME = ("faults", "columns", "nodes", "fuses")
 _folder: Path | None = None
@@ -99,6 +102,10 @@ def keep(name: str, kept: Kept) -> None:
 
 
 def _let_go(folder: Path) -> None:
+    """Remove the oldest files, and what a program that was killed left half written."""
+    for part in folder.glob("*.part"):
+        if time.time() - part.stat().st_mtime > LEFT:
+            part.unlink(missing_ok=True)
     files = sorted(folder.glob(f"*{_ENDING}"), key=lambda file: file.stat().st_mtime)
     for file in files[:-MOST]:
         file.unlink(missing_ok=True)

@@ -79,7 +79,7 @@ class Shown:
             for node, nodes, numbers in metered(machine, network, states)
             for k in numbers
         ]
-        self._name = name_of(machine, tuple(groups.values()))
+        self._name = name_of(machine, [each.id for each in hypotheses], tuple(groups.values()))
         kept = fetched(self._name, len(sequences) + len(meters))
         found = kept.tables or fault_tables(
             self.network,
