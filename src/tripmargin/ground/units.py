@@ -77,6 +77,10 @@ DIMENSIONS: dict[str, Dimension] = {
         ),
         _dimension("time", "s", {"s": 1, "ms": 1e-3, "us": 1e-6}, "ms", "ms", '"8 ms"'),
         _dimension("duration", "s", {"min": 60, "h": 3600, "s": 1}, "min", "min", '"5 min"'),
+        _dimension("running hours", "s", {"h": 3600, "min": 60}, "h", "h", '"1240 h"'),
+        _dimension(
+            "days", "s", {"d": 86400, "h": 3600, "week": 604800}, "d", "d", '"7 d" or "12 h"'
+        ),
         _dimension(
             "rotation",
             "rev/s",

@@ -1,0 +1,1 @@
+"""Records: what happened, what is due, what drifts."""

@@ -1,0 +1,1 @@
+"""Writing: every way that something gets into the records, each whole or not at all."""

@@ -1,0 +1,227 @@
+"""Machines in the records: their files as given, every version kept, copies that need no file."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+
+from django.db import IntegrityError, transaction
+
+from tripmargin.ground.errors import MachineFileError, Problem, TripmarginError
+from tripmargin.machine import Difference, copy_of, differences, digest_of, machine_from_copy
+from tripmargin.machine import Machine as LoadedMachine
+from tripmargin.machine.files import LARGEST, read_sheets
+from tripmargin.machine.loading import demo_machines, demo_path, load_machine
+from tripmargin.records.keeping.audit import note_change
+from tripmargin.records.store.models import (
+    Machine,
+    MachineVersion,
+    Person,
+    TypeSheet,
+    TypeSheetVersion,
+)
+
+LONGEST_NAME = 100
+
+
+class NameTakenError(TripmarginError, ValueError):
+    """A machine of this name is there already."""
+
+
+def read_machine_file(content: bytes, file_name: str) -> tuple[str, LoadedMachine]:
+    """The text of an uploaded machine file, and the machine; its type sheets are the records' own.
+
+    Raises
+    ------
+    MachineFileError
+        With every problem, each with file, line and mend; also for a picture, an archive, a file
+        too large.
+    """
+    name = safe_name(file_name)
+    if len(content) > LARGEST:
+        raise MachineFileError(
+            [Problem(name, None, "", "", f"{len(content) / 1e6:.1f} MB is too large",
+                     "a text file of at most 1 MB", "Is this the right file?")]
+        )  # fmt: skip
+    with tempfile.TemporaryDirectory(prefix="tripmargin-") as folder:
+        for sheet, text in sheets_in_force().items():
+            Path(folder, sheet).write_text(text, encoding="utf-8", newline="")
+        path = Path(folder, name)
+        path.write_bytes(content)
+        try:
+            loaded = load_machine(path)
+        except MachineFileError as error:
+            raise MachineFileError(
+                [_without_folder(one, folder) for one in error.problems]
+            ) from error
+        # Its file will be gone with the folder: the copy is made here, and the machine from it.
+        return content.decode("utf-8-sig"), machine_from_copy(copy_of(loaded))
+
+
+def _without_folder(problem: Problem, folder: str) -> Problem:
+    """The same, without the folder that nobody knows; a missing type sheet is asked for here."""
+    if problem.problem.startswith("no such type sheet"):
+        known = ", ".join(sheets_in_force()) or "none yet"
+        return replace(
+            problem,
+            problem="the records hold no type sheet of this name",
+            allowed=f"a type sheet in the records: {known}",
+            hint="Add the type sheet first, then this file again.",
+        )
+    return replace(problem, hint=problem.hint.replace(f"{folder}/", ""))
+
+
+def safe_name(file_name: str) -> str:
+    """A file name without a folder, as any system takes it, that ends in .toml.
+
+    >>> safe_name("../../etc/pass wd.toml"), safe_name("")
+    ('pass-wd.toml', 'machine.toml')
+    """
+    stem = file_name.replace("\\", "/").rpartition("/")[2]
+    stem = stem.removesuffix(".toml")
+    kept = "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "-" for c in stem)
+    return f"{kept.strip('-.')[:60] or 'machine'}.toml"
+
+
+def add_machine(
+    text: str, loaded: LoadedMachine, *, file_name: str = "", who: Person | None = None,
+    who_name: str = "", note: str = "",
+) -> Machine:  # fmt: skip
+    """A new machine with its first version.
+
+    Raises
+    ------
+    NameTakenError
+        If there is one of this name.
+    """
+    name = loaded.name.strip()[:LONGEST_NAME]
+    try:
+        with transaction.atomic():
+            machine = Machine.objects.create(name=name)
+            note_change("machine added", name, who=who, who_name=who_name)
+            _add_version(machine, text, loaded, file_name, who, who_name, note)
+    except IntegrityError as error:
+        raise NameTakenError(
+            f'A machine "{name}" is in the records already.\n'
+            "  Open it and add a new version of its file, or change the name in [machine]."
+        ) from error
+    return machine
+
+
+def add_demo_machine(name: str, *, who: Person | None = None, who_name: str = "") -> Machine:
+    """One of the invented machines, with its type sheet.
+
+    Raises
+    ------
+    ValueError
+        If there is no such demo machine.
+    NameTakenError
+        If it is in the records already.
+    """
+    if name not in demo_machines():
+        raise ValueError(f"no demo machine {name!r}; there are: {', '.join(demo_machines())}")
+    path = demo_path(name)
+    with transaction.atomic():
+        for sheet in read_sheets(path)[1:]:
+            add_type_sheet(sheet.content, sheet.name, who=who, who_name=who_name)
+        text, loaded = read_machine_file(path.read_bytes(), path.name)
+        return add_machine(
+            text, loaded, file_name=path.name, who=who, who_name=who_name, note="a demo machine"
+        )
+
+
+def add_version(
+    machine: Machine, text: str, loaded: LoadedMachine, *, file_name: str = "",
+    who: Person | None = None, who_name: str = "", note: str = "",
+) -> tuple[MachineVersion, bool]:  # fmt: skip
+    """A new version of a machine's file, and whether it is new: the same content is kept once."""
+    with transaction.atomic():
+        Machine.objects.select_for_update().get(pk=machine.pk)
+        newest = machine.versions.order_by("-number").first()
+        if newest is not None and newest.digest == digest_of(copy_of(loaded)):
+            return newest, False
+        version = _add_version(machine, text, loaded, file_name, who, who_name, note)
+        note_change("version added", f"{machine.name}, version {version.number}",
+                    who=who, who_name=who_name)  # fmt: skip
+    return version, True
+
+
+def _add_version(
+    machine: Machine, text: str, loaded: LoadedMachine, file_name: str, who: Person | None,
+    who_name: str, note: str,
+) -> MachineVersion:  # fmt: skip
+    from tripmargin.records.standing.refreshing import refresh
+
+    newest = machine.versions.order_by("-number").first()
+    copy = copy_of(loaded)
+    version: MachineVersion = MachineVersion.objects.create(
+        machine=machine,
+        number=newest.number + 1 if newest else 1,
+        file_name=safe_name(file_name or machine.name),
+        text=text,
+        copy=copy,
+        digest=digest_of(copy),
+        note=note,
+        added_by=who,
+        added_by_name=str(who) if who else who_name,
+    )
+    refresh(machine)
+    return version
+
+
+def machine_of(version: MachineVersion) -> LoadedMachine:
+    """The machine of a version; the last ones are remembered."""
+    return _loaded(version.pk, version.digest)
+
+
+@lru_cache(maxsize=64)
+def _loaded(pk: int, digest: str) -> LoadedMachine:
+    # The digest is part of the key, so that another database of the same process is another one.
+    return machine_from_copy(MachineVersion.objects.only("copy").get(pk=pk).copy)
+
+
+def compare(before: MachineVersion, after: MachineVersion) -> tuple[Difference, ...]:
+    """What two versions give differently, field by field."""
+    return tuple(differences(machine_of(before), machine_of(after)))
+
+
+def sheets_in_force() -> Mapping[str, str]:
+    """Name to text of the newest version of every type sheet."""
+    found: dict[str, str] = {}
+    for version in TypeSheetVersion.objects.select_related("sheet").order_by("number"):
+        found[version.sheet.name] = version.text
+    return found
+
+
+def add_type_sheet(
+    content: bytes, file_name: str, *, who: Person | None = None, who_name: str = ""
+) -> tuple[TypeSheetVersion, bool]:
+    """A type sheet, or a new version of one, and whether it is new.
+
+    Raises
+    ------
+    MachineFileError
+        If it cannot be read, or does not hold together.
+    """
+    import hashlib
+
+    name = safe_name(file_name)
+    text, _ = read_machine_file(content, name)
+    digest = hashlib.sha256(content).hexdigest()
+    with transaction.atomic():
+        sheet, _ = TypeSheet.objects.select_for_update().get_or_create(name=name)
+        newest = sheet.versions.order_by("-number").first()
+        if newest is not None and newest.digest == digest:
+            return newest, False
+        version = TypeSheetVersion.objects.create(
+            sheet=sheet,
+            number=newest.number + 1 if newest else 1,
+            text=text,
+            digest=digest,
+            added_by_name=str(who) if who else who_name,
+        )
+        note_change("type sheet", f"{name}, version {version.number}", who=who, who_name=who_name)
+    return version, True

@@ -1,0 +1,178 @@
+"""One field of an entry: its key, what it means, what may stand in it, and what is refused."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from tripmargin.ground.errors import QuantityError, TripmarginError, nearest, shortened
+from tripmargin.ground.quantities import quantity
+from tripmargin.ground.units import DIMENSIONS, shown
+
+What = Literal["quantity", "count", "yes or no", "choice", "text"]
+Value = float | int | bool | str
+LONGEST_TEXT = 2000
+YES, NO = ("yes", "y", "true", "1"), ("no", "n", "false", "0")
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """One thing that cannot be taken: the field's key, what was seen, what is allowed, a mend."""
+
+    field: str
+    value: str
+    problem: str
+    allowed: str
+    hint: str = ""
+
+    def __str__(self) -> str:
+        seen = f' = "{shortened(self.value)}"' if self.value else ""
+        text = f"{self.field}{seen}: {self.problem}. Allowed: {self.allowed}."
+        return f"{text} {self.hint}" if self.hint else text
+
+
+class EntryError(TripmarginError, ValueError):
+    """An entry that cannot be taken; `.wrong` holds every problem found, for the form's fields."""
+
+    def __init__(self, wrong: Sequence[Wrong]) -> None:
+        self.wrong = tuple(wrong)
+        super().__init__("\n".join(map(str, self.wrong)))
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One field.
+
+    Attributes
+    ----------
+    key : str
+        In the stored values; its unit is in its name, SI: "travel_m". One that ends in "/" is a
+        family, one value each for names of the machine's own: "gap_after_m/" holds
+        "gap_after_m/lower".
+    label, help : str
+        What a form says.
+    what : str
+        "quantity", "count", "yes or no", "choice" or "text".
+    dimension : str
+        Of a quantity: a key of `ground.units.DIMENSIONS`.
+    low, high : float, SI
+        What is plausible; anything beyond is refused as a slip of the pen.
+    names : "pawls", "steps" or ""
+        Of a family: which names of the machine it has.
+    """
+
+    key: str
+    label: str
+    what: What
+    required: bool = False
+    dimension: str = ""
+    low: float = -math.inf
+    high: float = math.inf
+    choices: Mapping[str, str] = field(default_factory=dict, hash=False)
+    help: str = ""
+    names: Literal["", "pawls", "steps"] = ""
+
+    @property
+    def family(self) -> bool:
+        """Whether it holds one value for each of several names."""
+        return self.key.endswith("/")
+
+    def allowed(self) -> str:
+        """What may be written, in words."""
+        if self.what == "yes or no":
+            return "yes or no"
+        if self.what == "choice":
+            return ", ".join(self.choices)
+        if self.what == "text":
+            return f"words, at most {LONGEST_TEXT} letters"
+        if self.what == "count":
+            return f"a whole number from {self.low:g} to {self.high:g}"
+        low, high = (shown(bound, self.dimension) for bound in (self.low, self.high))
+        return f"{DIMENSIONS[self.dimension].example}, from {low} to {high}"
+
+    def read(self, said: str, key: str = "", *, unit: str = "") -> Value:
+        """The value of what a person wrote.
+
+        Parameters
+        ----------
+        said : str
+            Not empty.
+        key : str, optional
+            The full key of a family's field, for the error.
+        unit : str, optional
+            Added where a quantity is a bare number: the unit that the form shows beside the box.
+
+        Raises
+        ------
+        EntryError
+            With what is allowed and how to mend it.
+        """
+        key = key or self.key
+        if self.what == "yes or no":
+            lower = said.lower()
+            if lower in YES or lower in NO:
+                return lower in YES
+            raise self._refused(key, said, "neither yes nor no")
+        if self.what == "choice":
+            if said in self.choices:
+                return said
+            near = nearest(said, list(self.choices))
+            raise self._refused(
+                key, said, "not one of the choices", f'Did you mean "{near}"?' if near else ""
+            )
+        if self.what == "text":
+            if len(said) > LONGEST_TEXT:
+                raise self._refused(key, said, f"too long: {len(said)} letters")
+            return said
+        if self.what == "count":
+            return self._count(key, said)
+        return self._quantity(key, said, unit)
+
+    def fits(self, value: object) -> bool:
+        """Whether a value in SI may stand here."""
+        if self.what == "yes or no":
+            return isinstance(value, bool)
+        if self.what == "choice":
+            return isinstance(value, str) and value in self.choices
+        if self.what == "text":
+            return isinstance(value, str) and 0 < len(value) <= LONGEST_TEXT
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            return False
+        return self.low <= value <= self.high and (self.what != "count" or value == int(value))
+
+    def words(self, value: Any, *, us: bool = False) -> str:
+        """A stored value as a person reads it, with its unit."""
+        if self.what == "yes or no":
+            return "yes" if value else "no"
+        if self.what == "quantity":
+            return shown(float(value), self.dimension, us=us)
+        if self.what == "choice":
+            return self.choices.get(value, str(value))
+        return str(value)
+
+    def _count(self, key: str, said: str) -> int:
+        if not said.isascii() or not said.isdecimal() or len(said) > 9:
+            raise self._refused(key, said, "not a whole number")
+        if not self.low <= int(said) <= self.high:
+            raise self._refused(key, said, "out of range")
+        return int(said)
+
+    def _quantity(self, key: str, said: str, unit: str) -> float:
+        bare = unit and said.replace(".", "", 1).lstrip("+-").isdecimal()
+        try:
+            value = quantity(f"{said} {unit}" if bare else said, self.dimension).nominal
+        except QuantityError as error:
+            raise self._refused(key, said, error.problem, error.hint) from error
+        if not self.low <= value <= self.high:
+            raise self._refused(
+                key,
+                said,
+                "not plausible",
+                "Is the unit right? If it is so, write it as a note.",
+            )
+        return value
+
+    def _refused(self, key: str, said: str, problem: str, hint: str = "") -> EntryError:
+        return EntryError([Wrong(key, said, problem, self.allowed(), hint)])

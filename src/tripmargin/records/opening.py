@@ -1,0 +1,78 @@
+"""Opening the records: Django is set up, and the tables are brought to what this version reads."""
+
+from __future__ import annotations
+
+import os
+
+from tripmargin.records.home import RecordsError
+
+
+def open_records(*, settings: str = "tripmargin.records.settings") -> None:
+    """Set Django up and bring the tables up to date; once a process, any number of times.
+
+    Raises
+    ------
+    RecordsError
+        If the database cannot be reached, or was written by a newer version.
+    """
+    import django
+    from django.apps import apps
+
+    if not apps.ready:
+        os.environ.setdefault("DJANGO_SETTINGS_MODULE", settings)
+        django.setup()
+    bring_up_to_date()
+
+
+def bring_up_to_date() -> None:
+    """Run the migrations that are missing.
+
+    Raises
+    ------
+    RecordsError
+        As in `open_records`.
+    """
+    from django.db import DatabaseError, connection
+    from django.db.migrations.executor import MigrationExecutor
+
+    try:
+        executor = MigrationExecutor(connection)
+        known = set(executor.loader.disk_migrations)
+        newer = sorted(
+            f"{app} {name}"
+            for app, name in executor.loader.applied_migrations
+            if app == "records" and (app, name) not in known
+        )
+        if newer:
+            raise RecordsError(
+                f"The records were written by a newer version of tripmargin ({', '.join(newer)}).\n"
+                "  Use that version, or restore a back-up that this one has made."
+            )
+        targets = executor.loader.graph.leaf_nodes()
+        if executor.migration_plan(targets):
+            _migrate(targets)
+    except DatabaseError as error:
+        where = connection.settings_dict["NAME"]
+        raise RecordsError(f"{where}: the records cannot be opened: {error}".rstrip()) from error
+
+
+def _migrate(targets: list[tuple[str, str]]) -> None:
+    """Migrate, one process at a time: several servers may start at once."""
+    from django.db import connection
+    from django.db.migrations.executor import MigrationExecutor
+
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_lock(8415306912)")
+            try:
+                MigrationExecutor(connection).migrate(targets)
+            finally:
+                cursor.execute("SELECT pg_advisory_unlock(8415306912)")
+        return
+    import fcntl
+    from pathlib import Path
+
+    name = connection.settings_dict["NAME"]
+    with Path(f"{name}.migrating").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        MigrationExecutor(connection).migrate(targets)

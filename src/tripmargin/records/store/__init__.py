@@ -1,0 +1,1 @@
+"""The tables: what is stored, and nothing about how it is shown."""

@@ -1,0 +1,1 @@
+"""Every released shape of the tables, in order."""

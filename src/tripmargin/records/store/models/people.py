@@ -1,0 +1,100 @@
+"""People: who may do what, how they come in, and what they changed."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.db import models
+from django.utils import timezone
+
+from tripmargin.records.store.models.append_only import AppendOnly
+
+
+class Role(models.IntegerChoices):
+    """What a person may do; each may do what those before it may."""
+
+    LOOK = 1, "look"
+    LOG = 2, "log"
+    SET = 3, "set"
+    OWN = 4, "own"
+
+
+class People(BaseUserManager):
+    """Makes people."""
+
+    def create_user(self, name: str, password: str | None = None, **more: Any) -> Person:
+        """A person with a password, or with none that fits."""
+        person: Person = self.model(name=name, **more)
+        person.set_password(password)
+        person.save(using=self._db)
+        return person
+
+    def get_by_natural_key(self, name: str | None) -> Person:
+        """By name, whatever its capitals: nobody remembers those on a phone."""
+        found: Person = self.get(name__iexact=name)
+        return found
+
+
+class Person(AbstractBaseUser):
+    """Somebody who signs in. Never deleted, for entries name him; switched off instead."""
+
+    name = models.CharField(max_length=60, unique=True)
+    role = models.PositiveSmallIntegerField(choices=Role.choices, default=Role.LOOK)
+    is_active = models.BooleanField(default=True)
+    us_units = models.BooleanField(default=False)
+    created_at = models.DateTimeField(default=timezone.now)
+
+    objects = People()
+    USERNAME_FIELD = "name"
+    REQUIRED_FIELDS: ClassVar[list[str]] = []
+
+    def __str__(self) -> str:
+        return str(self.name)
+
+    def may(self, role: int) -> bool:
+        """Whether the person's role reaches this one."""
+        return bool(self.is_active and self.role >= role)
+
+
+class Invitation(models.Model):
+    """A link that lets one person in, once. Only a hash of it is kept."""
+
+    token_hash = models.CharField(max_length=64, unique=True)
+    role = models.PositiveSmallIntegerField(choices=Role.choices)
+    person = models.ForeignKey(
+        Person, null=True, on_delete=models.CASCADE, related_name="invitations"
+    )
+    """Whom it gives a new password; None: somebody new."""
+    made_by_name = models.CharField(max_length=60, blank=True)
+    made_at = models.DateTimeField(default=timezone.now)
+    expires_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True)
+
+
+class SignInAttempt(models.Model):
+    """A try to sign in, so that guessing is slowed down."""
+
+    name = models.CharField(max_length=60)
+    address = models.CharField(max_length=64)
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        """Found by name and by address."""
+
+        indexes: ClassVar = [
+            models.Index(fields=["name", "at"]),
+            models.Index(fields=["address", "at"]),
+        ]
+
+
+class AuditLine(AppendOnly):
+    """Who changed what in people, machines and settings."""
+
+    at = models.DateTimeField(default=timezone.now, db_index=True)
+    who = models.ForeignKey(Person, null=True, on_delete=models.PROTECT)
+    who_name = models.CharField(max_length=60)
+    what = models.CharField(max_length=60)
+    about = models.CharField(max_length=200, blank=True)
+    detail = models.JSONField(default=dict)
+    address = models.CharField(max_length=64, blank=True)

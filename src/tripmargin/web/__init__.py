@@ -1,0 +1,1 @@
+"""The web app of the yard: thin pages over the rooms."""

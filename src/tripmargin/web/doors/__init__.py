@@ -1,0 +1,1 @@
+"""Who comes in and what a browser may do: signing in, roles, headers, limits."""

@@ -1,0 +1,37 @@
+"""What every page is framed by: who is signed in, sun mode, units."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest
+
+from tripmargin.pictures.words import SAFETY
+
+SUN_COOKIE = "tripmargin_sun"
+
+
+def frame(request: HttpRequest) -> dict[str, Any]:
+    """The context of every page."""
+    person: Any = getattr(request, "user", None)
+    signed_in = bool(person and person.is_authenticated)
+    return {
+        "person": person if signed_in else None,
+        "may_log": signed_in and person.may(2),
+        "may_set": signed_in and person.may(3),
+        "may_own": signed_in and person.may(4),
+        "sun": in_the_sun(request),
+        "us": us_units(request),
+        "safety": SAFETY,
+    }
+
+
+def in_the_sun(request: HttpRequest) -> bool:
+    """Whether this browser asked for the greatest contrast."""
+    return request.COOKIES.get(SUN_COOKIE) == "1"
+
+
+def us_units(request: HttpRequest) -> bool:
+    """Whether this person reads inches."""
+    person = getattr(request, "user", None)
+    return bool(person and person.is_authenticated and person.us_units)

@@ -1,0 +1,1 @@
+"""Pages of the log: what happened, entered on a phone."""

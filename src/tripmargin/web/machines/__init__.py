@@ -1,0 +1,1 @@
+"""Pages about machines: the list, one machine, its versions, its protection map."""

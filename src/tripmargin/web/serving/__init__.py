@@ -1,0 +1,1 @@
+"""Starting the server: addresses, workers, static files."""

@@ -1,0 +1,1 @@
+"""Words and small parts for templates."""

@@ -1,0 +1,59 @@
+"""Filters for templates: values with their units, in the reader's units; times; pictures."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from django import template
+from django.utils import timezone
+from django.utils.safestring import SafeString, mark_safe
+
+from tripmargin.ground.units import shown
+
+register = template.Library()
+
+
+@register.filter
+def metres(value: float | None, us: bool = False) -> str:
+    """A length in SI as the reader wants it; a dash where it is not known."""
+    return "not known" if value is None else shown(value, "length", us=us)
+
+
+@register.filter
+def percent(value: float | None) -> str:
+    """A share."""
+    return "not known" if value is None else shown(value, "fraction")
+
+
+@register.filter
+def milliseconds(value: float | None) -> str:
+    """A time."""
+    return "not known" if value is None else shown(value, "time")
+
+
+@register.filter
+def picture(svg: str) -> SafeString:
+    """An SVG of our own making, which has escaped every text in it (pictures/svg.py)."""
+    if not svg.startswith("<svg"):
+        raise ValueError("not a picture of ours")
+    return mark_safe(svg)
+
+
+@register.filter
+def ago(moment: datetime | None, now: datetime | None = None) -> str:
+    """How long ago, in one unit: "3 d ago"; "never" for None."""
+    if moment is None:
+        return "never"
+    gone: timedelta = (now or timezone.now()) - moment
+    seconds = gone.total_seconds()
+    for size, unit in ((86400 * 365.25, "years"), (86400, "d"), (3600, "h"), (60, "min")):
+        if seconds >= 2 * size or (seconds >= size and unit != "years"):
+            return f"{seconds / size:.0f} {unit} ago"
+    return "just now" if seconds >= -60 else "in the future"
+
+
+@register.filter
+def at_key(mapping: Any, key: Any) -> Any:
+    """The value of a key, empty where it is not there."""
+    return mapping.get(key, "") if mapping else ""
