@@ -24,6 +24,8 @@ def set_django_up() -> None:
         folder = tempfile.mkdtemp(prefix="tripmargin-home-")
         os.environ["TRIPMARGIN_HOME"] = folder
         os.environ.pop("TRIPMARGIN_DATABASE", None)
+        # Playwright keeps an event loop running in the thread of the tests; nothing here is awaited.
+        os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
         os.environ["DJANGO_SETTINGS_MODULE"] = "tripmargin.web.settings"
         import django
 

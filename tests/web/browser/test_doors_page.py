@@ -1,0 +1,47 @@
+"""Signing in and out in a real browser."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from tests.web.browser.conftest import BOTH
+
+Fixture = Callable[..., Any]
+
+
+@BOTH
+def test_in_and_out(
+    page_as: Fixture, person: Fixture, no_barrier: Fixture, no_sideways: Fixture,
+    size: tuple[int, int],
+) -> None:  # fmt: skip
+    person("Ann", role=2)
+    page = page_as(0, size=size)
+    page.goto("/due/")
+    no_barrier(page)
+    no_sideways(page)
+    page.get_by_label("Name").fill("ann")
+    page.get_by_label("Password").fill("wrong")
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("alert").wait_for()
+    assert page.get_by_label("Name").input_value() == "ann"
+    page.get_by_label("Password").fill("a-long-enough-one")
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**/due/")
+    no_barrier(page)
+    page.goto("/you/")
+    page.get_by_role("button", name="Sign out", exact=True).click()
+    page.wait_for_url("**/sign-in/**")
+    page.goto("/")
+    assert "/sign-in/" in page.url
+
+
+@BOTH
+def test_sun_mode_changes_the_look_and_stays(page_as: Fixture, size: tuple[int, int]) -> None:
+    page = page_as(1, size=size)
+    page.goto("/")
+    page.get_by_role("button", name="Sun mode").click()
+    page.wait_for_selector("html.sun")
+    page.goto("/due/")
+    paper = page.evaluate("getComputedStyle(document.body).backgroundColor")
+    assert paper == "rgb(255, 255, 255)"
