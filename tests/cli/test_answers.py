@@ -136,7 +136,7 @@ def test_a_share_just_below_the_confidence_does_not_read_as_reaching_it(
 ) -> None:
     from dataclasses import replace
 
-    from tripmargin.cli.proof_words import page_table
+    from tripmargin.pictures.proof_sections import page_table
 
     cut = replace(proof.cuts[0], protected=0.9899, verdict="doubtful")
     headers, (row,) = page_table(replace(proof, cuts=(cut,)), us=False)

@@ -112,7 +112,7 @@ def test_prove_says_from_where_to_where_cuts_are_protected(tmp_path: Path) -> No
     from dataclasses import replace
 
     from tests.pictures.examples import window
-    from tripmargin.cli.proof_words import page_sections
+    from tripmargin.pictures.proof_sections import page_sections
     from tripmargin.protection import Proof
 
     def short(**more: float) -> str:

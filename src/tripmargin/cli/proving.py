@@ -79,12 +79,12 @@ def _picture(proof: Proof) -> Picture | None:
         return protection_map_picture(made, width=width, sun=sun, us=us)
 
     def verdicts(us: bool) -> tuple[Any, Any]:
-        from tripmargin.cli.proof_words import page_table
+        from tripmargin.pictures.proof_sections import page_table
 
         return page_table(proof, us)
 
     def sections(us: bool) -> tuple[Section, ...]:
-        from tripmargin.cli.proof_words import page_sections
+        from tripmargin.pictures.proof_sections import page_sections
 
         return page_sections(proof, us)
 
