@@ -20,7 +20,7 @@ from tripmargin.pictures.proof_sections import (
     confidence_of,
     cost_tables,
     measure_words,
-    room,
+    room_of,
     room_headers,
 )
 
@@ -59,7 +59,7 @@ def _print_cuts(proof: Proof, piece: str, us: bool) -> None:
     if all(cut.margin is None and cut.share_of_places is None for cut in cuts):
         return
     click.echo("")
-    _echo_table(("cut", *room_headers(us)), [room(cut, us) for cut in cuts])
+    _echo_table(("cut", *room_headers(us)), [room_of(cut, us) for cut in cuts])
     endless = any(cut.margin is not None and not isfinite(cut.margin.low) for cut in cuts)
     click.echo(folded(f"{ROOM_WORDS} {RUNS_ON}" if endless else ROOM_WORDS, first="  "))
 

@@ -56,7 +56,7 @@ def room_headers(us: bool) -> tuple[str, ...]:
     return f"margin, {unit}", "within limits", f"ball, {unit}", "at worst place", "places"
 
 
-def room(cut: CutVerdict, us: bool) -> tuple[str, ...]:
+def room_of(cut: CutVerdict, us: bool) -> tuple[str, ...]:
     """What is left to the shear bar, the smallest ball protected, and the share of places."""
     from tripmargin.ground.units import percent
     from tripmargin.pictures.margins import cell, span
@@ -184,7 +184,7 @@ def page_sections(proof: Proof, us: bool) -> tuple[Section, ...]:
     """Margins and smallest balls, the reasons, the costs and what to measure next."""
     from tripmargin.pictures import Section
 
-    room = _by_piece(proof, ("cut", *room_headers(us)), [room(cut, us) for cut in proof.cuts])
+    room = _by_piece(proof, ("cut", *room_headers(us)), [room_of(cut, us) for cut in proof.cuts])
     made = [
         Section("In short", _in_short(proof, us)),
         Section("Margins, balls and places", _notes(proof), room),
