@@ -10,7 +10,7 @@ import pytest
 from tests.made_machines import BOTH_OPPOSED, CHAIN, PAWL, lopsided, made, plover, two_assemblies
 from tripmargin.machine import Machine
 from tripmargin.protection import prove
-from tripmargin.protection.prover import attitudes
+from tripmargin.protection.judging import attitudes
 from tripmargin.protection.verdicts import verdict_of
 from tripmargin.sensing import Piece
 

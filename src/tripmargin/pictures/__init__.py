@@ -1,7 +1,9 @@
-"""Every picture, in one look: protection map, race, reach map, current paths; and their files."""
+"""Every picture, in one look: maps, race, reach, feed path, current paths; and their files."""
 
 from tripmargin.pictures.belief_bars import Bar, CardText, bars_table, case_picture
 from tripmargin.pictures.current_paths import current_paths_picture, current_paths_table
+from tripmargin.pictures.feed_path import feed_path_picture
+from tripmargin.pictures.feed_path_words import feed_path_table
 from tripmargin.pictures.page import Section
 from tripmargin.pictures.protection_map import protection_map_picture
 from tripmargin.pictures.race import race_picture
@@ -17,6 +19,8 @@ __all__ = [
     "case_picture",
     "current_paths_picture",
     "current_paths_table",
+    "feed_path_picture",
+    "feed_path_table",
     "protection_map_picture",
     "protection_map_table",
     "race_picture",

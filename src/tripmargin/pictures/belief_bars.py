@@ -77,8 +77,7 @@ def case_picture(
     >>> picture.startswith("<svg"), "80 %" in picture
     (True, True)
     """
-    if any(not 0 <= bar.chance <= 1 for bar in bars):
-        raise ValueError("a chance is not between 0 and 1")
+    _refuse_no_chance(bars)
     sheet = Sheet(width, sun)
     sheet.heading(machine_name, "what is broken?", answers)
     if card is not None:
@@ -88,8 +87,45 @@ def case_picture(
     sheet.y += 4
     sheet.paragraph(SAFETY, sheet.type.small, soft=True)
     sheet.y += sheet.type.edge * 0.8
-    said = "; ".join(f"{bar.text}: {percent_words(bar.chance)}" for bar in bars)
-    return sheet.done(f"{machine_name}: what is broken?", " ".join((*answers, said)))
+    return sheet.done(f"{machine_name}: what is broken?", " ".join((*answers, _said(bars))))
+
+
+def bars_picture(bars: Sequence[Bar], *, width: float = 360, sun: bool = False) -> str:
+    """The bars alone as SVG, for a page that says the rest.
+
+    Parameters
+    ----------
+    bars, width, sun
+        As in `case_picture`.
+
+    Returns
+    -------
+    str
+        An SVG document.
+
+    Raises
+    ------
+    ValueError
+        If a chance is not between 0 and 1.
+
+    Examples
+    --------
+    >>> "80 %" in bars_picture([Bar("F1: fuse gone", 0.8)])
+    True
+    """
+    _refuse_no_chance(bars)
+    sheet = Sheet(width, sun)
+    belief_bars(sheet, bars)
+    return sheet.done("What it may be", _said(bars))
+
+
+def _refuse_no_chance(bars: Sequence[Bar]) -> None:
+    if any(not 0 <= bar.chance <= 1 for bar in bars):
+        raise ValueError("a chance is not between 0 and 1")
+
+
+def _said(bars: Sequence[Bar]) -> str:
+    return "; ".join(f"{bar.text}: {percent_words(bar.chance)}" for bar in bars)
 
 
 def bars_table(bars: Sequence[Bar]) -> Table:

@@ -21,7 +21,12 @@ SHARE = 0.25  # a way of failing is drawn where it has at least this share; one 
 
 
 def protection_map_picture(
-    pm: ProtectionMapLike, *, width: float = 720, sun: bool = False, us: bool = False
+    pm: ProtectionMapLike,
+    *,
+    width: float = 720,
+    sun: bool = False,
+    us: bool = False,
+    in_use: float | None = None,
 ) -> str:
     """The protection map as SVG: where the metal is missed, seen too late, or stopped in time.
 
@@ -35,6 +40,8 @@ def protection_map_picture(
         Greatest contrast, for reading outdoors.
     us : bool
         Lengths in inches.
+    in_use : float, m, optional
+        The cut length in use: a line across all sizes of metal.
 
     Returns
     -------
@@ -49,7 +56,7 @@ def protection_map_picture(
     _check(pm)
     sheet = Sheet(width, sun)
     sheet.heading(pm.machine_name, "protection map", map_answers(pm, us))
-    plot = _Plot(sheet, pm, us)
+    plot = _Plot(sheet, pm, us, in_use)
     plot.regions()
     plot.piece_line()
     plot.labels()
@@ -85,8 +92,8 @@ def _extent(pm: ProtectionMapLike, us: bool) -> str:
 class _Plot:
     """The plot itself, on its sheet."""
 
-    def __init__(self, sheet: Sheet, pm: ProtectionMapLike, us: bool) -> None:
-        self.sheet, self.pm, self.us = sheet, pm, us
+    def __init__(self, sheet: Sheet, pm: ProtectionMapLike, us: bool, in_use: float | None) -> None:
+        self.sheet, self.pm, self.us, self._in_use = sheet, pm, us, in_use
         self.canvas, self.look = sheet.canvas, sheet.look
         self.unit_name, self.unit = length_unit(us)
         small = sheet.type.small
@@ -115,6 +122,12 @@ class _Plot:
         shown = self.across.has(cut) and self.up.has(self.pm.must_stop_diameter)
         return self.across.at(cut) if cut is not None and shown else None
 
+    @property
+    def in_use(self) -> float | None:
+        """Pixel of the cut length in use, where the map shows it."""
+        cut = self._in_use
+        return self.across.at(cut) if cut is not None and self.across.has(cut) else None
+
     def regions(self) -> None:
         """Patterns from the least to the most certain, each covering the one before."""
         canvas, look, sure = self.canvas, self.look, self.pm.confidence
@@ -130,7 +143,9 @@ class _Plot:
             canvas.path(self.protected.line(level), stroke=look.accent, stroke_width=thick)
 
     def piece_line(self) -> None:
-        """The piece that must be stopped, and the longest cut at which it is."""
+        """The piece that must be stopped, the longest cut at which it is, and the cut in use."""
+        if self.in_use is not None:
+            self._cased(self.in_use, self.box.top, self.in_use, self.box.bottom)
         size = self.pm.must_stop_diameter
         if size is None or not self.up.has(size):
             return
@@ -172,9 +187,10 @@ class _Plot:
 
     def _piece_label(self) -> list[Box]:
         """Names the line of the piece to stop, at its right end; returns what is now taken."""
-        diameter, box = self.pm.must_stop_diameter, self.box
+        diameter, box, at = self.pm.must_stop_diameter, self.box, self.in_use
+        used = [] if at is None else [Box(at - 4, box.top, at + 4, box.bottom)]
         if diameter is None or not self.up.has(diameter):
-            return []
+            return used
         y, size = self.up.at(diameter), self.sheet.type.small
         room = (box.right - box.left - 16) / 1.06
         text = shortened(f"must stop: {self.pm.must_stop}", size, room, bold=True)
@@ -186,7 +202,7 @@ class _Plot:
         x = box.right - extent[0] / 2 - 4
         self.canvas.plate(x, middle, [text], size)
         line = Box(box.left, y - 4, box.right, y + 4)
-        taken, drop = [line, around(x, middle, extent)], self.drop
+        taken, drop = [*used, line, around(x, middle, extent)], self.drop
         return taken if drop is None else [*taken, Box(drop - 4, y, drop + 4, box.bottom)]
 
     def axes(self) -> None:
@@ -236,6 +252,8 @@ class _Plot:
         ]
         if self.drop is not None:
             entries.append(Entry("longest protected cut", dash="5 4"))
+        if self.in_use is not None:
+            entries.append(Entry("cut in use", dash="1 0"))
         self.sheet.key(entries)
 
 

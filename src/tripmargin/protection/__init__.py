@@ -2,6 +2,7 @@
 
 from tripmargin.protection.costs import Cost, setting_costs, stage_costs
 from tripmargin.protection.doubt import Measure
+from tripmargin.protection.live import LiveProtection, Turned, live_protection
 from tripmargin.protection.mapping import ProtectionMap, protection_map
 from tripmargin.protection.proving import prove
 from tripmargin.protection.racing import Race, race
@@ -10,10 +11,13 @@ from tripmargin.protection.verdicts import CutVerdict, Proof
 __all__ = [
     "Cost",
     "CutVerdict",
+    "LiveProtection",
     "Measure",
     "Proof",
     "ProtectionMap",
     "Race",
+    "Turned",
+    "live_protection",
     "protection_map",
     "prove",
     "race",

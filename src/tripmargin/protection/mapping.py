@@ -17,7 +17,7 @@ from tripmargin.sensing.reaching import ball_of
 
 Array = NDArray[np.float64]
 MOST_CELLS = 100_000
-_DRAWS = 2048  # of the lateness; what is missed is found with many more, see `Bench.chances`
+MAP_DRAWS = 2048  # of the lateness; what is missed takes many more, see `Bench.chances`
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,15 +99,11 @@ def protection_map(
     Models page, Protected. 2048 evenly spread draws of place, height and tolerances; for each the
     chance of catching in noise and the exact chance of stopping in time, tooth phases included.
     """
-    cuts = default_cuts(machine) if cut_lengths is None else _lengths("cut_lengths", cut_lengths)
-    sizes = np.geomspace(4e-3, 80e-3, 40) if diameters is None else _lengths("diameters", diameters)
-    if len(cuts) * len(sizes) > MOST_CELLS:
-        asked = f"{len(cuts)} cut lengths x {len(sizes)} diameters"
-        raise ValueError(f"{asked}. Allowed: {MOST_CELLS} cells at most.")
+    cuts, sizes = map_grid(machine, cut_lengths, diameters)
     bench = bench or Bench(
         machine, cuts.tolist(), None if progress is None else lambda s: progress(s / 2)
     )
-    seen = bench.sight(Piece.ball(REFERENCE_BALL), bench.sample(_DRAWS))
+    seen = bench.sight(Piece.ball(REFERENCE_BALL), bench.sample(MAP_DRAWS))
     scales = (sizes / REFERENCE_BALL) ** 3
     parts = np.empty((3, len(cuts), len(sizes)))
     for index, cut in enumerate(cuts):
@@ -115,6 +111,31 @@ def protection_map(
         parts[:, index] = one.missed, one.too_late, one.protected
         if progress is not None:
             progress(0.5 + 0.5 * (index + 1) / len(cuts))
+    return map_of(machine, cuts, sizes, parts)
+
+
+def map_grid(
+    machine: Machine,
+    cut_lengths: Sequence[float] | Array | None,
+    diameters: Sequence[float] | Array | None,
+) -> tuple[Array, Array]:
+    """Cut lengths (c,) and diameters (d,) of a map, m, ascending; see `protection_map`.
+
+    Raises
+    ------
+    NotKnownError, ValueError
+        As `protection_map`.
+    """
+    cuts = default_cuts(machine) if cut_lengths is None else _lengths("cut_lengths", cut_lengths)
+    sizes = np.geomspace(4e-3, 80e-3, 40) if diameters is None else _lengths("diameters", diameters)
+    if len(cuts) * len(sizes) > MOST_CELLS:
+        asked = f"{len(cuts)} cut lengths x {len(sizes)} diameters"
+        raise ValueError(f"{asked}. Allowed: {MOST_CELLS} cells at most.")
+    return cuts, sizes
+
+
+def map_of(machine: Machine, cuts: Array, sizes: Array, parts: Array) -> ProtectionMap:
+    """The map of a machine from its chances missed, too late and protected; `parts` (3, c, d)."""
     parts = np.clip(parts, 0.0, 1.0)
     parts /= parts.sum(axis=0)
     confidence = machine.limits.confidence.nominal

@@ -6,36 +6,27 @@ from dataclasses import replace
 
 import numpy as np
 
-from tripmargin.ground.results import Spread
 from tripmargin.ground.units import percent
 from tripmargin.machine import Machine
-from tripmargin.protection.bench import REFERENCE_BALL, Bench, Chances, Progress
+from tripmargin.protection.bench import REFERENCE_BALL, Bench, Progress
 from tripmargin.protection.costs import setting_costs, stage_costs
 from tripmargin.protection.doubt import Measure, Situation, measure_next
+from tripmargin.protection.judging import Judge, tabulated
 from tripmargin.protection.mapping import (
     ProtectionMap,
     default_cuts,
     longest_protected,
     protection_map,
-    smallest_ball,
 )
-from tripmargin.protection.places import Places
 from tripmargin.protection.reasons import reasons, too_thick
-from tripmargin.protection.verdicts import CutVerdict, Proof, trips_by_itself, verdict_of
+from tripmargin.protection.verdicts import CutVerdict, Proof
 from tripmargin.sensing.noise import false_trips_per_hour
 from tripmargin.sensing.pieces import Piece
-from tripmargin.stopping import feed_speed, stop_chain
+from tripmargin.stopping import feed_speed
 
 _MUCH = 1e-3  # a share missed that is worth a word about the threshold
 _LOWER = 0.8
 _OFTEN = 1e-6  # false trips an hour
-
-
-def attitudes(piece: Piece) -> tuple[Piece, ...]:
-    """The piece as it lies, or across, along and upright where nobody knows."""
-    if piece.attitude_given or piece.kind == "ball":
-        return (piece,)
-    return tuple(piece.turned(axis) for axis in ("x", "y", "z"))
 
 
 class Prover:
@@ -57,7 +48,7 @@ class Prover:
             self.map_cuts = around
         every = np.concatenate([self.map_cuts, np.asarray(cuts)])
         self.bench = Bench(machine, [float(cut) for cut in every], lambda s: self.progress(0.5 * s))
-        self.sample = self.bench.sample()
+        self.judge = Judge(self.bench)
         self.confidence = machine.limits.confidence.nominal
 
     def proof(self) -> Proof:
@@ -66,7 +57,7 @@ class Prover:
         total = len(self.pieces) * len(self.cuts)
         for piece in self.pieces:
             for cut in self.cuts:
-                verdicts.append(self._verdict(piece, cut))
+                verdicts.append(self.judge.verdict(piece, cut))
                 self.progress(0.5 + 0.3 * len(verdicts) / total)
         made = protection_map(
             self.machine,
@@ -106,104 +97,22 @@ class Prover:
             changed=self.machine.changed,
         )
 
-    def _tabulated(self, piece: Piece) -> tuple[tuple[Piece, ...], float]:
-        """The pieces to tabulate for one piece, and the signal's scale: balls share one table."""
-        if (
-            piece.kind == "ball"
-            and piece.relative_permeability == 200.0
-            and not np.any(piece.remanent_moment)
-        ):
-            return (Piece.ball(REFERENCE_BALL),), (piece.dimensions[0] / REFERENCE_BALL) ** 3
-        return attitudes(piece), 1.0
-
-    def _chances(self, piece: Piece, cut: float, *, fine: bool = True) -> Chances:
-        lying, scale = self._tabulated(piece)
-        each = [
-            self.bench.chances(
-                self.bench.sight(one, self.sample), cut, np.array([scale]), fine=fine
-            )
-            for one in lying
-        ]
-        missed, late, stopped = (
-            float(np.mean([getattr(c, part)[0] for c in each]))
-            for part in ("missed", "too_late", "protected")
-        )
-        return Chances(np.array(missed), np.array(late), np.array(stopped))
-
-    def _verdict(self, piece: Piece, cut: float) -> CutVerdict:
-        chance = self._chances(piece, cut)
-        stopped, late = float(chance.protected), float(chance.too_late)
-        seen = stopped + late
-        chain = stop_chain(self.machine, cut_length=cut)
-        lying, scale = self._tabulated(piece)
-        sizes = np.geomspace(4e-3, 80e-3, 24)
-        ball = Piece.ball(REFERENCE_BALL)
-        spread = self.bench.chances(
-            self.bench.sight(ball, self.sample), cut, (sizes / REFERENCE_BALL) ** 3, fine=False
-        )
-        balls = Places.of(self.bench, ball, cut, (sizes / REFERENCE_BALL) ** 3)
-        places = [Places.of(self.bench, one, cut, np.array([scale])) for one in lying]
-        crossing = self._crossing(lying, scale, cut)
-        (bar,) = self.machine.need("the race", "feed.sensor_to_shear_bar")
-        return CutVerdict(
-            cut_length=cut,
-            piece=piece.name,
-            verdict="not known"
-            if trips_by_itself(self.machine)
-            else verdict_of(stopped, self.confidence),
-            seen=seen,
-            stopped_if_seen=stopped / seen if seen > 0 else None,
-            protected=stopped,
-            too_late=late,
-            worst_place=min((p.worst() for p in places), key=lambda w: w[2]),
-            share_of_places=float(np.mean([p.share(self.confidence) for p in places])),
-            unprotected_across=Places.least(places).unprotected_across(self.confidence),
-            smallest_ball=smallest_ball(sizes, spread.protected, self.confidence),
-            smallest_ball_worst=None
-            if self.bench.table(ball).nulls
-            else balls.smallest_ball(sizes, self.confidence),
-            crossing_y=crossing,
-            margin=None
-            if crossing is None
-            else Spread(
-                bar.nominal - crossing - chain.travel,
-                low=bar.low - crossing.high - chain.travel.high,
-                high=bar.high - crossing.low - chain.travel.low,
-            ),
-            stop_time=chain.stop_time,
-            travel=chain.travel,
-            stop_time_ok=chain.stop_time.nominal <= self.machine.limits.stop_time.nominal,
-        )
-
-    def _crossing(self, lying: tuple[Piece, ...], scale: float, cut: float) -> Spread | None:
-        """Where the piece is caught, over the sample: mean, and the middle 98 %."""
-        where, share = [], []
-        for one in lying:
-            glimpse = self.bench.sight(one, self.sample).at(feed_speed(self.machine, cut))
-            chance, y = glimpse.caught(np.array([[scale]]))
-            where.append(y[0])
-            share.append(chance[0] * self.sample.weights)
-        y, weight = np.concatenate(where), np.concatenate(share)
-        if weight.sum() < 1e-9:
-            return None
-        order = np.argsort(y)
-        below = np.cumsum(weight[order]) / weight.sum()
-        low, high = np.interp([0.01, 0.99], below, y[order])
-        return Spread(float(y @ weight / weight.sum()), low=float(low), high=float(high))
-
     def _keener(self, worst: CutVerdict) -> tuple[str, ...]:
         """What a lower threshold would see, and cost, where metal goes unseen."""
         if worst.seen is None or 1.0 - worst.seen < _MUCH:
             return ()
         piece = next(p for p in self.pieces if p.name == worst.piece)
-        lying, scale = self._tabulated(piece)
+        lying, scale = tabulated(piece)
         louder = np.array([scale / _LOWER])
         seen = float(
             np.mean(
                 [
                     1.0
                     - self.bench.chances(
-                        self.bench.sight(one, self.sample), worst.cut_length, louder, fine=False
+                        self.bench.sight(one, self.judge.sample),
+                        worst.cut_length,
+                        louder,
+                        fine=False,
                     ).missed[0]
                     for one in lying
                 ]
@@ -244,7 +153,7 @@ class Prover:
         along = np.min(
             [
                 [
-                    float(self._chances(piece, float(cut), fine=False).protected)
+                    float(self.judge.chances(piece, float(cut), fine=False).protected)
                     for cut in self.map_cuts
                 ]
                 for piece in self.pieces
@@ -269,7 +178,7 @@ class Prover:
     def _measures(self, worst: CutVerdict) -> tuple[Measure, ...]:
         """What to measure for the doubt that weighs most at the worst cut."""
         piece = next(p for p in self.pieces if p.name == worst.piece)
-        lying, scale = self._tabulated(piece)
+        lying, scale = tabulated(piece)
         missed = 1.0 - (worst.seen or 0.0)
         about = "signal" if missed > (worst.too_late or 0.0) else "margin"
         assert worst.worst_place is not None

@@ -8,10 +8,11 @@ from tripmargin.ground.errors import NotKnownError
 from tripmargin.machine import Machine
 from tripmargin.protection.bench import Progress
 from tripmargin.protection.prover import Prover
+from tripmargin.protection.stops import Stops
 from tripmargin.protection.verdicts import CutVerdict, Proof
 from tripmargin.sensing.pieces import Piece
 from tripmargin.sensing.sensor import sensor_of
-from tripmargin.stopping import StopDensities, stop_chain, travel_chances
+from tripmargin.stopping import StopDensities
 from tripmargin.stopping.feed import require_cut
 
 MOST_CUTS = 1000
@@ -118,26 +119,31 @@ def _race_only(
 ) -> tuple[CutVerdict, ...]:
     """What can be said of the stop alone where the sensor's side is not known."""
     try:
-        densities = StopDensities.of(machine)
-        made = []
-        for piece in pieces:
-            for cut in cuts:
-                chain = stop_chain(machine, cut_length=cut)
-                late = float(travel_chances(machine, cut, densities=densities).late(0.0))
-                made.append(
-                    CutVerdict(
-                        cut_length=cut,
-                        piece=piece.name,
-                        verdict="not known",
-                        stopped_if_seen=1.0 - late,
-                        stop_time=chain.stop_time,
-                        travel=chain.travel,
-                        stop_time_ok=chain.stop_time.nominal <= machine.limits.stop_time.nominal,
-                    )
-                )
-        return tuple(made)
+        stops = Stops(machine)
+        return tuple(stop_alone(stops, cut, piece) for piece in pieces for cut in cuts)
     except NotKnownError:
         return ()
+
+
+def stop_alone(stops: Stops, cut_length: float, piece: Piece, *, fine: bool = True) -> CutVerdict:
+    """The verdict "not known" at one cut, with what can be said of the stop alone.
+
+    Raises
+    ------
+    NotKnownError
+        If the machine file lacks what the race needs.
+    """
+    machine = stops.machine
+    chain = stops.chain(cut_length)
+    return CutVerdict(
+        cut_length=cut_length,
+        piece=piece.name,
+        verdict="not known",
+        stopped_if_seen=1.0 - float(stops.travel(cut_length, fine=fine).late(0.0, fine=fine)),
+        stop_time=chain.stop_time,
+        travel=chain.travel,
+        stop_time_ok=chain.stop_time.nominal <= machine.limits.stop_time.nominal,
+    )
 
 
 def _not_known(machine: Machine, cuts: tuple[CutVerdict, ...], needs: tuple[str, ...]) -> Proof:

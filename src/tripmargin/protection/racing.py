@@ -11,15 +11,13 @@ from numpy.typing import NDArray
 from tripmargin.ground.results import Spread, plain
 from tripmargin.machine import Machine
 from tripmargin.protection.bench import Bench
-from tripmargin.protection.seeing import Glimpse
-from tripmargin.sensing.passing import simulate_pass
+from tripmargin.protection.spots import Spot
+from tripmargin.protection.stops import Stops
 from tripmargin.sensing.pieces import Piece
-from tripmargin.sensing.tables import LEVELS, level_of
-from tripmargin.stopping import Stage, StopChain, feed_speed, stop_chain, travel_chances
-from tripmargin.stopping.feed import metal_speed
+from tripmargin.stopping import Stage, StopChain
+from tripmargin.stopping.feed import metal_speed, require_cut
 
 Array = NDArray[np.float64]
-_DRAWS = 1024
 _INSTANTS = 160
 
 
@@ -95,16 +93,6 @@ class Race:
         return made
 
 
-@dataclass(frozen=True, slots=True)
-class _Crossing:
-    """Where and how surely the piece is caught."""
-
-    y: Spread | None
-    missed: float
-    late: float
-    notes: tuple[str, ...]
-
-
 def race(
     machine: Machine,
     *,
@@ -151,16 +139,31 @@ def race(
     """
     if settings:
         machine = machine.with_settings(settings)
-    chain = stop_chain(machine, cut_length=cut_length)
+    require_cut(cut_length)
+    stops = Stops(machine)
+    spot = None if piece is None else Spot.of(machine, cut_length, piece, x, height)
+    return race_of(stops, cut_length, spot)
+
+
+def race_of(stops: Stops, cut_length: float, spot: Spot | None, *, fine: bool = True) -> Race:
+    """The race of a stop at one cut, with a spot of that cut; `fine` as in `TravelChances.late`.
+
+    Raises
+    ------
+    NotKnownError
+        If the machine file lacks what the race needs.
+    """
+    machine, chain = stops.machine, stops.chain(cut_length)
     (distance,) = machine.need("the race", "feed.sensor_to_shear_bar")
-    travel = travel_chances(machine, cut_length)
-    if piece is None:
-        crossing = _Crossing(Spread(0.0, low=0.0, high=0.0), 0.0, float(travel.late(0.0)), ())
+    travel = stops.travel(cut_length, fine=fine)
+    if spot is None:
+        y: Spread | None = Spread(0.0, low=0.0, high=0.0)
+        missed, late = 0.0, float(travel.late(0.0, fine=fine))
     else:
-        x = _over_first_magnet(machine) if x is None else x
-        height = _mid_height(machine) if height is None else height
-        crossing = _crossing(machine, cut_length, piece, x, height)
-    y = crossing.y
+        y = spot.crossing_y
+        bench = Bench(machine, [cut_length], sights=spot.sights, stops=stops)
+        found = bench.chances(spot.seen, cut_length, np.ones(1), fine=fine)
+        missed, late = float(found.missed[0]), float(found.too_late[0])
     bar = Spread(distance.nominal, low=distance.low, high=distance.high)
     times, lines = _positions(machine, chain, 0.0 if y is None else float(y))
     return Race(
@@ -168,15 +171,15 @@ def race(
         cut_length=cut_length,
         feed_speed=chain.feed_speed,
         metal_speed=metal_speed(machine, cut_length),
-        piece=None if piece is None else piece.name,
-        x=None if piece is None else x,
-        height=None if piece is None else height,
+        piece=None if spot is None else spot.piece.name,
+        x=None if spot is None else spot.x,
+        height=None if spot is None else spot.height,
         stages=chain.stages,
         stop_time=chain.stop_time,
         travel=chain.travel,
         margin=None if y is None else _margin(bar, y, chain.travel, travel.travel()[1]),
-        probability_through=min(crossing.missed + crossing.late, 1.0),
-        probability_missed=crossing.missed,
+        probability_through=min(missed + late, 1.0),
+        probability_missed=missed,
         sensor_to_shear_bar=bar,
         crossing_y=None if y is None else float(y),
         times=times,
@@ -184,7 +187,7 @@ def race(
         position_low=lines[1],
         position_high=lines[2],
         assumed=machine.assumed,
-        notes=crossing.notes,
+        notes=() if spot is None else spot.notes,
     )
 
 
@@ -196,48 +199,6 @@ def _margin(bar: Spread, y: Spread, travel: Spread, travel_sd: float) -> Spread:
         high=bar.high - y.low - travel.low,
         sd=float(np.sqrt(travel_sd**2 + bar_sd**2 + y_sd**2)),
     )
-
-
-def _over_first_magnet(machine: Machine) -> float:
-    sensor = machine.sensor
-    if sensor is None or not sensor.assemblies:
-        return 0.0
-    return sensor.assemblies[0].centre[0].nominal
-
-
-def _mid_height(machine: Machine) -> float:
-    (depth,) = machine.need("the race", "feed.crop_depth")
-    return depth.nominal
-
-
-def _crossing(
-    machine: Machine, cut_length: float, piece: Piece, x: float, height: float
-) -> _Crossing:
-    """The piece's crossing at one place, and how surely it is missed or stopped too late."""
-    one = simulate_pass(machine, piece, x=x, height=height, speed=metal_speed(machine, cut_length))
-    if machine.get("detector.noise") is None:
-        machine.need("the race with a piece", "detector.noise")
-    bench = Bench(machine, [cut_length])
-    bench.places, bench.heights = np.array([x]), np.array([height])
-    seen = bench.sight(piece, bench.sample(_DRAWS, place=x, height=height))
-    found = bench.chances(seen, cut_length, np.ones(1), fine=True)
-    y = None
-    if one.crossing_y is not None:
-        low, high = _ends(seen.at(feed_speed(machine, cut_length)), one.crossing_y)
-        y = Spread(one.crossing_y, low=low, high=high)
-    return _Crossing(y, float(found.missed[0]), float(found.too_late[0]), one.notes)
-
-
-def _ends(glimpse: Glimpse, nominal: float) -> tuple[float, float]:
-    """Least and greatest crossing among the draws that are caught."""
-    threshold = glimpse.sample.get("detector.threshold")
-    caught = glimpse.peak >= threshold
-    if not caught.any():
-        return nominal, nominal
-    q = level_of(threshold[caught] / glimpse.peak[caught])
-    rows = glimpse.crossing[caught]
-    where = [np.interp(level, LEVELS, row) for level, row in zip(q, rows, strict=True)]
-    return float(min(*where, nominal)), float(max(*where, nominal))
 
 
 def _positions(machine: Machine, chain: StopChain, start: float) -> tuple[Array, list[Array]]:

@@ -192,7 +192,7 @@ def peaks_of(table: Passes, sample: Sample, strength: Strength) -> Array:
     row, up = _between(sample.get(HEIGHT), table.heights)
     right = np.minimum(column + 1, len(table.places) - 1)
     top = np.minimum(row + 1, len(table.heights) - 1)
-    weights, columns = _cubic(sample.get(PLACE), table.places)
+    weights, columns = cubic(sample.get(PLACE), table.places)
     straight = np.zeros(len(along), dtype=bool)
     for null in table.nulls:
         straight |= np.abs(sample.get(PLACE) - null) < _NEAR_NULL
@@ -258,7 +258,7 @@ def _between(values: Array, nodes: Array) -> tuple[NDArray[np.intp], Array]:
     return below, np.clip(share, 0.0, 1.0)
 
 
-def _cubic(values: Array, nodes: Array) -> tuple[list[Array], list[NDArray[np.intp]]]:
+def cubic(values: Array, nodes: Array) -> tuple[list[Array], list[NDArray[np.intp]]]:
     """Weights and indices of the cubic through the four nodes about each value (Lagrange)."""
     count = min(4, len(nodes))
     first = np.clip(np.searchsorted(nodes, values, side="right") - 2, 0, len(nodes) - count)
