@@ -12,10 +12,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from tripmargin.cli.case_readings import finding_of
-from tripmargin.cli.case_report import proof
 from tripmargin.cli.case_words import keyed
-from tripmargin.cli.kept_folder import kept_folder
 from tripmargin.cli.main import main
 from tripmargin.faultfinding import (
     CLOSED,
@@ -30,6 +27,9 @@ from tripmargin.faultfinding import (
 )
 from tripmargin.faultfinding.cases.so_far import done_so_far
 from tripmargin.faultfinding.cases.ways import daily_test, way_to
+from tripmargin.faultfinding.suspects.kept_folder import kept_folder
+from tripmargin.faultfinding.wording.readings import finding_of
+from tripmargin.faultfinding.wording.report_words import proof
 from tripmargin.ground.errors import QuantityError
 from tripmargin.machine import load_machine
 from tripmargin.machine.loading import DEMO_MACHINES, demo_path

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from tests.faultfinding.problems import number, problem_of
-from tripmargin.cli.case_beliefs import ruled_out_by
 from tripmargin.faultfinding import PROVING, Case
 from tripmargin.faultfinding.cases.proof_steps import proof_steps
 from tripmargin.faultfinding.cases.so_far import done_so_far
@@ -18,6 +17,7 @@ from tripmargin.faultfinding.cases.ways import daily_test, way_to
 from tripmargin.faultfinding.deciding.reasons import percent
 from tripmargin.faultfinding.suspects.hypotheses import NOTHING
 from tripmargin.faultfinding.suspects.repairs import PROVE_AGAIN
+from tripmargin.faultfinding.wording.belief_words import ruled_out_by
 from tripmargin.machine import demo_machines
 
 machines = pytest.mark.parametrize("name", demo_machines())

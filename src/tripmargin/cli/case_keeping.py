@@ -14,6 +14,7 @@ import click
 
 from tripmargin.cli.case_screen import read, say
 from tripmargin.cli.output import json_text
+from tripmargin.faultfinding.wording.standing_words import has_ended
 from tripmargin.ground.errors import TripmarginError
 
 if TYPE_CHECKING:
@@ -96,10 +97,3 @@ def free_name(case: Case, suffix: str) -> Path:
     while path.exists():
         path, number = Path(f"{stem}-{number}{suffix}"), number + 1
     return path
-
-
-def has_ended(case: Case) -> bool:
-    """Whether the case is closed or handed over."""
-    from tripmargin.faultfinding import CLOSED, HANDED_OVER
-
-    return case.status in (CLOSED, HANDED_OVER)

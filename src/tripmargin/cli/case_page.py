@@ -4,27 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tripmargin.cli.case_beliefs import likeliest
-from tripmargin.cli.case_report import (
-    clock,
-    complaint,
-    minutes_spent,
-    outcome,
-    proof,
-    ruled_out_sentences,
-)
 from tripmargin.cli.case_screen import percent
-from tripmargin.cli.case_standing import status_lines
-from tripmargin.cli.case_words import (
+from tripmargin.cli.case_words import keyed
+from tripmargin.cli.output import Picture
+from tripmargin.faultfinding.wording.belief_words import likeliest, ruled_out_sentences
+from tripmargin.faultfinding.wording.card_words import (
     daily_lines,
-    keyed,
     price_words,
     question_of,
     reading_words,
     short_reasons,
     whole_way,
+    work_words,
 )
-from tripmargin.cli.output import Picture
+from tripmargin.faultfinding.wording.report_words import clock, complaint, minutes_words, proof
+from tripmargin.faultfinding.wording.standing_words import outcome, status_words
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Card, Case
@@ -63,14 +57,13 @@ def card_text(case: Case, card: Card) -> CardText:
     else:
         answers = [word for _, word in keyed(card)]
         answers = [f"Reading: ............ {card.unit}", *answers] if card.unit else answers
-    do = case.of.works[card.id].do if card.id in case.of.works else card.do
     place = f" Where: {card.place}." if card.place else ""
     reading = (reading_words(card).partition(". ")[2],) if card.unit else ()
     return CardText(
         price_words(case.of, card),
         [caution for caution in card.cautions if caution != FIRST],
-        whole_way(case, card),
-        do + place,
+        whole_way(case.of, card),
+        work_words(case.of, card) + place,
         question_of(card) if answers else "",
         answers,
         (*reading, *short_reasons(card)),
@@ -78,7 +71,8 @@ def card_text(case: Case, card: Card) -> CardText:
 
 
 def _stands(case: Case) -> list[str]:
-    return [outcome(case), *([" ".join(status_lines(case))] if status_lines(case) else [])]
+    words = status_words(case)
+    return [outcome(case), *([" ".join(words)] if words else [])]
 
 
 def _shown(bars: list[Bar]) -> tuple[tuple[str, ...], list[tuple[str, str, str]]]:
@@ -101,7 +95,7 @@ def _sections(case: Case, card: Card | None) -> tuple[Section, ...]:
             [
                 f"Complaint: {complaint(done)}",
                 f"Begun: {clock(str(case.file.head['begun']))}.",
-                f"Time by the plan: {minutes_spent(done):.0f} min.",
+                minutes_words(done),
             ],
             (("time", "what was found", "what that rules out"), rows),
         ),

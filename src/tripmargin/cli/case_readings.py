@@ -1,25 +1,14 @@
-"""What a person answers to a card: a number, a key, a word, or a meter's reading."""
+"""What a person types at a card: a number, a key, or a word."""
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
 from tripmargin.cli.case_words import keyed
+from tripmargin.faultfinding.wording.readings import complaint_of
 
 if TYPE_CHECKING:
-    from tripmargin.faultfinding import Card, Case, MachineProblem
-    from tripmargin.faultfinding.suspects.looks import Question
-
-OVERLOAD = ("ol", "o.l", "o.l.", "0l", "overload")
-_BARE = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)")
-_SPELT = {
-    **dict.fromkeys(("k", "K", "Kohm", "kOhm", "kohms"), "kohm"),
-    **dict.fromkeys(("M", "Mohm", "MOhm", "MΩ", "Mohms"), "Mohm"),
-    **dict.fromkeys(("R", "r", "Ohm", "ohms", "Ohms"), "ohm"),
-    **dict.fromkeys(("v", "volt", "volts", "Volt", "Volts"), "V"),
-}
-MEGOHM = 1e6
+    from tripmargin.faultfinding import Card
 
 
 def answer_of(card: Card, text: str) -> str | None:
@@ -31,91 +20,3 @@ def answer_of(card: Card, text: str) -> str | None:
     if said in keys:
         return keys[said]
     return next((a.word for a in card.answers if a.word.lower() == said), None)
-
-
-def complaint_of(text: str) -> str:
-    """A complaint by its number, its words or its sentence; else the text itself, unknown."""
-    from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
-
-    said = text.strip()
-    names = list(COMPLAINTS)
-    if said.isdecimal() and 1 <= int(said) <= len(names):
-        return names[int(said) - 1]
-    for name, sentence in COMPLAINTS.items():
-        if said.lower() in (name, sentence.lower()):
-            return name
-    return said
-
-
-def finding_of(of: MachineProblem, check: str, text: str) -> str | float:
-    """What `Case.record` takes for a text: a word as it is, or a meter's reading in V or ohm.
-
-    Raises
-    ------
-    QuantityError
-        If it is no word of a meter's look and no reading either.
-    """
-    from tripmargin.faultfinding import ASK, CANNOT_TELL, SAW_ELSE
-
-    if check == ASK:
-        return complaint_of(text)
-    question = of.questions.get(check)
-    words = {word.lower(): word for word in (*(question.words if question else ()),
-                                             CANNOT_TELL, SAW_ELSE)}  # fmt: skip
-    said = text.strip()
-    if question is None or said.lower() in words:
-        return words.get(said.lower(), said)
-    return said if question.bands is None else reading_of(question, said)
-
-
-def reading_of(question: Question, text: str) -> str | float:
-    """A meter's reading, with or without its unit; the highest range's word for overload.
-
-    Raises
-    ------
-    QuantityError
-        If it is no reading.
-    """
-    from tripmargin.ground.errors import QuantityError
-    from tripmargin.ground.quantities import quantity
-
-    assert question.bands is not None
-    unit = question.bands.unit
-    if text.lower() in OVERLOAD and unit == "ohm":
-        return question.bands.words[-1]
-    if _BARE.fullmatch(text):
-        value = float(text)
-    else:
-        spelt = _spelt(text)
-        if spelt.endswith("Mohm"):
-            value = quantity(spelt.removesuffix("Mohm") + "ohm", "resistance").nominal * MEGOHM
-        else:
-            value = quantity(spelt, "voltage" if unit == "V" else "resistance").nominal
-    if unit == "ohm" and value < 0:
-        raise QuantityError(
-            text, "a resistance below zero", 'a reading such as "18 ohm", "2.4 kohm" or "OL"',
-            "A live circuit does that to a meter: take the battery off and measure again.",
-        )  # fmt: skip
-    return value
-
-
-def _spelt(text: str) -> str:
-    """A reading with its unit as the rest of the project spells it.
-
-    >>> _spelt("2.4k"), _spelt("12.1 v"), _spelt("3 Volts"), _spelt("0.5 mV")
-    ('2.4 kohm', '12.1 V', '3 V', '0.5 mV')
-    """
-    match = re.fullmatch(r"\s*([+-]?[\d.]+)\s*([A-Za-zΩ]+)\s*", text)
-    if match is None:
-        return text
-    return f"{match[1]} {_SPELT.get(match[2], match[2])}"
-
-
-def read_as(case: Case) -> str:
-    """What the last reading was taken as; empty where the last entry is none."""
-    from tripmargin.faultfinding.cases.so_far import done_so_far
-
-    done = done_so_far(case)
-    if not done or case.entries[-1].get("reading") is None:
-        return ""
-    return f"Read as {done[-1].found}."

@@ -9,28 +9,19 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tripmargin.cli.case_beliefs import (
-    belief_lines,
-    change_lines,
-    other_lines,
-    told_nothing,
-    why_lines,
-)
-from tripmargin.cli.case_keeping import (
-    ask_where,
-    free_name,
-    has_ended,
-    keep_unasked,
-    stopped_gently,
-)
+from tripmargin.cli.case_beliefs import belief_lines, change_lines, other_lines, why_lines
+from tripmargin.cli.case_keeping import ask_where, free_name, keep_unasked, stopped_gently
 from tripmargin.cli.case_page import picture_of
-from tripmargin.cli.case_readings import answer_of, read_as, reading_of
+from tripmargin.cli.case_readings import answer_of
 from tripmargin.cli.case_report import report_lines, so_far_lines
 from tripmargin.cli.case_screen import Lines, read, say, show
 from tripmargin.cli.case_standing import notice_lines, status_lines
 from tripmargin.cli.case_words import card_lines
 from tripmargin.cli.output import Output
 from tripmargin.cli.progress import working
+from tripmargin.faultfinding.wording.belief_words import told_nothing
+from tripmargin.faultfinding.wording.readings import read_as, reading_of
+from tripmargin.faultfinding.wording.standing_words import has_ended
 from tripmargin.ground.errors import TripmarginError
 
 if TYPE_CHECKING:

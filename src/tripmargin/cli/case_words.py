@@ -5,14 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from tripmargin.cli.case_screen import Lines, percent
+from tripmargin.cli.case_screen import Lines
+from tripmargin.faultfinding.wording.card_words import (
+    answer_note,
+    daily_lines,
+    price_words,
+    question_of,
+    reading_words,
+    short_reasons,
+    still_words,
+    way_words,
+    work_words,
+)
 
 if TYPE_CHECKING:
-    from tripmargin.faultfinding import Card, Case, MachineProblem
-
-REASONS = 2
-HEARD = {"flicker": ": it comes and goes", "dim": ": it is faint"}
-"""What a lamp's words mean for a buzzer."""
+    from tripmargin.faultfinding import Card, Case
 
 
 def card_lines(case: Case, card: Card, number: int, *, told: bool = False) -> list[str]:
@@ -44,16 +51,6 @@ def record_words(card: Card) -> str:
     return f'To record it: --found "{card.id}={word or card.answers[0].word}"'
 
 
-def price_words(of: MachineProblem, card: Card) -> str:
-    """What a repair is worth and costs, said before anything else; empty for a look."""
-    if card.kind != "repair":
-        return ""
-    whole = "A MODULE, REPLACED WHOLE. " if card.module else ""
-    minutes = of.works[card.id].minutes
-    price = f"Price of parts: {card.price:g}. " if card.price else "No parts. "
-    return f"{whole}Chance that it cures: {percent(card.chance)}. {price}Work: {minutes:.0f} min."
-
-
 def _cautions(lines: Lines, cautions: Sequence[str]) -> None:
     if not cautions:
         return
@@ -66,57 +63,23 @@ def _cautions(lines: Lines, cautions: Sequence[str]) -> None:
 def _way(lines: Lines, case: Case, card: Card) -> None:
     if card.kind == "ask":
         return
-    steps = way_lines(case, card)
+    steps = way_words(case, card)
     if not steps:
-        still = next(each.way[-1] for each in case.of.states if each.name == card.state)
-        lines.say(f"The machine stays as it is. {still}")
+        lines.say(still_words(case.of, card))
         return
     lines.say(f'Bring the machine into the state "{card.state}":')
     for step in steps:
         lines.say(step, "- ")
 
 
-def way_lines(case: Case, card: Card) -> tuple[str, ...]:
-    """How to bring the machine into the card's state, as far as it is not there yet."""
-    from tripmargin.faultfinding.cases.ways import way_to
-
-    if card.kind == "ask":
-        return ()
-    return way_to(case.of, case.situation, card.state)
-
-
-def whole_way(case: Case, card: Card) -> tuple[str, ...]:
-    """How to bring the machine into the card's state from rest: paper does not know where it is."""
-    if card.kind == "ask":
-        return ()
-    return next(state.way for state in case.of.states if state.name == card.state)
-
-
 def _do(lines: Lines, case: Case, card: Card) -> None:
     place = f" Where: {card.place}." if card.place else ""
-    text = case.of.works[card.id].do if card.id in case.of.works else card.do
-    lines.say(f"{text}{place}", "DO: ")
+    lines.say(f"{work_words(case.of, card)}{place}", "DO: ")
     if card.kind in ("repair", "test"):
         lines.gap()
         for line in daily_lines(case.of):
             indent = "   " if line.startswith("Must") else ""
             lines.say(line, indent, "   " if indent or line[0].isdigit() else "  ")
-
-
-def daily_lines(of: MachineProblem) -> list[str]:
-    """The daily test in sentences: its cautions, then what is done and what must show."""
-    from tripmargin.faultfinding.cases.cautions import NEVER_LOCKED, RUNNING
-    from tripmargin.faultfinding.cases.ways import daily_test
-
-    steps = daily_test(of)
-    found = [f'The daily test, "{of.checks.daily}":']
-    if any(step.running for step in steps):
-        found += [f"! {caution}" for caution in (*RUNNING, NEVER_LOCKED)]
-    for number, step in enumerate(steps, 1):
-        found.append(f"{number}. {step.do}")
-        shows = "; ".join(step.shows) or "nothing lit"
-        found.append(f"Must show: {shows}.")
-    return found
 
 
 def _answers(lines: Lines, card: Card) -> None:
@@ -133,23 +96,7 @@ def _answers(lines: Lines, card: Card) -> None:
     if card.unit:
         lines.say(reading_words(card))
     for key, answer in keyed(card):
-        lines.say(f"{answer}{_sound(card, answer)}", f"  {key}  ")
-
-
-def question_of(card: Card) -> str:
-    """What is asked."""
-    if card.kind == "ask":
-        return "What does the operator say?"
-    if card.kind in ("repair", "test"):
-        return "What did the daily test show?"
-    return "What does the meter show?" if card.unit else "What do you find?"
-
-
-def reading_words(card: Card) -> str:
-    """How to type a meter's reading, and what a sound machine's would be."""
-    example = "11.9 or 11.9 V" if card.unit == "V" else "18 ohm, 2.4 kohm, or OL for overload"
-    sound = next(answer.word for answer in card.answers if answer.sound)
-    return f"Type the reading, such as {example}. On a sound machine: {sound}."
+        lines.say(f"{answer}{answer_note(card, answer)}", f"  {key}  ")
 
 
 def keyed(card: Card) -> Iterator[tuple[str, str]]:
@@ -164,19 +111,3 @@ def keyed(card: Card) -> Iterator[tuple[str, str]]:
         elif not card.unit:
             number += 1
             yield str(number), answer.word
-
-
-def _sound(card: Card, word: str) -> str:
-    if card.kind in ("repair", "test"):
-        return ": all of it as said above" if word == "passed" else ": anything else"
-    sound = any(answer.sound and answer.word == word for answer in card.answers)
-    heard = HEARD.get(word, "") if card.do.startswith("Listen") else ""
-    return f"{heard}{'   (as on a sound machine)' if sound else ''}"
-
-
-def short_reasons(card: Card) -> tuple[str, ...]:
-    """The reasons that stand nowhere else on the card: not the bars, the minutes, the price."""
-    if card.kind == "repair":
-        return ()
-    elsewhere = ("Likeliest now", "About ", "The daily test passed")
-    return tuple(each for each in card.because if not each.startswith(elsewhere))[:REASONS]

@@ -91,13 +91,13 @@ def _known_complaint(complaint: str) -> None:
 
 def _charted(machine: str, complaint: str | None, wanted: tuple[str, ...]) -> Charted:
     from tripmargin import faultfinding
-    from tripmargin.cli.case_words import daily_lines
     from tripmargin.cli.chart_parts import Charted
-    from tripmargin.cli.kept_folder import keep_what_is_worked_out
     from tripmargin.faultfinding.charts.alike import alike
     from tripmargin.faultfinding.charts.chart import chart as charted
     from tripmargin.faultfinding.charts.coverage import coverage
     from tripmargin.faultfinding.charts.fmea import fmea
+    from tripmargin.faultfinding.suspects.kept_folder import keep_what_is_worked_out
+    from tripmargin.faultfinding.wording.card_words import daily_lines
     from tripmargin.machine import digest_of
 
     keep_what_is_worked_out()

@@ -101,27 +101,22 @@ def _refuse(
         raise click.UsageError(f"--undo: there is no case {file} yet.")
 
 
-_NEEDED = {
-    "circuit": "[circuit], the wiring: parts, terminals and operating steps",
-    "checks": "[checks], what can be looked at: states, looks, repairs and the daily test",
-}
-
-
 def _refuse_without_wiring(machine: Any, name: str) -> None:
+    from tripmargin.faultfinding.wording.standing_words import lacking
     from tripmargin.ground.errors import TripmarginError
 
-    lacking = [words for section, words in _NEEDED.items() if getattr(machine, section) is None]
-    if lacking:
+    words = lacking(machine)
+    if words:
         raise TripmarginError(
             f"{name}: what is broken cannot be found without more in the machine file.\n"
-            + "".join(f"  Add {words}.\n" for words in lacking)
+            + "".join(f"  Add {each}.\n" for each in words)
             + "  docs/reference/machine-file.md lists the fields; the demo machines have both."
         )
 
 
 def _begun(machine: Any, file: Path | None, *, quiet: bool) -> Case:
-    from tripmargin.cli.kept_folder import keep_what_is_worked_out
     from tripmargin.faultfinding import Case, machine_problem
+    from tripmargin.faultfinding.suspects.kept_folder import keep_what_is_worked_out
 
     keep_what_is_worked_out()
     with working("reading the machine's faults", quiet=quiet):
@@ -131,9 +126,9 @@ def _begun(machine: Any, file: Path | None, *, quiet: bool) -> Case:
 
 def _resumed(file: Path, machine: Any, keep: str, *, silent: bool, quiet: bool) -> Case:
     """The case in a file; asks which machine to go on with, where its file has changed."""
-    from tripmargin.cli.kept_folder import keep_what_is_worked_out
     from tripmargin.faultfinding import Case, CaseFile, MachineChangedError
     from tripmargin.faultfinding.cases.machine_beside import MachineBesideError
+    from tripmargin.faultfinding.suspects.kept_folder import keep_what_is_worked_out
     from tripmargin.ground.errors import TripmarginError
 
     keep_what_is_worked_out()
@@ -209,7 +204,7 @@ def _copy(case: Case) -> Case:
 
 
 def _enter(case: Case, given: list[tuple[str, str]], undo: bool, told: bool = False) -> None:
-    from tripmargin.cli.case_readings import finding_of
+    from tripmargin.faultfinding.wording.readings import finding_of
 
     if undo:
         last = case.entries[-1] if case.entries else None

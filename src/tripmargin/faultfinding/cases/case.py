@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import timedelta
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from tripmargin.faultfinding.cases.cards import PASSED, Card, card_of
 from tripmargin.faultfinding.cases.case_file import CaseFile
 from tripmargin.faultfinding.cases.case_lines import Entry
 from tripmargin.faultfinding.cases.findings import entry_of
+from tripmargin.faultfinding.cases.leaving import Leaving
 from tripmargin.faultfinding.cases.proving import LEFT_OPEN, doubt, failed, passed
 from tripmargin.faultfinding.deciding.beliefs import Situation, observed
 from tripmargin.faultfinding.deciding.problem import CURED
@@ -24,6 +26,9 @@ from tripmargin.machine import Machine
 OPEN, PROVING, CLOSED, HANDED_OVER = "open", "proving", "closed", "handed over"
 """Where a case may stand: faults are looked for; a repair passed but leaves something open; proved;
 given to somebody else."""
+ASIDE = "aside"
+"""Kind of an entry that is kept and counts for nothing: an answer that came too late to count."""
+NO_PART = ("machine", ASIDE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,11 +83,11 @@ class Case:
         if complaint is not None:
             self.record(ASK, complaint)
 
-    def _start(self, of: MachineProblem, file: CaseFile) -> None:
+    def _start(self, of: MachineProblem, file: CaseFile, leaving: Leaving | None = None) -> None:
         self.of, self.file = of, file
         self._adviser = Adviser(of)
         self._moments: dict[tuple[int, ...], list[Moment]] = {}
-        self._left_at: tuple[int, ...] | None = None
+        self._leaving = leaving or Leaving()
 
     @classmethod
     def resume(
@@ -114,7 +119,24 @@ class Case:
         file = CaseFile.open(path)
         case = cls.__new__(cls)
         case._start(machine_problem(machine_of_case(file, machine, keep)), file)
-        case._left_at = tuple(entry.n for entry in case.entries)
+        case._leaving = Leaving(at=tuple(entry.n for entry in case.entries))
+        return case
+
+    @classmethod
+    def from_file(
+        cls, of: MachineProblem, file: CaseFile, *, rest_after: timedelta = timedelta.max
+    ) -> Case:
+        """A case whose lines any store holds, and whose machine is known.
+
+        Parameters
+        ----------
+        of : MachineProblem
+        file : CaseFile
+        rest_after : timedelta
+            Where so long nothing was entered, the machine was left: it stands at rest since.
+        """
+        case = cls.__new__(cls)
+        case._start(of, file, Leaving(rest_after=rest_after))
         return case
 
     # What was done
@@ -122,7 +144,7 @@ class Case:
     @property
     def entries(self) -> tuple[Entry, ...]:
         """What was recorded and not taken back, in order; without what was set aside."""
-        kept = (each for each in self.file.standing if each.kind != "machine")
+        kept = (each for each in self.file.standing if each.kind not in NO_PART)
         return tuple(each for each in kept if self._known(each))
 
     @property
@@ -136,7 +158,9 @@ class Case:
             return number is not None and entry["word"] in self.of.problem.checks[number].outcomes
         return entry.kind != "repair" or entry["repair"] in self.of.works
 
-    def record(self, check: str, finding: str | float, note: str = "") -> None:
+    def record(
+        self, check: str, finding: str | float, note: str = "", *, taken_from: int | None = None
+    ) -> Entry:
         """Record what a card showed.
 
         Parameters
@@ -149,6 +173,8 @@ class Case:
             After a repair "passed" or "failed": what the daily test showed.
         note : str
             Kept with the entry.
+        taken_from : int, optional
+            Number of the entry that was kept aside, where this is what it said.
 
         Raises
         ------
@@ -161,7 +187,9 @@ class Case:
         kind, fields = entry_of(self.of, check, finding)
         if note:
             fields["note"] = note
-        self.file.append(kind, **fields)
+        if taken_from is not None:
+            fields["from"] = taken_from
+        return self.file.append(kind, **fields)
 
     def _refuse_after_end(self) -> None:
         if self.status in (CLOSED, HANDED_OVER):
@@ -178,10 +206,13 @@ class Case:
                 "The same slip would come again. To change an answer, take it back first.",
             )  # fmt: skip
 
-    def undo(self) -> Entry | None:
-        """Take the last entry back; it stays in the file. None where there is nothing."""
-        mine = self.entries
-        return self.file.append("undo", of=mine[-1].n) if mine else None
+    def undo(self, n: int | None = None) -> Entry | None:
+        """Take the last entry back, or number n; it stays in the file. None where it is not there.
+
+        What was entered after number n stands.
+        """
+        mine = [each.n for each in self.entries if n in (None, each.n)]
+        return self.file.append("undo", of=mine[-1]) if mine else None
 
     def redo(self) -> Entry | None:
         """Take the last undo back."""
@@ -191,14 +222,15 @@ class Case:
 
     def moments(self) -> list[Moment]:
         """Where the case stood at the start and after each entry."""
-        key = tuple(entry.n for entry in self.entries)
+        entries = self.entries
+        key = tuple(entry.n for entry in entries)
         if key not in self._moments:
             start = np.zeros(len(self.of.problem.checks), dtype=bool)
             first = Situation(self.of.problem.prior, start, self.of.problem.start_state)
             found = [Moment(first, OPEN)]
-            for count, entry in enumerate(self.entries, 1):
+            for count, entry in enumerate(entries, 1):
                 found.append(self._after(found[-1], entry))
-                if key[:count] == self._left_at:  # left, and come back to: it stands at rest
+                if self._leaving.after(entries, count):  # and come back to: it stands at rest
                     rest = replace(found[-1].situation, state=self.of.problem.start_state)
                     found[-1] = replace(found[-1], situation=rest)
             self._moments = {key: found}

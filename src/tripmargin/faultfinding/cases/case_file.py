@@ -36,10 +36,10 @@ from tripmargin.faultfinding.cases.machine_beside import moved_beside
 class CaseFile:
     """A case's head and entries, one JSON object a line, in UTF-8; an undo is an entry too.
 
-    Make one by `begin`, `open` or `in_memory`. Whatever cannot be read stays where it is, is told
-    of by `torn` and `unread`, and hides nothing else. Several programs may add to one file: each
-    addition is made under the file's lock where the system has one (fcntl, msvcrt), else by a
-    single write at its end, and is numbered by what is on the disk then.
+    Make one by `begin`, `open` or `in_memory`, or from any `Store` that holds one. Whatever cannot
+    be read stays where it is, is told of by `torn` and `unread`, and hides nothing else. Several
+    programs may add to one file: each addition is made under the file's lock where the system has
+    one (fcntl, msvcrt), else by a single write at its end, and is numbered by what is there then.
 
     Attributes
     ----------
@@ -101,15 +101,7 @@ class CaseFile:
     @classmethod
     def in_memory(cls, head: Mapping[str, Any], *, name: str = "case") -> CaseFile:
         """A case without a file; `save_as` gives it one."""
-        made = {"kind": KIND, "format": FORMAT, "begun": _now(), **head}
-        if (made["kind"], made["format"]) != (KIND, FORMAT):
-            raise CaseFileError(
-                name,
-                "the head has a kind or a format of its own",
-                f'"kind": "{KIND}" and "format": {FORMAT}, or neither',
-                value=f"{made['kind']!r}, {made['format']!r}",
-            )
-        return cls(InMemory(name, line_of(made, name) + b"\n"))
+        return cls(InMemory(name, first_line(head, name)))
 
     def save_as(self, path: str | os.PathLike[str]) -> CaseFile:
         """The same case in a new file, byte by byte but for the copies of its machine.
@@ -174,15 +166,21 @@ class CaseFile:
         """Undo the last undo, if nothing but undoing was entered since; else None."""
 
         def last() -> tuple[str, dict[str, Any]] | None:
-            kinds = {entry.n: entry.kind for entry in self.entries}
-            for entry in reversed(in_force(self.entries)):
-                if entry.kind != UNDO:
-                    return None
-                if kinds.get(entry.get("of"), UNDO) != UNDO:
-                    return UNDO, {"of": entry.n}
-            return None
+            undone = self.last_undo
+            return None if undone is None else (UNDO, {"of": undone.n})
 
         return self._add(last)
+
+    @property
+    def last_undo(self) -> Entry | None:
+        """The undo that `redo` would take back."""
+        kinds = {entry.n: entry.kind for entry in self.entries}
+        for entry in reversed(in_force(self.entries)):
+            if entry.kind != UNDO:
+                return None
+            if kinds.get(entry.get("of"), UNDO) != UNDO:
+                return entry
+        return None
 
     def _checked(self, kind: str, fields: dict[str, Any]) -> tuple[str, dict[str, Any]]:
         if not isinstance(kind, str) or not kind or "n" in fields or "at" in fields:
@@ -256,8 +254,27 @@ class CaseFile:
             self._tail = last if isinstance(last, Entry) else replace(last, torn=True)
 
 
+def first_line(head: Mapping[str, Any], name: str) -> bytes:
+    """The line that a new case begins with, for whatever store holds it.
+
+    Raises
+    ------
+    CaseFileError
+        If the head has a kind or a format of its own, or cannot be written as JSON.
+    """
+    made = {"kind": KIND, "format": FORMAT, "begun": _now(), **head}
+    if (made["kind"], made["format"]) != (KIND, FORMAT):
+        raise CaseFileError(
+            name,
+            "the head has a kind or a format of its own",
+            f'"kind": "{KIND}" and "format": {FORMAT}, or neither',
+            value=f"{made['kind']!r}, {made['format']!r}",
+        )
+    return line_of(made, name) + b"\n"
+
+
 def _now() -> str:
     return datetime.now().astimezone().isoformat(timespec="seconds")
 
 
-__all__ = ["CaseFile", "CaseFileError", "CaseHeadError", "Entry", "Unread"]
+__all__ = ["CaseFile", "CaseFileError", "CaseHeadError", "Entry", "Unread", "first_line"]

@@ -100,11 +100,14 @@ class MachineProblem:
         return made_by(self, path_named(self.checks, self.checks.daily))
 
 
-def machine_problem(machine: Machine, also: Sequence[Cause] = ()) -> MachineProblem:
+def machine_problem(
+    machine: Machine, also: Sequence[Cause] = (), *, remember: bool = True
+) -> MachineProblem:
     """Read a machine's problem off its file.
 
     Takes a few seconds: every fault, and the likeliest pairs, go through the circuit in every
-    state. `also` are causes that are run too and weigh nothing: nobody thinks of them.
+    state. `also` are causes that are run too and weigh nothing: nobody thinks of them. `remember`
+    is for whoever does not keep the problem himself.
 
     Raises
     ------
@@ -115,7 +118,7 @@ def machine_problem(machine: Machine, also: Sequence[Cause] = ()) -> MachineProb
     -----
     The last few machines are remembered: a chart after a case reads nothing anew.
     """
-    return _read(machine, also) if also else _remembered(machine)
+    return _remembered(machine) if remember and not also else _read(machine, also)
 
 
 @lru_cache(maxsize=REMEMBERED)

@@ -1,10 +1,12 @@
-"""The folder in which a command keeps what takes long to work out."""
+"""The folder in which a program keeps what takes long to work out."""
 
 from __future__ import annotations
 
 import os
 import sys
 from pathlib import Path
+
+from tripmargin.faultfinding.suspects.kept import keep_in
 
 VARIABLE = "TRIPMARGIN_CACHE"
 OFF = "off"
@@ -29,6 +31,4 @@ def kept_folder() -> Path | None:
 
 def keep_what_is_worked_out() -> None:
     """Keep machines that were read from now on, and use those that are kept."""
-    from tripmargin.faultfinding.suspects.kept import keep_in
-
     keep_in(kept_folder())

@@ -1,0 +1,122 @@
+"""A card in words: what it is worth, how to get there, what to do, what may be found."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tripmargin.faultfinding.cases.cards import PASSED, Card
+from tripmargin.faultfinding.cases.case import Case
+from tripmargin.faultfinding.cases.cautions import NEVER_LOCKED, RUNNING
+from tripmargin.faultfinding.cases.ways import TestStep, daily_test, way_to
+from tripmargin.faultfinding.deciding.reasons import percent
+from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
+
+REASONS = 2
+HEARD = {"flicker": ": it comes and goes", "dim": ": it is faint"}
+"""What a lamp's words mean for a buzzer."""
+
+
+def price_words(of: MachineProblem, card: Card) -> str:
+    """What a repair is worth and costs, said before anything else; empty for a look."""
+    if card.kind != "repair":
+        return ""
+    whole = "A MODULE, REPLACED WHOLE. " if card.module else ""
+    minutes = of.works[card.id].minutes
+    price = f"Price of parts: {card.price:g}. " if card.price else "No parts. "
+    return f"{whole}Chance that it cures: {percent(card.chance)}. {price}Work: {minutes:.0f} min."
+
+
+def way_words(case: Case, card: Card) -> tuple[str, ...]:
+    """How to bring the machine into the card's state, as far as it is not there yet."""
+    return () if card.kind == "ask" else way_to(case.of, case.situation, card.state)
+
+
+def whole_way(of: MachineProblem, card: Card) -> tuple[str, ...]:
+    """How to bring the machine into the card's state from rest, for it may stand anyhow."""
+    if card.kind == "ask":
+        return ()
+    return next(state.way for state in of.states if state.name == card.state)
+
+
+def still_words(of: MachineProblem, card: Card) -> str:
+    """What is said where the machine is in the card's state already."""
+    return f"The machine stays as it is. {whole_way(of, card)[-1]}"
+
+
+def work_words(of: MachineProblem, card: Card) -> str:
+    """What to do; of a repair the work alone, for the daily test is said step by step."""
+    return of.works[card.id].do if card.id in of.works else card.do
+
+
+def daily_cautions(steps: Sequence[TestStep]) -> tuple[str, ...]:
+    """What is said before the daily test."""
+    return (*RUNNING, NEVER_LOCKED) if any(step.running for step in steps) else ()
+
+
+def must_show(step: TestStep) -> str:
+    """What a step of the daily test must show."""
+    return f"Must show: {'; '.join(step.shows) or 'nothing lit'}."
+
+
+def daily_lines(of: MachineProblem) -> list[str]:
+    """The daily test in sentences: its cautions, then what is done and what must show."""
+    steps = daily_test(of)
+    found = [f'The daily test, "{of.checks.daily}":']
+    found += [f"! {caution}" for caution in daily_cautions(steps)]
+    for number, step in enumerate(steps, 1):
+        found += [f"{number}. {step.do}", must_show(step)]
+    return found
+
+
+def question_of(card: Card) -> str:
+    """What is asked."""
+    if card.kind == "ask":
+        return "What does the operator say?"
+    if card.kind in ("repair", "test"):
+        return "What did the daily test show?"
+    return "What does the meter show?" if card.unit else "What do you find?"
+
+
+def reading_words(card: Card) -> str:
+    """How to type a meter's reading, and what a sound machine's would be."""
+    example = "11.9 or 11.9 V" if card.unit == "V" else "18 ohm, 2.4 kohm, or OL for overload"
+    return f"Type the reading, such as {example}. {sound_reading(card)}"
+
+
+def sound_reading(card: Card) -> str:
+    """What a meter would read on a sound machine."""
+    return f"On a sound machine: {next(answer.word for answer in card.answers if answer.sound)}."
+
+
+def answer_note(card: Card, word: str) -> str:
+    """What is said behind an answer: of a buzzer what a lamp's word means, what is sound."""
+    if card.kind in ("repair", "test"):
+        return ": all of it as said above" if word == PASSED else ": anything else"
+    sound = any(answer.sound and answer.word == word for answer in card.answers)
+    heard = HEARD.get(word, "") if card.do.startswith("Listen") else ""
+    return f"{heard}{'   (as on a sound machine)' if sound else ''}"
+
+
+def short_reasons(card: Card) -> tuple[str, ...]:
+    """The reasons that stand nowhere else on the card: not the bars, the minutes, the price."""
+    if card.kind == "repair":
+        return ()
+    elsewhere = ("Likeliest now", "About ", "The daily test passed")
+    return tuple(each for each in card.because if not each.startswith(elsewhere))[:REASONS]
+
+
+def why_words(case: Case, card: Card) -> tuple[str, ...]:
+    """All reasons for a card; of one that was picked, what it makes the case longer."""
+    best = case.next_checks(2)[0]  # of two: how much dearer the second would be
+    return best.because if best.id == card.id else (_dearer(best, card),)
+
+
+def _dearer(best: Card, card: Card) -> str:
+    more = max(card.expected_minutes - best.expected_minutes, 0.0)
+    return f"You chose it. It makes the case about {more:.1f} min longer than the best card would."
+
+
+def other_words(card: Card) -> str:
+    """A card in one line."""
+    price = f", parts {card.price:g}" if card.price else ""
+    return f"{card.do} [{card.state}; {card.minutes:.1f} min{price}]"
