@@ -24,13 +24,16 @@ def set_django_up() -> None:
         folder = tempfile.mkdtemp(prefix="tripmargin-home-")
         os.environ["TRIPMARGIN_HOME"] = folder
         os.environ.pop("TRIPMARGIN_DATABASE", None)
-        # Playwright keeps an event loop running in the thread of the tests; nothing here is awaited.
+        # Playwright keeps an event loop running in the tests' thread; nothing here is awaited.
         os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
         os.environ["DJANGO_SETTINGS_MODULE"] = "tripmargin.web.settings"
         import django
 
         django.setup()
+        from django.contrib.auth.hashers import PBKDF2PasswordHasher
         from django.core.management import call_command
+
+        PBKDF2PasswordHasher.iterations = 100  # people by the dozen, and no secret among them
 
         call_command("collectstatic", interactive=False, verbosity=0)
 

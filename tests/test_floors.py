@@ -10,6 +10,7 @@ from tests.reference import ROOT
 LINT = "from importlinter.cli import lint_imports_command; lint_imports_command()"
 LOOK = "import sys, tripmargin; print([m for m in sys.modules if m.split('.')[0] in sys.argv[1:]])"
 HEAVY = ("scipy", "rich", "vl_convert", "contourpy", "tree_sitter", "tree_sitter_toml", "click")
+HEAVY += ("django", "waitress", "psycopg", "PIL")
 
 
 def python(*arguments, folder=ROOT):
@@ -27,9 +28,11 @@ def test_a_wrong_import_is_found(tmp_path):
     # the contract itself: the same file, held against a small house with one import down the stairs
     house = tmp_path / "tripmargin"
     rooms = ("ground", "machine", "sensing", "stopping", "circuit", "protection")
-    rooms += ("faultfinding", "pictures", "cli")
+    rooms += ("faultfinding", "pictures", "records", "web", "cli")
     within = [f"faultfinding/{each}" for each in ("deciding", "suspects", "cases")]
-    within += [f"faultfinding/{each}" for each in ("charts", "rehearsals")]
+    within += [f"faultfinding/{each}" for each in ("charts", "rehearsals", "wording")]
+    within += [f"records/{each}" for each in ("statistics", "kinds", "home", "store")]
+    within += [f"records/{each}" for each in ("standing", "keeping", "exchange")]
     for room in ("", *rooms, *within):
         (house / room).mkdir(exist_ok=True, parents=True)
         (house / room / "__init__.py").write_text("")

@@ -121,7 +121,7 @@ def write_entry(
     """
     from tripmargin.records.standing.refreshing import refresh
 
-    _check(machine, new)
+    check_entry(machine, new)
     entry = Entry(
         uid=new.uid or uuid4(),
         machine=machine,
@@ -160,7 +160,14 @@ def _again(found: Entry, entry: Entry) -> Written:
     return Written(found, new=False)
 
 
-def _check(machine: Machine, new: NewEntry) -> None:
+def check_entry(machine: Machine, new: NewEntry) -> None:
+    """Look at everything that can be known before the write.
+
+    Raises
+    ------
+    EntryError
+        With everything that is wrong, each with its field.
+    """
     wrong: list[Wrong] = []
     if new.kind == WITHDRAWN:
         if new.corrects is None or new.values:
@@ -172,6 +179,8 @@ def _check(machine: Machine, new: NewEntry) -> None:
         wrong += _wrong_values(kind, new.values)
     if len(new.note) > LONGEST_TEXT:
         wrong.append(Wrong("note", new.note, "too long", f"words, at most {LONGEST_TEXT} letters"))
+    if "\0" in new.note:
+        wrong.append(Wrong("note", "", "a zero character, which no database takes", "words"))
     wrong += _wrong_time(new)
     if new.corrects is not None and new.corrects.machine_id != machine.pk:
         wrong.append(

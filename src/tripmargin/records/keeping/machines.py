@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import tempfile
+import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import lru_cache
@@ -10,7 +12,7 @@ from pathlib import Path
 
 from django.db import IntegrityError, transaction
 
-from tripmargin.ground.errors import MachineFileError, Problem, TripmarginError
+from tripmargin.ground.errors import MachineFileError, Problem, TripmarginError, shortened
 from tripmargin.machine import Difference, copy_of, differences, digest_of, machine_from_copy
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.files import LARGEST, read_sheets
@@ -46,10 +48,13 @@ def read_machine_file(content: bytes, file_name: str) -> tuple[str, LoadedMachin
             [Problem(name, None, "", "", f"{len(content) / 1e6:.1f} MB is too large",
                      "a text file of at most 1 MB", "Is this the right file?")]
         )  # fmt: skip
+    sheets = sheets_in_force()
+    extends = _known_sheet(content, name, sheets)
     with tempfile.TemporaryDirectory(prefix="tripmargin-") as folder:
-        for sheet, text in sheets_in_force().items():
+        for sheet, text in sheets.items():
             Path(folder, sheet).write_text(text, encoding="utf-8", newline="")
-        path = Path(folder, name)
+        # A machine's file that is called as its type sheet is would take its place.
+        path = Path(folder, f"own-{name}" if extends == name else name)
         path.write_bytes(content)
         try:
             loaded = load_machine(path)
@@ -58,19 +63,43 @@ def read_machine_file(content: bytes, file_name: str) -> tuple[str, LoadedMachin
                 [_without_folder(one, folder) for one in error.problems]
             ) from error
         # Its file will be gone with the folder: the copy is made here, and the machine from it.
-        return content.decode("utf-8-sig"), machine_from_copy(copy_of(loaded))
+        copy = copy_of(loaded)
+        if "\\u0000" in json.dumps(copy):
+            raise MachineFileError(
+                [Problem(name, None, "", "", "it holds a zero character (\\u0000)",
+                         "letters that can be read", "Take it out.")]
+            )  # fmt: skip
+        return content.decode("utf-8-sig"), machine_from_copy(copy)
+
+
+def _known_sheet(content: bytes, name: str, sheets: Mapping[str, str]) -> str | None:
+    """The type sheet that a file builds on; anything but one of the records is refused.
+
+    A name such as "../secret" would else have the server read a file of its own and tell of it.
+    """
+    try:
+        extends = tomllib.loads(content.decode("utf-8-sig")).get("extends")
+    except (ValueError, RecursionError):
+        return None  # no TOML: reading it says so, and reads nothing else
+    if not isinstance(extends, str):
+        return None  # not a name: reading it says so
+    if extends in sheets:
+        return extends
+    known = ", ".join(sheets) or "none yet"
+    raise MachineFileError(
+        [
+            Problem(
+                name, None, "extends", f'"{shortened(extends)}"',
+                "the records hold no type sheet of this name",
+                f"a type sheet in the records: {known}",
+                "Add the type sheet first, then this file again.",
+            )
+        ]
+    )  # fmt: skip
 
 
 def _without_folder(problem: Problem, folder: str) -> Problem:
-    """The same, without the folder that nobody knows; a missing type sheet is asked for here."""
-    if problem.problem.startswith("no such type sheet"):
-        known = ", ".join(sheets_in_force()) or "none yet"
-        return replace(
-            problem,
-            problem="the records hold no type sheet of this name",
-            allowed=f"a type sheet in the records: {known}",
-            hint="Add the type sheet first, then this file again.",
-        )
+    """The same, without the folder, which nobody knows."""
     return replace(problem, hint=problem.hint.replace(f"{folder}/", ""))
 
 

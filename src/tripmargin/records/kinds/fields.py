@@ -125,6 +125,8 @@ class Field:
         if self.what == "text":
             if len(said) > LONGEST_TEXT:
                 raise self._refused(key, said, f"too long: {len(said)} letters")
+            if "\0" in said:
+                raise self._refused(key, said, "a zero character, which no database takes")
             return said
         if self.what == "count":
             return self._count(key, said)
@@ -137,7 +139,7 @@ class Field:
         if self.what == "choice":
             return isinstance(value, str) and value in self.choices
         if self.what == "text":
-            return isinstance(value, str) and 0 < len(value) <= LONGEST_TEXT
+            return isinstance(value, str) and 0 < len(value) <= LONGEST_TEXT and "\0" not in value
         if isinstance(value, bool) or not isinstance(value, int | float):
             return False
         return self.low <= value <= self.high and (self.what != "count" or value == int(value))

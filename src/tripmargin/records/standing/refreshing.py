@@ -4,18 +4,34 @@ from __future__ import annotations
 
 from django.utils import timezone
 
+from tripmargin.records.standing.asked import newest_version
+from tripmargin.records.standing.facts import FORMAT, facts_of
 from tripmargin.records.store.models import Machine, Standing
 
 
-def refresh(machine: Machine) -> Standing:
-    """Work the machine's standing out from its log and store it, in the caller's transaction."""
-    standing: Standing
-    standing, _ = Standing.objects.update_or_create(
-        machine=machine,
-        defaults={
-            "version": machine.versions.order_by("-number").first(),
-            "facts": {},
-            "worked_out_at": timezone.now(),
-        },
-    )
-    return standing
+def refresh(machine: Machine) -> None:
+    """Work the machine's standing out from its log and store it, in the caller's transaction.
+
+    The log alone decides: late entries and corrections in whatever order give the same facts.
+    """
+    version = newest_version(machine)
+    made = {
+        "version": version,
+        "facts": facts_of(machine, version),
+        "worked_out_at": timezone.now(),
+    }
+    if not Standing.objects.filter(machine=machine).update(**made):
+        Standing.objects.create(machine=machine, **made)
+
+
+def is_stale(standing: Standing | None) -> bool:
+    """Whether a standing was never worked out, or by a program that kept other facts."""
+    return standing is None or standing.facts.get("format") != FORMAT
+
+
+def refresh_all() -> int:
+    """Work out every machine anew, as after a restore; how many there are."""
+    machines = list(Machine.objects.all())
+    for machine in machines:
+        refresh(machine)
+    return len(machines)

@@ -23,6 +23,11 @@ def add(apps, schema_editor):
             " $$ LANGUAGE plpgsql",
             params=None,  # the sign in the message is no placeholder
         )
+        for table in TABLES:  # no row's trigger is asked at a TRUNCATE
+            schema_editor.execute(
+                f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table}"
+                " FOR EACH STATEMENT EXECUTE FUNCTION records_only_added()"
+            )
     for table in TABLES:
         for what in ("update", "delete"):
             name = f"{table}_no_{what}"
@@ -42,7 +47,7 @@ def remove(apps, schema_editor):
     """Take them away again."""
     on = schema_editor.connection.vendor == "postgresql"
     for table in TABLES:
-        for what in ("update", "delete"):
+        for what in ("update", "delete", *(("truncate",) if on else ())):
             tail = f" ON {table}" if on else ""
             schema_editor.execute(f"DROP TRIGGER IF EXISTS {table}_no_{what}{tail}")
 

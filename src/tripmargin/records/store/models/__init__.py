@@ -13,6 +13,7 @@ from tripmargin.records.store.models.machines import (
 from tripmargin.records.store.models.people import (
     AuditLine,
     Invitation,
+    LimitedAct,
     Person,
     Role,
     SignInAttempt,
@@ -24,6 +25,7 @@ __all__ = [
     "Entry",
     "FaultCase",
     "Invitation",
+    "LimitedAct",
     "Machine",
     "MachineVersion",
     "Person",

@@ -6,7 +6,9 @@ from typing import Any, ClassVar
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
+from django.db.models.functions import Lower
 from django.utils import timezone
+from django.utils.crypto import salted_hmac
 
 from tripmargin.records.store.models.append_only import AppendOnly
 
@@ -37,17 +39,26 @@ class People(BaseUserManager):
 
 
 class Person(AbstractBaseUser):
-    """Somebody who signs in. Never deleted, for entries name him; switched off instead."""
+    """Somebody who signs in. Never deleted, for entries name him; switched off instead.
+
+    `sessions_ended` counts how often all his sessions were ended: each session is held to it.
+    """
 
     name = models.CharField(max_length=60, unique=True)
     role = models.PositiveSmallIntegerField(choices=Role.choices, default=Role.LOOK)
     is_active = models.BooleanField(default=True)
     us_units = models.BooleanField(default=False)
     created_at = models.DateTimeField(default=timezone.now)
+    sessions_ended = models.PositiveIntegerField(default=0)
 
     objects = People()
     USERNAME_FIELD = "name"
     REQUIRED_FIELDS: ClassVar[list[str]] = []
+
+    class Meta:
+        """Nobody else of the same name in other capitals: signing in asks for none."""
+
+        constraints: ClassVar = [models.UniqueConstraint(Lower("name"), name="one_person_a_name")]
 
     def __str__(self) -> str:
         return str(self.name)
@@ -55,6 +66,11 @@ class Person(AbstractBaseUser):
     def may(self, role: int) -> bool:
         """Whether the person's role reaches this one."""
         return bool(self.is_active and self.role >= role)
+
+    def get_session_auth_hash(self) -> str:
+        """What a session is held to: another password, or one more ending, ends it."""
+        held_to = f"{self.password}/{self.sessions_ended}"
+        return salted_hmac("tripmargin.session", held_to, algorithm="sha256").hexdigest()
 
 
 class Invitation(models.Model):
@@ -86,6 +102,19 @@ class SignInAttempt(models.Model):
             models.Index(fields=["name", "at"]),
             models.Index(fields=["address", "at"]),
         ]
+
+
+class LimitedAct(models.Model):
+    """Something that one person, or one address, may do so many times in a while."""
+
+    what = models.CharField(max_length=40)
+    by = models.CharField(max_length=70)
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        """Counted by what and by whom."""
+
+        indexes: ClassVar = [models.Index(fields=["what", "by", "at"], name="limited_act")]
 
 
 class AuditLine(AppendOnly):

@@ -1,0 +1,1 @@
+"""Records in and out: export and import, back-up and restore, moving to another database."""

@@ -1,0 +1,205 @@
+"""People: their names, roles and passwords; every change leaves a line in the audit."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import F, QuerySet
+from django.utils import timezone
+
+from tripmargin.ground.errors import TripmarginError, shortened
+from tripmargin.records.keeping.audit import note_change
+from tripmargin.records.store.models import Invitation, Person, Role
+
+LONGEST_NAME, LONGEST_PASSWORD = 60, 200
+OWN: Any = Role.OWN
+
+
+class PersonError(TripmarginError, ValueError):
+    """Something about a person that cannot be; `.wrong`: "name" or "password" to its words."""
+
+    def __init__(self, wrong: Mapping[str, Sequence[str]]) -> None:
+        self.wrong = wrong
+        super().__init__("\n".join(words for each in wrong.values() for words in each))
+
+
+class LastOwnerError(TripmarginError, ValueError):
+    """The last owner would be lost: then nobody could let anybody in."""
+
+
+def same_name(name: str) -> str:
+    """A name as it is kept: one spelling of each letter, single blanks."""
+    return " ".join(unicodedata.normalize("NFKC", name).split())
+
+
+def cleaned_name(name: str) -> str:
+    """A name with the letters that any keyboard finds again.
+
+    Raises
+    ------
+    PersonError
+        If it is empty, too long, or holds signs that nobody sees.
+
+    Examples
+    --------
+    >>> cleaned_name("  Ann   Miller ")
+    'Ann Miller'
+    """
+    cleaned = same_name(name)
+    # Of the unseen signs only the joiner of compound emoji is let through.
+    unseen = [c for c in cleaned if unicodedata.category(c) in ("Cc", "Cf", "Cs") and c != "\u200d"]
+    if not cleaned.strip("\u200d"):
+        raise PersonError({"name": ("A name is needed, such as your first name.",)})
+    if unseen:
+        raise PersonError({"name": ("The name holds signs that nobody sees. Type it anew.",)})
+    if len(cleaned) > LONGEST_NAME:
+        words = f"“{shortened(cleaned, 20)}” has {len(cleaned)} letters; at most {LONGEST_NAME}."
+        raise PersonError({"name": (words,)})
+    return cleaned
+
+
+def wrong_with_password(password: str, name: str) -> tuple[str, ...]:
+    """What is wrong with a new password, in words; empty where nothing is."""
+    if len(password) > LONGEST_PASSWORD:
+        return (f"The password is too long: at most {LONGEST_PASSWORD} letters.",)
+    try:
+        validate_password(password, Person(name=name))
+    except ValidationError as error:
+        return tuple(error.messages)
+    return ()
+
+
+def name_taken(name: str) -> bool:
+    """Whether somebody has this name, in whatever capitals."""
+    return bool(Person.objects.filter(name__iexact=name).exists())
+
+
+def has_owner() -> bool:
+    """Whether anybody may let others in."""
+    return bool(_owners().exists())
+
+
+def _owners() -> QuerySet:
+    return Person.objects.filter(role=OWN, is_active=True)
+
+
+def change_role(person: Person, role: int, *, by: Person, address: str = "") -> None:
+    """Give a person another role; links that a former owner made are void from then on.
+
+    Raises
+    ------
+    LastOwnerError
+        If nobody would be left to let others in.
+    """
+    with transaction.atomic():
+        now = _held(person)
+        before: Any = Role(now.role)
+        if before == role:
+            return
+        if role != OWN:
+            _keep_an_owner(now)
+            _void_links_made_by(now)
+        now.role = role
+        now.save(update_fields=["role"])
+        note_change("role changed", now.name, who=by, address=address,
+                    before=before.label, after=Role(role).label)  # fmt: skip
+    person.role = role
+
+
+def switch_off(person: Person, *, by: Person, address: str = "") -> None:
+    """Shut a person out at once: his sessions end, links for him and by him are void.
+
+    Raises
+    ------
+    LastOwnerError
+        As in `change_role`.
+    """
+    with transaction.atomic():
+        now = _held(person)
+        if not now.is_active:
+            return
+        _keep_an_owner(now)
+        now.is_active = False
+        now.save(update_fields=["is_active"])
+        _end_sessions(now)
+        _void_links_made_by(now)
+        now.invitations.filter(used_at=None).update(expires_at=timezone.now())
+        note_change("switched off", now.name, who=by, address=address)
+    person.is_active = False
+
+
+def switch_on(person: Person, *, by: Person, address: str = "") -> None:
+    """Let a person in again, with the password that he had."""
+    with transaction.atomic():
+        now = _held(person)
+        if now.is_active:
+            return
+        now.is_active = True
+        now.save(update_fields=["is_active"])
+        note_change("switched on", now.name, who=by, address=address)
+    person.is_active = True
+
+
+def end_sessions(person: Person, *, by: Person, address: str = "") -> None:
+    """Sign a person out everywhere."""
+    with transaction.atomic():
+        _end_sessions(person)
+        note_change("signed out everywhere", person.name, who=by, address=address)
+    person.refresh_from_db(fields=["sessions_ended"])
+
+
+def change_password(person: Person, password: str, *, by: Person, address: str = "") -> None:
+    """Give a person another password; his sessions end, open links for a new one are void.
+
+    Raises
+    ------
+    PersonError
+        If it can be guessed.
+    """
+    wrong = wrong_with_password(password, person.name)
+    if wrong:
+        raise PersonError({"password": wrong})
+    person.set_password(password)
+    with transaction.atomic():
+        person.save(update_fields=["password"])
+        person.invitations.filter(used_at=None).update(expires_at=timezone.now())
+        note_change("password changed", person.name, who=by, address=address)
+
+
+def choose_units(person: Person, *, us: bool) -> None:
+    """What a person reads: a matter of his own, so the audit has no line of it."""
+    person.us_units = us
+    person.save(update_fields=["us_units"])
+
+
+def _held(person: Person) -> Person:
+    """The person's row as it is now, and nobody else's hand on any owner's row till the end.
+
+    Two owners who demote each other at the same moment would otherwise leave none.
+    """
+    list(_owners().select_for_update().order_by("pk"))
+    held: Person = Person.objects.select_for_update().get(pk=person.pk)
+    return held
+
+
+def _keep_an_owner(person: Person) -> None:
+    if person.may(OWN) and not _owners().exclude(pk=person.pk).exists():
+        raise LastOwnerError(
+            f"{person.name} is the last owner. Make somebody else an owner first:"
+            " otherwise nobody could let anybody in."
+        )
+
+
+def _end_sessions(person: Person) -> None:
+    Person.objects.filter(pk=person.pk).update(sessions_ended=F("sessions_ended") + 1)
+
+
+def _void_links_made_by(person: Person) -> None:
+    now = timezone.now()
+    open_links = Invitation.objects.filter(made_by_name=person.name, used_at=None)
+    open_links.filter(expires_at__gt=now).update(expires_at=now)

@@ -1,0 +1,208 @@
+"""Photos of an entry: looked into before they are kept, and written together with the entry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+from io import BytesIO
+
+from django.db import transaction
+from PIL import Image, ImageOps
+
+from tripmargin.ground.errors import TripmarginError, shortened
+from tripmargin.records.keeping.entries import EntryConflictError, NewEntry, Written, write_entry
+from tripmargin.records.store.models import Machine, Person, Photo
+
+MOST = 6
+LARGEST = 8 * 1024 * 1024  # bytes of one photo
+MOST_PIXELS = 40_000_000
+SMALL = 480  # pixels, the longer side of the one in the list
+ALLOWED = (
+    f"a photo as JPEG, PNG or WebP, at most {LARGEST // 1024**2} MB and"
+    f" {MOST_PIXELS // 1_000_000} megapixels"
+)
+
+# A picture of a few bytes can ask for gigabytes when it is decoded: Pillow warns from here on, and
+# refuses from twice this, when it has read the header alone. We refuse from here on, below.
+Image.MAX_IMAGE_PIXELS = MOST_PIXELS
+
+_TYPES = {"JPEG": "image/jpeg", "MPO": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
+_READ = ("JPEG", "PNG", "WEBP")
+_ORIENTATION = 0x0112  # EXIF 2.32, table 4
+_ON_ITS_SIDE = (5, 6, 7, 8)
+
+
+class PhotoError(TripmarginError, ValueError):
+    """A photo that is not kept; `.name` is the file's, and nothing was written."""
+
+    def __init__(self, name: str, problem: str, hint: str = "", allowed: str = ALLOWED) -> None:
+        self.name, self.problem, self.allowed, self.hint = name, problem, allowed, hint
+        seen = f'"{shortened(name)}": ' if name else ""
+        text = f"{seen}{problem}.\n  Allowed: {allowed}."
+        super().__init__(f"{text}\n  {hint}" if hint else text)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadPhoto:
+    """A photo that was looked into.
+
+    Attributes
+    ----------
+    content : bytes
+        As it came.
+    content_type : str
+        By what it holds, never by its name.
+    width, height : int, pixels
+        As it is looked at: turned where its camera says so.
+    digest : str
+        SHA-256 of the content, in hexadecimal.
+    small : bytes
+        A JPEG for a list, `SMALL` pixels at most, without the data that a camera adds.
+    """
+
+    content: bytes
+    content_type: str
+    width: int
+    height: int
+    digest: str
+    small: bytes
+
+
+def read_photo(content: bytes, name: str = "") -> ReadPhoto:
+    """Look into a photo: its size from its header first, then all of it.
+
+    Raises
+    ------
+    PhotoError
+        If it is empty, too large, no picture of a kind that is taken, or not whole.
+    """
+    if not content:
+        raise PhotoError(name, "an empty file", "Take the photo again.")
+    if len(content) > LARGEST:
+        raise PhotoError(name, f"{len(content) / 1024**2:.1f} MB is too large", _SMALLER)
+    try:
+        with Image.open(BytesIO(content), formats=_READ) as image:
+            _refuse_too_many_pixels(image, name)
+            content_type = _TYPES[image.format or ""]
+            width, height = image.size
+            if image.getexif().get(_ORIENTATION) in _ON_ITS_SIDE:
+                width, height = height, width
+            small = _small(image)
+    except PhotoError:
+        raise
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
+        raise PhotoError(name, "far too many pixels for its size", _SMALLER) from error
+    except Exception as error:
+        # A decoder that is fed with anything at all may raise anything at all.
+        raise PhotoError(name, *_what_it_is(content)) from error
+    return ReadPhoto(content, content_type, width, height, sha256(content).hexdigest(), small)
+
+
+_SMALLER = "Set the camera to smaller pictures, or send a smaller copy."
+
+
+def _refuse_too_many_pixels(image: Image.Image, name: str) -> None:
+    width, height = image.size
+    if width * height > MOST_PIXELS:
+        raise PhotoError(
+            name, f"{width} x {height} are {width * height / 1e6:.0f} megapixels", _SMALLER
+        )
+
+
+def _small(image: Image.Image) -> bytes:
+    """A small JPEG, turned as it is looked at, on a fresh canvas: nothing else comes along."""
+    image.thumbnail((SMALL, SMALL))
+    turned = ImageOps.exif_transpose(image)
+    canvas = Image.new("RGB", turned.size, "white")
+    clear = turned.has_transparency_data
+    shown = turned.convert("RGBA" if clear else "RGB")
+    canvas.paste(shown, mask=shown if clear else None)
+    made = BytesIO()
+    canvas.save(made, "JPEG", quality=80, optimize=True)
+    return made.getvalue()
+
+
+def _what_it_is(content: bytes) -> tuple[str, str]:
+    """What else it looks like, and what to do."""
+    head = content[:512].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
+    again = "Choose the photo itself."
+    if head.startswith((b"\xff\xd8\xff", b"\x89png\r\n")) or head[8:12] == b"webp":
+        return "the picture is not whole, or damaged", "Take it again, or choose another."
+    if content[4:8] == b"ftyp":
+        return (
+            "a film, or a photo in a format that only some phones read",
+            "Set the phone's camera to JPEG (often called the most compatible format).",
+        )
+    if head.startswith((b"<", b"#!")) or b"<script" in head or b"<svg" in head:
+        return "not a photo: a text, a drawing or a page", again
+    if head.startswith((b"pk\x03\x04", b"\x1f\x8b", b"7z\xbc\xaf", b"rar!")):
+        return "not a photo: an archive", "Take the photo out of it first."
+    return "not a photo that can be read", again
+
+
+def read_photos(files: Iterable[tuple[str, bytes]]) -> tuple[ReadPhoto, ...]:
+    """Look into several photos, each given as its name and content; the same one twice is one.
+
+    Raises
+    ------
+    PhotoError
+        As in `read_photo`, or if they are too many.
+    """
+    read: dict[str, ReadPhoto] = {}
+    for name, content in files:
+        photo = read_photo(content, name)
+        read[photo.digest] = photo
+        _refuse_too_many(len(read))
+    return tuple(read.values())
+
+
+def _refuse_too_many(count: int) -> None:
+    if count > MOST:
+        raise PhotoError(
+            "", "too many photos", "Enter a note with the others.", f"{MOST} for one entry"
+        )
+
+
+def write_entry_with_photos(
+    machine: Machine,
+    new: NewEntry,
+    photos: Sequence[ReadPhoto] = (),
+    *,
+    who: Person | None = None,
+    who_name: str = "",
+) -> Written:
+    """Write an entry and its photos, all of it or nothing.
+
+    A second try of an entry that is there adds those photos that it lacks.
+
+    Raises
+    ------
+    EntryError, EntryConflictError
+        As in `write_entry`.
+    PhotoError
+        If the entry would have too many.
+    """
+    with transaction.atomic():
+        written = write_entry(machine, new, who=who, who_name=who_name)
+        entry = written.entry
+        held = set() if written.new else set(entry.photos.values_list("digest", flat=True))
+        missing = {photo.digest: photo for photo in photos if photo.digest not in held}
+        if missing and entry.who_id != (who.pk if who else None):
+            raise EntryConflictError(entry)
+        _refuse_too_many(len(held) + len(missing))
+        for photo in missing.values():
+            Photo.objects.create(
+                entry=entry,
+                content_type=photo.content_type,
+                width=photo.width,
+                height=photo.height,
+                size=len(photo.content),
+                digest=photo.digest,
+                content=photo.content,
+                small=photo.small,
+            )
+    return written
+
+
+__all__ = ["PhotoError", "ReadPhoto", "read_photo", "read_photos", "write_entry_with_photos"]

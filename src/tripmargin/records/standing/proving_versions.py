@@ -1,0 +1,56 @@
+"""What `prove` says of a version of a machine's file, worked out once and kept."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.utils import timezone
+
+import tripmargin
+from tripmargin.protection import Proof
+from tripmargin.records.standing.asked import loaded_of
+from tripmargin.records.store.models import MachineVersion, VersionProof
+
+PROGRAM = f"tripmargin {tripmargin.__version__}"
+_LEFT_OUT = ("protection_map", "costs")  # large, and drawn anew where they are shown
+
+
+def kept_proof(version: MachineVersion) -> VersionProof | None:
+    """The proof that is kept, by whatever program; None: not worked out yet."""
+    return VersionProof.objects.filter(version=version).first()
+
+
+def proof_of(version: MachineVersion) -> VersionProof:
+    """The proof of a version by this program, worked out where it is not kept yet.
+
+    That takes some 2 s: for the page of one machine, never for a list, nor within a write. Two
+    that ask at once work it out twice and keep it once.
+
+    Raises
+    ------
+    TripmarginError
+        If the version's copy cannot be read.
+    """
+    kept = kept_proof(version)
+    if kept is not None and kept.program == PROGRAM:
+        return kept
+    return keep_proof(version, tripmargin.prove(loaded_of(version)))
+
+
+def keep_proof(version: MachineVersion, proof: Proof) -> VersionProof:
+    """Keep what was proved of a version, as its file has it."""
+    summary: dict[str, Any] = {
+        key: value for key, value in proof.to_dict().items() if key not in _LEFT_OUT
+    }
+    summary["because_us"] = list(proof.because_us)
+    made: VersionProof
+    made, _ = VersionProof.objects.update_or_create(
+        version=version,
+        defaults={
+            "verdict": proof.verdict,
+            "summary": summary,
+            "program": PROGRAM,
+            "proved_at": timezone.now(),
+        },
+    )
+    return made

@@ -1,0 +1,83 @@
+"""When something in the log happened, as facts keep it, and how far its clock may be trusted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from tripmargin.records.standing.newest import Found
+
+CLOCKS_DIFFER = timedelta(minutes=10)
+Stamp = Mapping[str, Any]
+
+
+def stamp(entry: Found, **more: Any) -> dict[str, Any]:
+    """An entry as facts keep it: when, which, how far the clock was ahead, and what is added."""
+    return {
+        "at": entry.at.astimezone(UTC).isoformat(),
+        "number": entry.number,
+        "uid": str(entry.uid),
+        "ahead_s": entry.ahead_s,
+        **more,
+    }
+
+
+def written_at(one: Stamp) -> datetime:
+    """The moment as it was entered."""
+    return datetime.fromisoformat(one["at"])
+
+
+def moment(one: Stamp | None, now: datetime) -> datetime | None:
+    """When it happened at the latest; None: never, or at a time that has not come yet.
+
+    A clock that was well ahead made the entry look newer than it is, so that is taken off; one that
+    was behind made it look older, which errs on the safe side and stays.
+    """
+    if one is None:
+        return None
+    at = _at_the_latest(one)
+    return None if at > now + CLOCKS_DIFFER else min(at, now)
+
+
+def _at_the_latest(one: Stamp) -> datetime:
+    ahead = timedelta(seconds=max(0.0, one["ahead_s"]))
+    return written_at(one) - (ahead if ahead > CLOCKS_DIFFER else timedelta())
+
+
+def clock_trouble(one: Stamp | None, now: datetime) -> str:
+    """What is wrong with the clock of an entry, as a sentence's end; empty where nothing is."""
+    if one is None:
+        return ""
+    if _at_the_latest(one) > now + CLOCKS_DIFFER:
+        return "lies in the future and does not count: set the clock right and correct the entry"
+    off = timedelta(seconds=one["ahead_s"])
+    if abs(off) <= CLOCKS_DIFFER:
+        return ""
+    way = "ahead" if off > timedelta() else "behind"
+    return f"came from a clock that was {how_long(abs(off))} {way}"
+
+
+def is_later(one: Stamp | None, other: Stamp | None) -> bool:
+    """Whether one is there, and came after the other or the other never came."""
+    if one is None or other is None:
+        return one is not None
+    return (_at_the_latest(one), one["number"]) > (_at_the_latest(other), other["number"])
+
+
+def how_long(gone: timedelta) -> str:
+    """A stretch of time in one unit.
+
+    >>> how_long(timedelta(days=3)), how_long(timedelta(hours=30)), how_long(timedelta(0))
+    ('3 d', '30 h', '0 min')
+    """
+    seconds = max(gone.total_seconds(), 0.0)
+    for size, unit in ((86400.0, "d"), (3600.0, "h")):
+        if seconds >= 2 * size:
+            return f"{seconds // size:.0f} {unit}"
+    return f"{seconds // 60:.0f} min"
+
+
+def day_of(moment_: datetime) -> str:
+    """The day, UTC, as logs are read: 2026-05-03."""
+    return f"{moment_.astimezone(UTC):%Y-%m-%d}"

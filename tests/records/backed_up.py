@@ -1,0 +1,58 @@
+"""Records with a little of everything, and a back-up of them."""
+
+from __future__ import annotations
+
+import json
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PIL import Image
+
+from tests.records.machines import add_small_machines
+from tripmargin.records.exchange.back_up import back_up
+from tripmargin.records.exchange.rows import lines_of, tables
+
+
+def fill() -> None:
+    """Something in the tables that matter: people, machines, corrections, a photo, a case."""
+    from tripmargin.records.keeping.entries import NewEntry, write_entry
+    from tripmargin.records.keeping.photos import read_photo, write_entry_with_photos
+    from tripmargin.records.store.models import CaseLine, FaultCase, Machine, Person
+
+    Person.objects.create_user("Ann", "a-long-enough-one", role=4)
+    add_small_machines()
+    machine = Machine.objects.get(name="Knot")
+    wrong = write_entry(machine, NewEntry(kind="hours", values={"hours_s": 3600.0})).entry
+    write_entry(machine, NewEntry(kind="hours", values={"hours_s": 7200.5}, corrects=wrong))
+    picture = BytesIO()
+    Image.new("RGB", (40, 30), "white").save(picture, "PNG")
+    write_entry_with_photos(
+        machine,
+        NewEntry(kind="note", values={"text": 'ä "\n\u2028'}),
+        [read_photo(picture.getvalue())],
+    )
+    case = FaultCase.objects.create(
+        machine=machine, version=machine.versions.get(), begun_by_name="Ann"
+    )
+    CaseLine.objects.create(case=case, content=b"\x00\xff\n", who_name="Ann")
+
+
+def everything() -> dict[str, list[Any]]:
+    return {one._meta.model_name: [*map(json.loads, lines_of(one))] for one in tables()}
+
+
+def sqlite_copy(request: pytest.FixtureRequest, folder: Path) -> str:
+    path = folder / "other.sqlite3"
+    path.write_bytes(request.getfixturevalue("sqlite_with_tables").read_bytes())
+    return f"sqlite:///{path}"
+
+
+@pytest.fixture
+def filled(sqlite_records: str, tmp_path: Path) -> Path:
+    """A back-up of records with a little of everything."""
+    fill()
+    path = tmp_path / "yard.zip"
+    back_up(path)
+    return path
