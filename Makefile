@@ -18,7 +18,7 @@ CAN_USE := import sys, ensurepip, venv; sys.exit(sys.version_info < (3, 11))
 PYTHON ?= $(shell for each in $(CANDIDATES); do \
 	if "$$each" -c '$(CAN_USE)' >/dev/null 2>&1; then echo "$$each"; break; fi; done)
 
-.PHONY: help run test lint bench docs lock clean
+.PHONY: help run serve test lint bench docs lock clean
 
 help:  ## This list.
 	@sed -n 's/^\([a-z]*\):.*## \(.*\)/  make \1\t\2/p' $(MAKEFILE_LIST) | expand -t 16
@@ -26,6 +26,9 @@ help:  ## This list.
 run: $(STAMPS)/run.ok  ## Install into .venv and prove a demo machine: table, verdict, picture.
 	@$(BIN)/python -m compileall -q src
 	$(BIN)/tripmargin prove whimbrel --save protection-whimbrel.svg
+
+serve: $(STAMPS)/run.ok  ## Start the yard's web app on this computer; it prints a link for the first owner.
+	$(BIN)/tripmargin serve $(ARGS)
 
 test: $(STAMPS)/test.ok  ## Install what the tests need, then run them all.
 	@$(BIN)/python tools/system_tools.py

@@ -30,9 +30,15 @@ def dejavu_is_present() -> bool:
     return any(True for folder in folders for _ in folder.rglob("DejaVuSans.ttf"))
 
 
+def initdb_is_present() -> bool:
+    """Whether PostgreSQL's own programs are here: Debian keeps them off the path."""
+    return bool(shutil.which("initdb")) or any(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
+
+
 TOOLS = (
     Tool("ngspice", "checks the hold winding's decay", lambda: bool(shutil.which("ngspice"))),
     Tool("chromium", "shows pictures at phone width", lambda: bool(shutil.which("chromium"))),
+    Tool("postgresql", "keeps the records of a team", initdb_is_present),
     Tool("fonts-dejavu-core", "letters in the pictures", dejavu_is_present),
 )
 

@@ -34,6 +34,8 @@ COMMANDS = {
     "machine": Later(
         "tripmargin.cli.machine", "machine", "Write, check and show a machine's file."
     ),
+    "log": Later("tripmargin.cli.log", "log", "What happened to each machine, kept and moved."),
+    "serve": Later("tripmargin.cli.serving", "serve", "The web app of a workshop, for phones too."),
 }
 
 

@@ -20,8 +20,8 @@ from tripmargin.pictures.proof_sections import (
     confidence_of,
     cost_tables,
     measure_words,
-    room_of,
     room_headers,
+    room_of,
 )
 
 if TYPE_CHECKING:

@@ -8,7 +8,8 @@ from django.http import HttpRequest
 
 from tripmargin.pictures.words import SAFETY
 
-SUN_COOKIE = "tripmargin_sun"
+SUN_COOKIE, WIDTH_COOKIE = "tripmargin_sun", "tripmargin_width"
+PHONE_WIDTH, DESK_WIDTH = 360.0, 640.0  # px, of a picture
 
 
 def frame(request: HttpRequest) -> dict[str, Any]:
@@ -35,3 +36,16 @@ def us_units(request: HttpRequest) -> bool:
     """Whether this person reads inches."""
     person = getattr(request, "user", None)
     return bool(person and person.is_authenticated and person.us_units)
+
+
+def picture_width(request: HttpRequest) -> float:
+    """How wide pictures are to be drawn, px: the page's script says how wide the screen is.
+
+    Without it a phone is taken: its picture can be read on a desk, a desk's not on a phone.
+    """
+    said = request.COOKIES.get(WIDTH_COOKIE, "")
+    wide = said.isascii() and said.isdecimal() and len(said) < 6 and int(said) >= 720
+    if wide:
+        return DESK_WIDTH
+    narrow = int(said) if said.isascii() and said.isdecimal() and len(said) < 6 else PHONE_WIDTH
+    return float(min(max(narrow, 320), PHONE_WIDTH))

@@ -17,6 +17,8 @@ _TLS = os.environ.get("TRIPMARGIN_BEHIND_TLS") == "yes"
 
 DEBUG = False
 ALLOWED_HOSTS = os.environ.get("TRIPMARGIN_HOSTS", "localhost 127.0.0.1 [::1]").split()
+# Where others reach the server, for links that an owner at the server itself makes for them.
+YARD_ADDRESS = os.environ.get("TRIPMARGIN_ADDRESS", "")
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS] if _TLS else []
 ROOT_URLCONF = "tripmargin.web.urls"
 WSGI_APPLICATION = "tripmargin.web.wsgi.application"
@@ -39,6 +41,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "tripmargin.web.doors.limits.RequestSize",
     "tripmargin.web.doors.signed_in.SignedIn",
 ]
 TEMPLATES = [
@@ -81,6 +84,7 @@ CSRF_FAILURE_VIEW = "tripmargin.web.doors.refusals.forged"
 SECURE_REFERRER_POLICY = "same-origin"
 SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 SECURE_HSTS_SECONDS = 31536000 if _TLS else 0
+SECURE_SSL_REDIRECT = _TLS
 if _TLS:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 

@@ -92,7 +92,7 @@ def page_as(
             viewport={"width": size[0], "height": size[1]}, base_url=yard_server,
             has_touch=size == PHONE, reduced_motion="reduce",
         )  # fmt: skip
-        context.set_default_timeout(15000)
+        context.set_default_timeout(60000)  # a first map, on two busy cores
         if role:
             called = name or f"role {role}"
             found = Person.objects.filter(name=called).first() or person(called, role=role)

@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
+from tripmargin.web.doors.again import forget_typed, keep_typed
 from tripmargin.web.doors.roles import ANYBODY
 
 
@@ -30,9 +31,16 @@ class SignedIn:
         role = getattr(view, "role", None)
         if role is None:
             raise LookupError(f"{view.__module__}.{view.__name__} does not say what it needs")
-        if role == ANYBODY or request.user.is_authenticated:
+        if role == ANYBODY:
             return None
-        door = f"{reverse('sign-in')}?next={quote(request.get_full_path())}"
+        if request.user.is_authenticated:
+            if request.method == "POST":
+                forget_typed(request)
+            return None
+        wanted = request.get_full_path()
+        if request.method == "POST":
+            wanted = reverse("again") if keep_typed(request) else reverse("machines")
+        door = f"{reverse('sign-in')}?next={quote(wanted)}"
         if getattr(request, "htmx", False):
             # A part of a page would put the door into the middle of it.
             return HttpResponse(status=204, headers={"HX-Redirect": door})

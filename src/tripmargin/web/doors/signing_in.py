@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+from typing import Any
+
 from django import forms
 from django.contrib.auth import authenticate, login, logout
 from django.http import HttpRequest, HttpResponse
@@ -9,14 +12,24 @@ from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_http_methods, require_POST
 
+from tripmargin.records.keeping.audit import note_change
+from tripmargin.records.keeping.limits import forget_tries, try_to_sign_in
+from tripmargin.records.keeping.people import LONGEST_NAME, has_owner, same_name
+from tripmargin.web.doors.limits import address_of, in_words, with_wait
+from tripmargin.web.doors.passwords import password_field
 from tripmargin.web.doors.roles import ANYBODY, needs
+
+NO_FIT = "Name and password do not fit together."
 
 
 class SignIn(forms.Form):
     """Name and password."""
 
-    name = forms.CharField(max_length=60, label="Name")
-    password = forms.CharField(widget=forms.PasswordInput, label="Password", max_length=200)
+    name = forms.CharField(
+        max_length=LONGEST_NAME, label="Name", error_messages={"required": "Needed."},
+        widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "words"}),
+    )  # fmt: skip
+    password = password_field("Password")
 
 
 def safe_next(request: HttpRequest, fallback: str = "/") -> str:
@@ -31,15 +44,34 @@ def safe_next(request: HttpRequest, fallback: str = "/") -> str:
 def sign_in(request: HttpRequest) -> HttpResponse:
     """The door."""
     form = SignIn(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        person = authenticate(
-            request, username=form.cleaned_data["name"], password=form.cleaned_data["password"]
-        )
-        if person is not None:
-            login(request, person)
-            return redirect(safe_next(request))
-        form.add_error(None, "Name and password do not fit together.")
-    return render(request, "doors/sign_in.html", {"form": form, "next": safe_next(request)})
+    if request.method == "GET":
+        return _door(request, form, 200)
+    if not form.is_valid():
+        return _door(request, form, 422)
+    name, password = same_name(form.cleaned_data["name"]), form.cleaned_data["password"]
+    wait = try_to_sign_in(name, address_of(request))
+    if wait is not None:
+        form.add_error(None, too_many(wait))
+        return with_wait(_door(request, form, 429), wait)
+    person: Any = authenticate(request, username=name, password=password)
+    if person is None:
+        note_change("sign-in refused", name, address=address_of(request))
+        form.add_error(None, NO_FIT)
+        return _door(request, form, 422)
+    forget_tries(name)
+    login(request, person)
+    note_change("signed in", person.name, who=person, address=address_of(request))
+    return redirect(safe_next(request))
+
+
+def too_many(wait: timedelta) -> str:
+    """What somebody is told who tried too often."""
+    return f"Too many tries. Wait {in_words(wait)}, then try again."
+
+
+def _door(request: HttpRequest, form: SignIn, status: int) -> HttpResponse:
+    said = {"form": form, "next": safe_next(request), "no_owner": not has_owner()}
+    return render(request, "doors/sign_in.html", said, status=status)
 
 
 @needs(ANYBODY)

@@ -2,6 +2,17 @@
 
 from django.urls import path
 
-from tripmargin.web.doors.soon import soon
+from tripmargin.web.log import correcting, entering, listing, offline, photos
 
-urlpatterns = [path("machines/<uuid:uid>/log/", soon, name="machine-log")]
+urlpatterns = [
+    path("machines/<uuid:uid>/log/", listing.log, name="machine-log"),
+    path("machines/<uuid:uid>/log/new/<slug:kind>/", entering.new_entry, name="new-entry"),
+    path("entries/<uuid:uid>/", listing.entry, name="entry"),
+    path("entries/<uuid:uid>/correct/", correcting.correct, name="correct-entry"),
+    path("entries/<uuid:uid>/withdraw/", correcting.withdraw, name="withdraw-entry"),
+    path("photos/<uuid:uid>/", photos.photo, name="photo"),
+    path("photos/<uuid:uid>/small/", photos.small_photo, name="small-photo"),
+    path("outbox/", offline.outbox, name="outbox"),
+    path("offline/", offline.no_connection, name="offline"),
+    path("worker.js", offline.worker, name="worker"),
+]

@@ -2,11 +2,10 @@
 
 from django.urls import path
 
-from tripmargin.web.doors.soon import soon
-from tripmargin.web.standing import due
+from tripmargin.web.standing import drift, due, fleet
 
 urlpatterns = [
     path("due/", due.due, name="due"),
-    path("fleet/", soon, name="fleet"),
-    path("machines/<uuid:uid>/drift/", soon, name="machine-drift"),
+    path("fleet/", fleet.fleet, name="fleet"),
+    path("machines/<uuid:uid>/drift/", drift.drift, name="machine-drift"),
 ]

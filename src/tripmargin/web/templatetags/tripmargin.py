@@ -57,3 +57,30 @@ def ago(moment: datetime | None, now: datetime | None = None) -> str:
 def at_key(mapping: Any, key: Any) -> Any:
     """The value of a key, empty where it is not there."""
     return mapping.get(key, "") if mapping else ""
+
+
+@register.filter
+def cell(value: Any) -> str:
+    """A table's cell: numbers to four digits, a dash where nothing is known."""
+    if value is None:
+        return "–"
+    return f"{value:.4g}" if isinstance(value, float) else str(value)
+
+
+@register.filter
+def spread(value: Any, us: bool = False) -> str:
+    """A length with its limits: "57 mm (21 mm to 92 mm)"."""
+    from tripmargin.pictures.margins import cell as margin_cell
+    from tripmargin.pictures.margins import span
+    from tripmargin.pictures.words import length_unit
+
+    unit = length_unit(us)[0]
+    within = span(value, us)
+    return f"{margin_cell(value, us)} {unit}" + (f" ({within} {unit})" if within else "")
+
+
+@register.filter
+def state_class(verdict: str) -> str:
+    """The hatching of a verdict: a class of look.css."""
+    known = {"protected": "protected", "doubtful": "doubtful", "not protected": "not", "not": "not"}
+    return known.get(verdict, "unknown")

@@ -1,0 +1,101 @@
+"""Limits: how often somebody may do a thing, and how much a request may hold."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from functools import wraps
+from math import ceil
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+
+from tripmargin.records.keeping.limits import take_turn
+from tripmargin.web.doors.refusals import refusal
+
+View = Callable[..., HttpResponse]
+LARGEST_REQUEST = 50_000_000
+"""Bytes of a whole request, its photos included."""
+
+
+def address_of(request: HttpRequest) -> str:
+    """Where a request comes from; the server has put in what a trusted proxy says of it."""
+    return str(request.META.get("REMOTE_ADDR", ""))[:64]
+
+
+def limited(
+    what: str, *, times: int, within: timedelta, with_files: bool = False
+) -> Callable[[View], View]:
+    """Let each person do this so many times within a while, or each address.
+
+    Only requests that write are counted, over all processes of the server; `with_files`: only those
+    that bring a file. Stands under `needs`::
+
+        @needs(LOG)
+        @limited("upload", times=30, within=timedelta(minutes=10))
+        def add_photo(request): ...
+    """
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        def counted(request: HttpRequest, *args: Any, **more: Any) -> HttpResponse:
+            writes = request.method not in ("GET", "HEAD", "OPTIONS")
+            if writes and (request.FILES or not with_files):
+                person: Any = request.user
+                by = f"person {person.pk}" if person.is_authenticated else address_of(request)
+                wait = take_turn(what, by, times=times, within=within)
+                if wait is not None:
+                    return _too_often(request, what, times, within, wait)
+            return view(request, *args, **more)
+
+        return counted
+
+    return decorate
+
+
+def in_words(wait: timedelta) -> str:
+    """How long, in one unit, never less than it is.
+
+    >>> in_words(timedelta(seconds=29.2)), in_words(timedelta(seconds=150))
+    ('30 seconds', '3 minutes')
+    """
+    seconds = max(1, ceil(wait.total_seconds()))
+    if seconds < 120:
+        return f"{seconds} second{'' if seconds == 1 else 's'}"
+    return f"{ceil(seconds / 60)} minutes"
+
+
+def with_wait(answer: HttpResponse, wait: timedelta) -> HttpResponse:
+    """The answer with the header that tells a program how long to wait (RFC 9110, 10.2.3)."""
+    answer.headers["Retry-After"] = str(max(1, ceil(wait.total_seconds())))
+    return answer
+
+
+def _too_often(
+    request: HttpRequest, what: str, times: int, within: timedelta, wait: timedelta
+) -> HttpResponse:
+    return with_wait(refusal(
+        request, 429, "Too often",
+        f"Nothing was saved: {times} times in {in_words(within)} is the most for “{what}”."
+        f" Wait {in_words(wait)}, go back, and send it again.",
+    ), wait)  # fmt: skip
+
+
+class RequestSize:
+    """Refuses a request that is too large, before anybody reads it, with a page that says so."""
+
+    def __init__(self, get_response: View) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Pass on what is small enough."""
+        said = request.META.get("CONTENT_LENGTH") or "0"
+        size = int(said) if said.isascii() and said.isdigit() else 0
+        if size > LARGEST_REQUEST:
+            return refusal(
+                request, 413, "Too large",
+                f"Nothing was saved: this was {size / 1e6:.1f} MB, and at most"
+                f" {LARGEST_REQUEST / 1e6:.0f} MB are taken at once. Go back, choose fewer or"
+                " smaller files, and send it again.",
+            )  # fmt: skip
+        return self.get_response(request)

@@ -1,0 +1,176 @@
+"""The boxes of a form, made from the fields of a kind of entry."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from tripmargin.ground.units import DIMENSIONS, from_si, shown
+from tripmargin.records.kinds import Field, Kind, Wrong
+
+PREFIX = "v."
+"""Before the keys of an entry's values in a form, so that they meet no other name."""
+_BARE = re.compile(r"[+-]?[\d./ ]*\d[\d./ ]*")
+_YES_NO = {"yes": "Yes", "no": "No"}
+
+
+def unit_of(field: Field, *, us: bool) -> str:
+    """The unit beside a box, and of a bare number in it."""
+    dimension = DIMENSIONS.get(field.dimension)
+    return "" if dimension is None else dimension.us if us else dimension.metric
+
+
+def with_unit(said: str, field: Field, *, us: bool) -> str:
+    """What was written, with the unit beside the box where it is a bare number.
+
+    >>> length = Field("gap_m", "Gap", "quantity", dimension="length")
+    >>> with_unit("1/8", length, us=True), with_unit("3 mm", length, us=True)
+    ('1/8 in', '3 mm')
+    """
+    said = said.strip()
+    bare = field.what == "quantity" and _BARE.fullmatch(said)
+    return f"{said} {unit_of(field, us=us)}" if bare else said
+
+
+def text_of(value: Any, field: Field, *, us: bool) -> str:
+    """A stored value as its box would hold it.
+
+    >>> text_of(0.0035, Field("gap_m", "Gap", "quantity", dimension="length"), us=False)
+    '3.5'
+    """
+    if field.what == "yes or no":
+        return "yes" if value else "no"
+    if field.what == "quantity":
+        return f"{from_si(float(value), field.dimension, unit_of(field, us=us)):.7g}"
+    return str(value)
+
+
+def trouble_of(wrong: Wrong, field: Field | None, *, us: bool = False) -> str:
+    """What is wrong, what is allowed and how to mend it, to stand beside the box."""
+    allowed = wrong.allowed
+    if field is not None and field.what == "quantity" and us:
+        low, high = (shown(bound, field.dimension, us=True) for bound in (field.low, field.high))
+        allowed = f"{DIMENSIONS[field.dimension].example}, from {low} to {high}"
+    elif field is not None and field.what == "choice":
+        allowed = "one of the plates"
+    problem = f"{wrong.problem[:1].upper()}{wrong.problem[1:]}."
+    return "\n".join(filter(None, (problem, f"Allowed: {allowed}." if allowed else "", wrong.hint)))
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """One box, or one row of plates."""
+
+    name: str
+    id: str
+    label: str
+    field: Field
+    unit: str
+    text: str
+    troubles: tuple[str, ...]
+    plates: tuple[tuple[str, str], ...]
+
+    @property
+    def shape(self) -> str:
+        """Which of the templates shows it."""
+        return "plates" if self.plates else "quantity" if self.unit else "text"
+
+    @property
+    def keyboard(self) -> str:
+        """The phone's keyboard; the one of digits has no minus on some phones."""
+        return "decimal" if self.field.low >= 0 else "text"
+
+    @property
+    def long(self) -> bool:
+        """Whether it takes several lines."""
+        return self.field.key == "text"
+
+    @property
+    def may_stay_empty(self) -> bool:
+        """Whether it may."""
+        return not self.field.required
+
+    @property
+    def described_by(self) -> str:
+        """The ids of the texts that describe it."""
+        ids = [f"{self.id}-help"] if self.field.help and not self.field.family else []
+        return " ".join([*ids, *([f"{self.id}-trouble"] if self.troubles else [])])
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """A box by itself, or a family: one box for each pawl or step."""
+
+    label: str
+    boxes: tuple[Box, ...]
+    family: str = ""
+    help: str = ""
+
+    @property
+    def folded(self) -> bool:
+        """Whether it is long and seldom filled."""
+        return self.family == "steps"
+
+    @property
+    def open(self) -> bool:
+        """Whether something stands in it that must be seen."""
+        return any(box.text or box.troubles for box in self.boxes)
+
+
+@dataclass(slots=True)
+class Filled:
+    """What stands in a form: texts by key, as typed, and the troubles found."""
+
+    texts: dict[str, str] = field(default_factory=dict)
+    note: str = ""
+    at: str = ""
+    zone: str = "0"
+    troubles: dict[str, list[str]] = field(default_factory=dict)
+    """By key of a value, or "at", "note", "photos", "uid"; "" for the whole form."""
+
+    def trouble(self, key: str, text: str) -> None:
+        """Add one."""
+        self.troubles.setdefault(key, []).append(text)
+
+
+def groups_of(
+    kind: Kind, filled: Filled, names: Mapping[str, tuple[str, ...]], *, us: bool
+) -> list[Group]:
+    """The boxes of a kind of entry for a machine with these names of pawls and steps."""
+    made: list[Group] = []
+    number = 0
+
+    def box(key: str, label: str, one: Field) -> Box:
+        nonlocal number
+        number += 1
+        return Box(
+            name=f"{PREFIX}{key}",
+            id=f"v{number}",
+            label=label,
+            field=one,
+            unit=unit_of(one, us=us) if one.what == "quantity" else "",
+            text=filled.texts.get(key, ""),
+            troubles=tuple(filled.troubles.get(key, ())),
+            plates=_plates(one),
+        )
+
+    for one in kind.fields:
+        if not one.family:
+            made.append(Group(one.label, (box(one.key, one.label, one),)))
+            continue
+        boxes = tuple(box(f"{one.key}{name}", name, one) for name in names.get(one.names, ()))
+        if boxes:
+            made.append(Group(one.label, boxes, one.names, one.help))
+    return made
+
+
+def _plates(field: Field) -> tuple[tuple[str, str], ...]:
+    if field.what == "yes or no":
+        plates = _YES_NO
+    elif field.what == "choice":
+        plates = {value: label[:1].upper() + label[1:] for value, label in field.choices.items()}
+    else:
+        return ()
+    return (*plates.items(), *(() if field.required else (("", "Leave out"),)))

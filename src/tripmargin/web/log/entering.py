@@ -1,0 +1,174 @@
+"""Entering what happened."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+from urllib.parse import urlencode
+from uuid import UUID, uuid4
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods
+
+from tripmargin.records.keeping.entries import EntryConflictError, names_of
+from tripmargin.records.keeping.photos import PhotoError, write_entry_with_photos
+from tripmargin.records.kinds import EntryError, Kind
+from tripmargin.records.store.models import Entry, Machine
+from tripmargin.web.doors.limits import limited
+from tripmargin.web.doors.roles import LOG, SET, needs
+from tripmargin.web.frame import us_units
+from tripmargin.web.log.boxes import Filled, groups_of, trouble_of
+from tripmargin.web.log.reading import Sent, blank, read_sent
+from tripmargin.web.log.telling import kind_at, title_of
+
+WELL = {"daily check": {"tripped": "yes", "reset": "yes", "lamps": "yes"}}
+"""What stands in a form when all is well, to be filled in at one touch and then kept."""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """What a form is about, the same for a new entry and for a correction."""
+
+    machine: Machine
+    kind: Kind
+    title: str
+    corrects: Any = None
+
+
+@needs(LOG)
+@require_http_methods(["GET", "HEAD", "POST"])
+@limited("photos", times=120, within=timedelta(minutes=10), with_files=True)
+def new_entry(request: HttpRequest, uid: UUID, kind: str) -> HttpResponse:
+    """A new entry of one kind."""
+    machine = get_object_or_404(Machine, uid=uid)
+    wanted = kind_at(kind)
+    if wanted is None:
+        raise Http404("no such kind of entry")
+    if wanted.name == "plan" and not request.user.may(SET):
+        raise PermissionDenied("How often a machine is looked at is set by the role “set”.")
+    page = Page(machine, wanted, title_of(wanted.name))
+    if request.method != "POST":
+        return show_form(request, page, blank(), uuid4())
+    return take(request, page)
+
+
+def show_form(
+    request: HttpRequest, page: Page, filled: Filled, uid: UUID, *, status: int = 200,
+    see: Any = None, fresh: bool = True,
+) -> HttpResponse:  # fmt: skip
+    """The form, with what stands in it; 422 where something in it cannot be taken."""
+    us = us_units(request)
+    pawls, steps = names_of(page.machine)
+    groups = groups_of(page.kind, filled, {"pawls": pawls, "steps": steps}, us=us)
+    shown = {box.name.partition(".")[2] for group in groups for box in group.boxes}
+    loose = [
+        text for key, texts in filled.troubles.items() for text in texts
+        if key not in shown and key not in ("at", "note", "photos")
+    ]  # fmt: skip
+    well = WELL.get(page.kind.name) if page.corrects is None else None
+    context = {
+        "page": page,
+        "machine": page.machine,
+        "way": "log",
+        "groups": groups,
+        "filled": filled,
+        "loose": loose,
+        "uid": uid,
+        "well": well,
+        "well_keys": " ".join(f"v.{key}={value}" for key, value in (well or {}).items()),
+        "fresh": fresh and status == 200,
+        "photos_again": bool(request.FILES),
+        "see": see,
+    }
+    return render(request, "log/form.html", context, status=status)
+
+
+def take(request: HttpRequest, page: Page, *, before: Any = None) -> HttpResponse:
+    """Read what was sent and keep it, or show the form again with what is wrong."""
+    if "fill" in request.POST:
+        sent = read_sent(request, page.machine, page.kind, us=us_units(request))
+        sent.filled.texts.update(WELL.get(page.kind.name, {}))
+        sent.filled.troubles.clear()
+        return show_form(request, page, sent.filled, sent.uid, fresh=False)
+    if (refusal := sent_by_another(request)) is not None:
+        return refusal
+    sent = read_sent(request, page.machine, page.kind, us=us_units(request), before=before)
+    return keep(
+        request, page.machine, sent,
+        lambda: write_entry_with_photos(
+            page.machine, sent.entry(page.kind.name, page.corrects), sent.photos, who=request.user
+        ),
+        lambda see: show_form(request, page, sent.filled, sent.uid, status=422, see=see),
+        kind=page.kind,
+    )  # fmt: skip
+
+
+def keep(
+    request: HttpRequest, machine: Machine, sent: Sent, write: Callable[[], Any],
+    show: Callable[[Any], HttpResponse], *, kind: Kind | None = None,
+) -> HttpResponse:  # fmt: skip
+    """Write where nothing is wrong; answer a browser with a page, a script with JSON."""
+    see = None
+    if sent.good:
+        try:
+            written = write()
+        except EntryConflictError as error:
+            see, sent.uid = error.entry, uuid4()
+            sent.filled.trouble(
+                "",
+                "This form was sent already, with something else in it, and was kept. Correct that"
+                " entry; or send this one again, to keep it as a second entry.",
+            )
+        except EntryError as error:
+            for wrong in error.wrong:
+                known = kind.field_of(wrong.field) if kind else None
+                key = wrong.field if known or wrong.field in ("at", "note") else ""
+                sent.filled.trouble(key, trouble_of(wrong, known, us=us_units(request)))
+                if wrong.field == "corrects":
+                    see = Entry.objects.filter(uid=wrong.value).first()
+        except PhotoError as error:
+            sent.filled.trouble("photos", str(error).replace("\n  ", "\n"))
+        else:
+            return _kept(request, machine, written.entry)
+    if by_script(request):
+        return JsonResponse(
+            {
+                "troubles": sent.filled.troubles,
+                "uid": str(sent.uid),
+                "see": reverse("entry", args=[see.uid]) if see else "",
+            },
+            status=422,
+        )
+    return show(see)
+
+
+def by_script(request: HttpRequest) -> bool:
+    """Whether the phone's outbox asks, not a person's browser."""
+    return request.headers.get("Accept") == "application/json"
+
+
+def sent_by_another(request: HttpRequest) -> HttpResponse | None:
+    """A refusal where a form was filled in by somebody else than who is signed in now."""
+    person = request.POST.get("person", "")
+    if not person or person == str(request.user.pk):
+        return None
+    text = (
+        "Somebody else was signed in on this phone when this was filled in. It is not kept in your"
+        " name. Whoever filled it in signs in and sends it."
+    )
+    if by_script(request):
+        return JsonResponse({"another": True, "troubles": {"": [text]}}, status=409)
+    return render(
+        request, "refusal.html", {"title": "Filled in by somebody else", "text": text}, status=409
+    )
+
+
+def _kept(request: HttpRequest, machine: Machine, entry: Any) -> HttpResponse:
+    address = reverse("machine-log", args=[machine.uid])
+    address = f"{address}?{urlencode({'kept': entry.uid})}#e-{entry.uid}"
+    return JsonResponse({"kept": address}) if by_script(request) else redirect(address)

@@ -1,0 +1,212 @@
+"""The questions as a page shows them: each with its answer and what is wrong with it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import groupby
+
+from tripmargin.ground.errors import Problem, QuantityError, shortened
+from tripmargin.ground.units import DIMENSIONS
+from tripmargin.machine.answering import answer_all
+from tripmargin.machine.asking import NEAR_THE_MACHINE, Answers, Question, spoken
+from tripmargin.machine.model import SECTIONS
+from tripmargin.pictures.question_drawings import question_drawing
+from tripmargin.records.keeping.machines import LONGEST_NAME
+from tripmargin.records.store.models import Machine
+from tripmargin.sensing import Piece
+from tripmargin.web.machines.guided_draft import LONGEST
+
+_NAME, _PIECE = "machine.name", "limits.must_stop"
+# A record cannot hold these, and nobody means to type them.
+_UNPRINTABLE = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+_EXAMPLES = {
+    "length": ("330 +- 4", "13 +- 0.2"),
+    "clearance": ("3 +- 1", "0.12 +- 0.04"),
+    "crop_depth": ("10 .. 90", "0.4 .. 3.5"),
+    "slip": ("2 .. 6", "2 .. 6"),
+    "cutterhead_speed": ("1000 +- 2 %", "1000 +- 2 %"),
+    "resistance": ("18 +- 5 %", "18 +- 5 %"),
+    "angle": ("3 +- 2", "3 +- 2"),
+    "voltage": ("13.2 +- 0.4", "13.2 +- 0.4"),
+    "noise": ("0.07 +- 20 %", "0.07 +- 20 %"),
+    "number": ("2 +- 1 %", "2 +- 1 %"),
+}
+"""How a tolerance is written in the unit beside the box, metric and US: by field or dimension."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One question on the page."""
+
+    id: str
+    question: Question
+    us: bool
+    typed: str = ""
+    taken: str = ""
+    trouble: str = ""
+
+    @property
+    def name(self) -> str:
+        """The field's dotted path, which the form sends it by."""
+        return self.question.name
+
+    @property
+    def label(self) -> str:
+        """What the trade calls it."""
+        path = self.question.path
+        words = path[-1].replace("_", " ").capitalize()
+        if path[:2] == ("chain", "pawls"):
+            return f"{words}, {path[2]} pawl"
+        return f"{words}, hold winding" if "hold_winding" in path else words
+
+    @property
+    def unit(self) -> str:
+        """What a bare number is taken in."""
+        spec = self.question.spec
+        if spec.bare or spec.kind not in ("quantity", "lengths"):
+            return ""
+        kind = DIMENSIONS[spec.dimension]
+        return kind.us if self.us else kind.metric
+
+    @property
+    def tolerance(self) -> str:
+        """An example with a tolerance; empty where none may be."""
+        spec, last = self.question.spec, self.question.path[-1]
+        if spec.kind != "quantity" or spec.whole:
+            return ""
+        return _EXAMPLES[last if last in _EXAMPLES else spec.dimension][self.us]
+
+    @property
+    def keys(self) -> str:
+        """Which keys a phone shows: a tolerance and a unit need letters."""
+        return "numeric" if self.question.spec.whole else "text"
+
+    @property
+    def allowed(self) -> str:
+        """What may be answered."""
+        if self.name == _PIECE:
+            return 'a piece such as "20 mm ball" or "M8x30 bolt"'
+        return self.question.allowed()
+
+    @property
+    def left_out(self) -> str:
+        """What happens without an answer."""
+        if self.name == _NAME:
+            return "the machine cannot be added; the list shows it by its name"
+        if self.question.path[0] == "machine":
+            return "it stays empty"
+        return self.question.left_out()
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """The questions of one section of the file."""
+
+    name: str
+    meaning: str
+    near: bool
+    asked: tuple[Asked, ...]
+
+    @property
+    def answered(self) -> int:
+        """How many have an answer that can stand."""
+        return sum(bool(one.taken and not one.trouble) for one in self.asked)
+
+
+def read(answers: Answers, texts: Mapping[str, str], *, whole: bool = False) -> dict[str, str]:
+    """Take the answers; what is wrong, in words, by field.
+
+    A name that the records hold already is taken as an answer, and is a trouble all the same.
+    `whole` asks for what a machine of the records needs besides.
+    """
+    questions = {q.name: q for q in answers.questions()}
+    troubles = {}
+    for name, question in questions.items():
+        trouble = _odd(question, texts.get(name, "").strip())
+        if trouble:
+            troubles[name] = trouble
+    wrong = answer_all(answers, {n: t for n, t in texts.items() if n not in troubles})
+    for name, problems in wrong.items():
+        said = texts[name].strip()
+        troubles[name] = "\n".join(_words(questions[name], said, one) for one in problems)
+    called = str(answers.values.get(("machine", "name"), ""))
+    if called and _taken(called):
+        troubles[_NAME] = _taken(called)
+    elif whole and not called and _NAME not in troubles:
+        troubles[_NAME] = "A machine in the records needs a name."
+    return {name: troubles[name] for name in questions if name in troubles}
+
+
+def sections(
+    answers: Answers, texts: Mapping[str, str], troubles: Mapping[str, str]
+) -> list[Section]:
+    """All questions, by section, in the file's order."""
+    asked = [
+        Asked(
+            f"q{k}", q, answers.us, texts.get(q.name, ""),
+            spoken(answers.values[q.path]) if q.path in answers.values else "",
+            troubles.get(q.name, ""),
+        )
+        for k, q in enumerate(answers.questions(), 1)
+    ]  # fmt: skip
+    return [
+        Section(name, SECTIONS[name][1], name in NEAR_THE_MACHINE, tuple(group))
+        for name, group in groupby(asked, key=lambda one: one.question.path[0])
+    ]
+
+
+def drawings(answers: Answers, *, sun: bool) -> dict[str, str]:
+    """The drawings, by field; none for a question that needs none."""
+    made = {q.name: question_drawing(q.name, sun=sun) for q in answers.questions()}
+    return {name: svg for name, svg in made.items() if svg is not None}
+
+
+def _words(question: Question, said: str, problem: Problem) -> str:
+    """A problem, beside its field: where and how to measure stand there already."""
+    lines = [f"“{shortened(said)}”: {problem.problem}.", f"Allowed: {question.allowed()}."]
+    mend = problem.hint.replace(question.spec.measure, "").strip()
+    return "\n".join([*lines, mend] if mend else lines)
+
+
+def _odd(question: Question, said: str) -> str:
+    """What is wrong with an answer before the machine file's rules are asked."""
+    if len(said) > LONGEST:
+        return (
+            f"“{shortened(said, 20)}”: {len(said)} letters.\n"
+            f"Allowed: {question.allowed()}, in at most {LONGEST} letters. Not kept."
+        )
+    if _UNPRINTABLE.search(said):
+        return f"It holds a character that cannot be printed.\nAllowed: {question.allowed()}."
+    if not said:
+        return ""
+    if question.name == _NAME and len(said) > LONGEST_NAME:
+        return f"{len(said)} letters.\nAllowed: at most {LONGEST_NAME}."
+    if question.spec.kind == "lengths" and ";" in said and re.search(r"\d,\d", said):
+        return (
+            f"“{shortened(said)}”: a comma inside a number.\nAllowed: {question.allowed()}.\n"
+            'If the comma is a decimal sign, write "4.5"; else part all with commas.'
+        )
+    if question.name == _PIECE:
+        return _odd_piece(said)
+    return ""
+
+
+def _taken(name: str) -> str:
+    if Machine.objects.filter(name=name).exists():
+        return (
+            f"A machine “{name}” is in the records already.\n"
+            "Give this one another name, or open that one and add a new version of its file."
+        )
+    return ""
+
+
+def _odd_piece(said: str) -> str:
+    """A piece in words must be one that the sensor's room can read."""
+    try:
+        Piece.from_text(said)
+    except QuantityError as error:
+        lines = [f"“{shortened(said)}”: {error.problem}.", f"Allowed: {error.allowed}."]
+        return "\n".join([*lines, error.hint] if error.hint else lines)
+    return ""

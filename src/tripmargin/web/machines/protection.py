@@ -1,0 +1,224 @@
+"""A machine's page: where it stands on its protection map, and what a turn of a setting does."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+import numpy as np
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from tripmargin.ground.errors import NotKnownError, TripmarginError
+from tripmargin.ground.units import percent as percent_words
+from tripmargin.ground.units import shown
+from tripmargin.machine import Machine as LoadedMachine
+from tripmargin.pictures import (
+    feed_path_picture,
+    feed_path_table,
+    protection_map_picture,
+    race_picture,
+    race_table,
+    reach_picture,
+    reach_table,
+)
+from tripmargin.pictures.proof_sections import page_sections, page_table
+from tripmargin.protection import Proof, ProtectionMap, Race, prove
+from tripmargin.protection.live import Turned, live_protection
+from tripmargin.records.keeping.machines import machine_of
+from tripmargin.records.standing.at_a_glance import glance_at
+from tripmargin.records.standing.proving_versions import PROGRAM, keep_proof, kept_proof
+from tripmargin.records.store.models import Machine, MachineVersion
+from tripmargin.sensing import Piece
+from tripmargin.sensing import reach as reach_of
+from tripmargin.stopping import feed_speed
+from tripmargin.web.doors.roles import LOOK, needs
+from tripmargin.web.frame import in_the_sun, picture_width, us_units
+from tripmargin.web.machines.finding import machine_at, version_at
+from tripmargin.web.machines.shown import Shown
+from tripmargin.web.machines.turns import SUPPRESSIONS, Turns, piece_names, turns_of
+
+SLOW = 20.0
+_SHOWN = Shown()
+
+
+@needs(LOOK)
+@require_GET
+def machine(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """The page: the map at once, the rest when it is asked for."""
+    found, loaded, turns = _asked(request, uid)
+    page = {
+        "machine": found,
+        "way": "protection",
+        "here": "machines",
+        "loaded": loaded,
+        "glance": glance_at(found, us=us_units(request)),
+        "turns": turns,
+        "suppressions": SUPPRESSIONS,
+        "pieces": piece_names(loaded),
+        # Drawn before: at once. Else the page comes first, and the map a moment later.
+        **(_SHOWN.get(_key(request, loaded, turns)) or {"later": True}),
+    }
+    return render(request, "machines/machine.html", page)
+
+
+@needs(LOOK)
+@require_GET
+def turned(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """The part of the page that moves with the sliders."""
+    found, loaded, turns = _asked(request, uid)
+    page = {"machine": found, "turns": turns, **_turned(request, loaded, turns)}
+    if not request.htmx:
+        return _part(request, "machines/turned.html", page)
+    page["oob"] = True
+    return render(request, "machines/turned.html", page, status=422 if turns.wrong else 200)
+
+
+@needs(LOOK)
+@require_GET
+def because(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """The whole proof, with its reasons and what to measure next: a second or two."""
+    found, loaded, turns = _asked(request, uid)
+    us = us_units(request)
+    proof = prove(
+        loaded.with_settings(turns.settings(loaded)), cut_lengths=_cuts(turns), pieces=None
+    )
+    if not turns.changed and _cuts(turns) is None:
+        _keep(version_at(found), proof)
+    page = {
+        "machine": found,
+        "proof": proof,
+        "table": page_table(proof, us),
+        "sections": page_sections(proof, us),
+        "asks_for_hands": bool(proof.costs or proof.measure_next),
+    }
+    return _part(request, "machines/because.html", page)
+
+
+def _keep(version: MachineVersion, proof: Proof) -> None:
+    """The proof of the file as it is, for the list; once for each version and program."""
+    kept = kept_proof(version)
+    if kept is None or kept.program != PROGRAM:
+        keep_proof(version, proof)
+
+
+@needs(LOOK)
+@require_GET
+def reach(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """What the sensor sees over the roll, at the cut length in use."""
+    found, loaded, turns = _asked(request, uid)
+    page: dict[str, Any] = {"machine": found, "turns": turns}
+    try:
+        made = reach_of(loaded, speed=feed_speed(loaded, turns.cut_length))
+        look: dict[str, Any] = {"width": picture_width(request), "sun": in_the_sun(request)}
+        page["picture"] = reach_picture(made, **look, us=us_units(request))
+        page["table"] = reach_table(made)
+        page["sees"] = _sees(loaded, turns)
+    except NotKnownError as error:
+        page["not_known"] = str(error)
+    return _part(request, "machines/reach.html", page)
+
+
+@needs(LOOK)
+@require_GET
+def feed(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """The feed path in side view, still or played in slow motion."""
+    found, loaded, turns = _asked(request, uid)
+    us, changed = us_units(request), loaded.with_settings(turns.settings(loaded))
+    made = live_protection(loaded).at(
+        cut_length=turns.cut_length, piece=turns.piece, **turns.settings(loaded)
+    )
+    page = {
+        "machine": found,
+        "turns": turns,
+        "playing": request.GET.get("play") == "1",
+        "slow": SLOW,
+        "picture": feed_path_picture(
+            changed, made.race, width=picture_width(request), sun=in_the_sun(request), us=us,
+            playing=request.GET.get("play") == "1", slow=SLOW, missing=made.needs,
+        ),
+        "table": None if made.race is None else feed_path_table(made.race, us),
+    }  # fmt: skip
+    return _part(request, "machines/feed.html", page)
+
+
+def _part(request: HttpRequest, template: str, page: dict[str, Any]) -> HttpResponse:
+    """A part of the machine's page; a page of its own where no script asked for it."""
+    if request.htmx:
+        return render(request, template, page)
+    whole = {**page, "part": template, "way": "protection", "here": "machines"}
+    return render(request, "machines/part.html", whole)
+
+
+def _asked(request: HttpRequest, uid: UUID) -> tuple[Machine, LoadedMachine, Turns]:
+    found = machine_at(uid)
+    loaded = machine_of(version_at(found))
+    return found, loaded, turns_of(loaded, request.GET, us=us_units(request))
+
+
+def _cuts(turns: Turns) -> list[float] | None:
+    """The cuts on offer and the one in use; the machine's own where that is one of them."""
+    if turns.cut_length in turns.offered:
+        return None
+    return sorted({*turns.offered, turns.cut_length})
+
+
+def _key(request: HttpRequest, loaded: LoadedMachine, turns: Turns) -> tuple[object, ...]:
+    look = (picture_width(request), in_the_sun(request), us_units(request))
+    return (loaded, turns.cut_length, turns.piece, *look)
+
+
+def _turned(request: HttpRequest, loaded: LoadedMachine, turns: Turns) -> dict[str, Any]:
+    """Map, race and verdict where the sliders stand; remembered where nothing is turned."""
+    if turns.changed or turns.wrong:
+        return _drawn(request, loaded, turns)
+    key = _key(request, loaded, turns)
+    return _SHOWN.get(key) or _SHOWN.keep(key, _drawn(request, loaded, turns))
+
+
+def _drawn(request: HttpRequest, loaded: LoadedMachine, turns: Turns) -> dict[str, Any]:
+    us = us_units(request)
+    look: dict[str, Any] = {"width": picture_width(request), "sun": in_the_sun(request), "us": us}
+    try:
+        made = live_protection(loaded).at(
+            cut_length=turns.cut_length, piece=turns.piece, **turns.settings(loaded)
+        )
+    except (TripmarginError, ValueError) as error:
+        return {"trouble": str(error)}
+    page: dict[str, Any] = {"turned": made, "needs": made.needs, "margin": _margin(made.race)}
+    if made.protection_map is not None:
+        page["map"] = protection_map_picture(made.protection_map, **look, in_use=turns.cut_length)
+        page["map_table"] = _map_rows(made.protection_map, us)
+    if made.race is not None:
+        page["race"] = race_picture(made.race, **look)
+        page["race_table"] = race_table(made.race)
+    return page
+
+
+def _map_rows(made: ProtectionMap, us: bool) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """The map along the piece that must be stopped: a row a cut length."""
+    size = made.must_stop_diameter or float(made.diameters[len(made.diameters) // 2])
+    at = int(np.argmin(np.abs(np.log(made.diameters / size))))
+    ball = shown(float(made.diameters[at]), "length", us=us)
+    headers = ("cut length", f"{ball} ball: protected", "missed", "too late")
+    rows = [
+        (
+            shown(float(cut), "length", us=us),
+            *(percent_words(part[i, at]) for part in (made.protected, made.missed, made.too_late)),
+        )
+        for i, cut in enumerate(made.cut_lengths)
+    ]
+    return headers, rows
+
+
+def _margin(race: Race | None) -> Any:
+    return race.margin if race is not None else None
+
+
+def _sees(loaded: LoadedMachine, turns: Turns) -> dict[str, Any]:
+    """How surely the picked piece is seen, wherever it comes, at this cut."""
+    made: Turned = live_protection(loaded).at(
+        cut_length=turns.cut_length, piece=Piece.from_text(turns.piece)
+    )
+    return {"verdict": made.verdict, "piece": turns.piece}

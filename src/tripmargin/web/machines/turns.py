@@ -1,0 +1,218 @@
+"""What a person turns on a machine's page: cut length, clearances, supply, suppression, piece."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from tripmargin.ground.errors import TripmarginError, shortened
+from tripmargin.ground.quantities import Quantity, quantity
+from tripmargin.ground.tables import everyday_metal
+from tripmargin.ground.units import INCH
+from tripmargin.machine import Machine
+from tripmargin.sensing import Piece
+
+AS_SET = ""
+SUPPRESSIONS = {
+    "none": "nothing: the current falls as fast as it can",
+    "diode 0.8 V": "diode",
+    "resistor 82 ohm": "resistor, 82 ohm",
+    "zener 24 V": "zener, 24 V",
+    "zener 36 V": "zener, 36 V",
+}
+_TABLES: dict[str, Any] = {
+    "none": {"kind": "none"},
+    "diode 0.8 V": {"kind": "diode", "voltage": 0.8},
+    "resistor 82 ohm": {"kind": "resistor", "resistance": 82.0},
+    "zener 24 V": {"kind": "zener", "voltage": 24.0},
+    "zener 36 V": {"kind": "zener", "voltage": 36.0},
+}
+MOST_PIECES = 60  # letters of a piece in words
+
+
+@dataclass(frozen=True, slots=True)
+class Slider:
+    """One slider, in the unit that the reader sees.
+
+    `exact` is the machine's own value in that unit: where the slider stands there, the file's value
+    and tolerance are used untouched.
+    """
+
+    name: str
+    label: str
+    short: str
+    low: float
+    high: float
+    step: float
+    value: float
+    exact: float
+    unit: str
+    size: float
+    """One unit, SI."""
+    tolerance: str = ""
+
+    @property
+    def shown(self) -> str:
+        """The value with its unit."""
+        return f"{self.value:g} {self.unit}"
+
+    @property
+    def moved(self) -> bool:
+        """Whether it stands elsewhere than the file has it."""
+        return abs(self.value - self.exact) > self.step / 2
+
+
+@dataclass(frozen=True, slots=True)
+class Turns:
+    """All that is turned: the sliders, the suppression, the piece, and what is wrong with it."""
+
+    cut: Slider
+    sliders: tuple[Slider, ...]
+    suppression: str
+    piece: str
+    offered: tuple[float, ...]
+    wrong: dict[str, str] = field(default_factory=dict)
+    has_suppression: bool = True
+
+    @property
+    def cut_length(self) -> float:
+        """In SI; a cut on offer exactly, where the slider stands at one."""
+        near = [c for c in self.offered if abs(c / self.cut.size - self.cut.value) < 1e-6]
+        return near[0] if near else self.cut.value * self.cut.size
+
+    def settings(self, machine: Machine) -> dict[str, Any]:
+        """What differs from the machine's file, as `Machine.with_settings` takes it.
+
+        A slider moves a value with its tolerance: that the gap was set otherwise does not make it
+        better known.
+        """
+        made: dict[str, Any] = {}
+        for slider in self.sliders:
+            if slider.moved:
+                given = machine.get(slider.name)
+                made[slider.name] = _moved(given, slider.value * slider.size)
+        if self.suppression:
+            made["chain.hold_winding.suppression"] = _TABLES[self.suppression]
+        return made
+
+    @property
+    def changed(self) -> bool:
+        """Whether anything but the cut and the piece stands elsewhere than in the file."""
+        return bool(self.suppression) or any(slider.moved for slider in self.sliders)
+
+
+def _moved(given: Quantity, value: float) -> Quantity:
+    below, above = given.nominal - given.low, given.high - given.nominal
+    return replace(given, nominal=value, low=max(value - below, 0.0), high=value + above, text="")
+
+
+@dataclass(frozen=True, slots=True)
+class _Range:
+    """What a slider can be moved over: its ends SI, its step in the reader's unit."""
+
+    name: str
+    label: str
+    short: str
+    low: float
+    high: float
+    step: float
+    unit: str
+    size: float
+
+    def at(
+        self, value: float, said: Mapping[str, str], wrong: dict[str, str], tolerance: str = ""
+    ) -> Slider:
+        """The slider where a person has it; without a word, or with a wrong one, at `value`, SI."""
+        low, high = (
+            round(end / self.size / self.step) * self.step for end in (self.low, self.high)
+        )
+        exact = value / self.size
+        stands = exact
+        text = said.get(self.name, "").strip()
+        if text:
+            try:
+                stands = self._read(text)
+                if not low - self.step <= stands <= high + self.step:
+                    raise ValueError(f"allowed: {low:g} to {high:g} {self.unit}")
+            except ValueError as error:
+                wrong[self.name], stands = f"{shortened(text, 20)}: {error}", exact
+        if abs(stands - exact) <= self.step / 2:
+            stands = exact
+        return Slider(
+            self.name, self.label, self.short, round(low, 4), round(high, 4), self.step,
+            round(stands, 4), round(exact, 4), self.unit, self.size, tolerance,
+        )  # fmt: skip
+
+    def _read(self, text: str) -> float:
+        bare = text.replace(".", "", 1)
+        if bare.isascii() and bare.isdecimal():
+            return float(text)
+        return quantity(text, "voltage" if self.unit == "V" else "length").nominal / self.size
+
+
+def turns_of(machine: Machine, said: Mapping[str, str], *, us: bool) -> Turns:
+    """The sliders of a machine, at what a person has set, or as its file has them."""
+    wrong: dict[str, str] = {}
+    unit = ("in", INCH) if us else ("mm", 1e-3)
+    offered = tuple(machine.feed.cut_lengths) if machine.feed else ()
+    low, high = (min(offered), max(offered)) if offered else (0.004, 0.03)
+    more = 0.2 * max(high - low, 0.002)
+    over = _Range("cut", "Cut length", "Cut", max(low - more, 0.001), high + more,
+                  0.01 if us else 0.1, *unit)  # fmt: skip
+    cut = over.at(high if offered else 0.012, said, wrong)
+    sliders = [
+        one.at(given.nominal, said, wrong, given.text if given.uncertain else "")
+        for one, given in _ranges(machine, unit, us)
+    ]
+    suppression = said.get("suppression", AS_SET)
+    if suppression not in ("", *SUPPRESSIONS):
+        wrong["suppression"] = f"not one of: {', '.join(SUPPRESSIONS)}"
+        suppression = AS_SET
+    has_winding = machine.chain is not None and machine.chain.hold_winding is not None
+    return Turns(
+        cut, tuple(sliders), suppression, _piece(machine, said, wrong), offered, wrong, has_winding
+    )
+
+
+def _ranges(
+    machine: Machine, unit: tuple[str, float], us: bool
+) -> Iterator[tuple[_Range, Quantity]]:
+    """What can be turned besides the cut, with the file's own value."""
+    if machine.chain is None:
+        return
+    for pawl in machine.chain.pawls:
+        if pawl.clearance is not None:
+            name = f"chain.pawls.{pawl.name}.clearance"
+            label = f"Clearance, {pawl.name} pawl"
+            step = 0.005 if us else 0.1
+            yield (
+                _Range(name, label, pawl.name.capitalize(), 0.0, 0.01, step, *unit),
+                pawl.clearance,
+            )
+    supply = machine.chain.supply
+    if supply is not None:
+        low, high = 0.6 * supply.nominal, 1.4 * supply.nominal
+        label = "Supply at the hold winding"
+        yield _Range("chain.supply", label, "Supply", low, high, 0.1, "V", 1.0), supply
+
+
+def _piece(machine: Machine, said: Mapping[str, str], wrong: dict[str, str]) -> str:
+    text = said.get("piece", "").strip()
+    if not text:
+        return str(machine.limits.must_stop)
+    try:
+        if len(text) > MOST_PIECES:
+            raise ValueError(f'"{shortened(text, 30)}" is too long for a piece')
+        Piece.from_text(text)
+    except (ValueError, TripmarginError) as error:
+        wrong["piece"] = str(error)
+        return str(machine.limits.must_stop)
+    return text
+
+
+def piece_names(machine: Machine) -> list[str]:
+    """Pieces to pick from: the one that must be stopped, balls, everyday metal."""
+    balls = [f"{size} mm ball" for size in (10, 15, 20, 25, 30)]
+    everyday = list(everyday_metal())
+    return list(dict.fromkeys([str(machine.limits.must_stop), *balls, *everyday]))

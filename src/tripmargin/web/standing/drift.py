@@ -1,0 +1,38 @@
+"""How one machine drifts."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from tripmargin.records.standing.at_a_glance import glance_at
+from tripmargin.records.standing.drift import drift_of
+from tripmargin.records.standing.drift_words import figures
+from tripmargin.web.doors.roles import LOOK, needs
+from tripmargin.web.frame import in_the_sun, us_units
+from tripmargin.web.standing.charts import charts
+from tripmargin.web.standing.pages import machine_at
+
+
+@needs(LOOK)
+@require_safe
+def drift(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """Signs first in words, then every figure with its picture and the table behind it."""
+    machine, now, us = machine_at(uid), timezone.now(), us_units(request)
+    found = drift_of(machine, now, us=us)
+    told = figures(found, us)
+    context = {
+        "here": "machines",
+        "machine": machine,
+        "way": "drift",
+        "glance": glance_at(machine, now, us=us),
+        "drift": found,
+        "figures": told,
+        "demand": told[-1],
+        "charts": charts(found, us=us, sun=in_the_sun(request)) if found.entries else [],
+    }
+    return render(request, "standing/drift.html", context)

@@ -1,0 +1,104 @@
+"""Machines' problems, worked out beside the pages: once each, and the last few kept in memory.
+
+A problem takes a second or two from what is kept on the disk and some ten the first time. So a page
+asks for it, says that it is being read, and comes back; nobody's page waits.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cache
+
+from tripmargin.faultfinding import MachineProblem, machine_problem
+from tripmargin.faultfinding.suspects.kept_folder import keep_what_is_worked_out
+from tripmargin.ground.errors import TripmarginError
+from tripmargin.machine import Machine, digest_of
+from tripmargin.records.keeping.machines import machine_of
+from tripmargin.records.store.models import MachineVersion
+
+REMEMBERED = 4
+"""Problems kept in a process, some 70 MB each."""
+FIRST_TIME = 10.0
+"""s. What a problem takes that was never worked out; measured on the demo machines."""
+
+_log = logging.getLogger(__name__)
+
+
+@dataclass(slots=True)
+class Reading:
+    """One machine's problem, there or on its way."""
+
+    started: float = field(default_factory=time.monotonic)
+    done: threading.Event = field(default_factory=threading.Event)
+    problem: MachineProblem | None = None
+    trouble: str = ""
+
+    @property
+    def seconds(self) -> float:
+        """How long it has been on its way."""
+        return time.monotonic() - self.started
+
+
+class Keeper:
+    """Works out each machine's problem once, one after the other, in a thread of its own."""
+
+    def __init__(self, read: Callable[[Machine], MachineProblem], most: int = REMEMBERED) -> None:
+        self._read, self._most = read, most
+        self._known: OrderedDict[str, Reading] = OrderedDict()
+        self._lock, self._turn = threading.Lock(), threading.Lock()
+
+    def ask(self, machine: Machine) -> Reading:
+        """The machine's problem; where it is not there yet, work on it begins. Never waits.
+
+        One that failed is tried again when it is asked for after its trouble was handed out.
+        """
+        name = digest_of(machine)
+        with self._lock:
+            reading = self._known.get(name)
+            if reading is not None:
+                self._known.move_to_end(name)
+                if reading.trouble:
+                    del self._known[name]
+                return reading
+            reading = self._known[name] = Reading()
+            self._let_go()
+        threading.Thread(target=self._work, args=(reading, machine), daemon=True).start()
+        return reading
+
+    def _let_go(self) -> None:
+        """Forget the ones not asked for longest, none that is still on its way."""
+        there = [name for name, each in self._known.items() if each.done.is_set()]
+        for name in there[: max(len(self._known) - self._most, 0)]:
+            del self._known[name]
+
+    def _work(self, reading: Reading, machine: Machine) -> None:
+        try:
+            with self._turn:  # two at once would each take twice as long, and the memory of both
+                reading.problem = self._read(machine)
+        except TripmarginError as error:
+            reading.trouble = str(error)
+        except Exception as error:
+            _log.exception("The faults of %s cannot be worked out", machine.name)
+            reading.trouble = (
+                f"The faults of {machine.name} cannot be worked out: {type(error).__name__}."
+                " This is a mistake of ours. The case and all its entries are safe."
+            )
+        finally:
+            reading.done.set()
+
+
+@cache
+def _keeper() -> Keeper:
+    """The one of this process."""
+    keep_what_is_worked_out()
+    return Keeper(lambda machine: machine_problem(machine, remember=False))
+
+
+def problem_of(version: MachineVersion) -> Reading:
+    """The problem of a machine's version, there or on its way."""
+    return _keeper().ask(machine_of(version))
