@@ -152,7 +152,7 @@ def changed(where: str, value: Any) -> Callable[[dict[str, Any]], None]:
         ("entries.0.photos.0.content", "!", "not base64"),
         ("entries.0.photos.0.content", base64.b64encode(b"<script>").decode(), "not a photo"),
         ("entries.0.photos.0.uid", ..., "photos[0].uid: needed"),
-        ("machines.0.uid", str(uuid4()), "another machine of this name"),
+        ("machines.0.uid", "6f1a2b3c-0000-4000-8000-00000000a001", "another machine of this name"),
         ("machines.0.versions", [], "versions: needed"),
         ("machines.0.versions.0.number", 2, "a version before it is missing"),
         ("machines.0.versions.0.digest", "0" * 64, "not that of the copy"),

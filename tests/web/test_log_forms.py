@@ -47,7 +47,7 @@ def field_of(page: str, name: str) -> str:
 def test_every_kind_has_its_form_with_nothing_chosen(
     machine: Machine, browser_as: Client, kind: str
 ) -> None:
-    answer = browser_as(2).get(address(machine, kind.replace(" ", "-")))
+    answer = browser_as(3 if kind == "plan" else 2).get(address(machine, kind.replace(" ", "-")))
     page = answer.content.decode()
     assert answer.status_code == 200
     assert " checked" not in page
@@ -56,6 +56,15 @@ def test_every_kind_has_its_form_with_nothing_chosen(
     assert ("First, each time:" in page) == KINDS[kind].near
     assert UUID(re.findall(r'name="uid" value="([^"]+)"', page)[0])
     assert " style=" not in page
+
+
+def test_how_often_a_machine_is_looked_at_is_not_everybodys_to_set(
+    machine: Machine, browser_as: Client
+) -> None:
+    assert browser_as(2).get(address(machine, "plan")).status_code == 403
+    said = {"v.check_every_s": "100 d", "uid": "6f1a2b3c-0000-4000-8000-00000000b001"}
+    assert browser_as(2).post(address(machine, "plan"), said).status_code == 403
+    assert not machine.entries.exists()
 
 
 def test_a_form_has_the_machines_own_pawls_and_steps(machine: Machine, browser_as: Client) -> None:

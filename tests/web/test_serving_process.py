@@ -125,7 +125,10 @@ def start(tmp_path: Path) -> Iterator[Callable[..., Server]]:
     for each in servers:
         if each.process.poll() is None:
             each.process.kill()
-            each.process.communicate()
+        each.process.wait()
+        for pipe in (each.process.stdout, each.process.stderr):
+            if pipe is not None:
+                pipe.close()
 
 
 def come_in(server: Server) -> dict[str, str]:

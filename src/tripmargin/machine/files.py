@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +13,7 @@ from tripmargin.ground.errors import MachineFileError, Problem, shortened
 
 LARGEST = 1_000_000  # bytes; a machine file is a few kilobytes
 DEEPEST = 8  # type sheets in a row
+MOST_VALUES = 10_000  # keys and values of one file; the demo machines have some 2,500
 _SIZE = "a text file of at most 1 MB"
 
 
@@ -90,17 +93,57 @@ def merged(sheets: tuple[Sheet, ...]) -> dict[str, Any]:
     return tables
 
 
+def tables_of(text: str) -> dict[str, Any]:
+    """The tables of a TOML text, where it is no more than a machine file can be.
+
+    A text that was made to take long is refused before it does: the standard library's reader
+    takes a time that grows with the square of a dotted key's parts, and with the depth of all.
+
+    Raises
+    ------
+    ValueError
+        If it is not TOML, or holds more than a machine file does.
+    RecursionError
+        If it is nested too deeply to be read.
+    """
+    if _DEEP_KEY.search(text):
+        raise ValueError("a key of more than 30 parts")
+    if text.count("=") + text.count("[") > 2 * MOST_VALUES or text.count(",") > 2 * MOST_VALUES:
+        raise ValueError(_TOO_MANY)
+    tables = tomllib.loads(text)
+    left, count = [tables], 0
+    while left:
+        found: Any = left.pop()
+        count += len(found)
+        if count > MOST_VALUES:
+            raise ValueError(_TOO_MANY)
+        within = found.values() if isinstance(found, dict) else found
+        left += [value for value in within if isinstance(value, dict | list)]
+    return tables
+
+
+_TOO_MANY = f"more than {MOST_VALUES} keys and values: no machine file has so many"
+_PART = r"""(?:"[^"\n]*+"|'[^'\n]*+'|[\w-]++)[ \t]*+"""
+_DEEP_KEY = re.compile(rf"""(?<![\w."'-])(?:{_PART}\.[ \t]*+){{30}}""")
+
+
 def line_of(sheets: tuple[Sheet, ...], path: tuple[str | int, ...]) -> tuple[str, int | None]:
     """The file and line that give a key: the first file that has it, else its nearest table."""
-    from tripmargin.machine.positions import positions
-
-    known = [(s.name, _as_texts(_named(positions(s.content), s.tables))) for s in sheets]
+    known = [(s.name, _lines(s.content)) for s in sheets]
     path = tuple(map(str, path))
     for length in range(len(path), 0, -1):
         for name, lines in known:
             if path[:length] in lines:
                 return name, lines[path[:length]]
     return sheets[0].name, None
+
+
+@lru_cache(maxsize=16)
+def _lines(content: bytes) -> dict[tuple[str | int, ...], int]:
+    """Where each key of a file stands; remembered, for a file may have a thousand problems."""
+    from tripmargin.machine.positions import positions
+
+    return _as_texts(_named(positions(content), tables_of(content.decode())))
 
 
 def _as_texts(lines: dict[tuple[str | int, ...], int]) -> dict[tuple[str | int, ...], int]:
@@ -156,15 +199,13 @@ def _read(path: Path) -> Sheet:
             name, "not a text file: it holds zero bytes", _SIZE, "Is this the right file?"
         )
     try:
-        tables = tomllib.loads(text)
+        tables = tables_of(text)
     except (ValueError, RecursionError) as error:  # ValueError too: a whole number of 5000 digits
         raise _toml_error(name, text, error) from error
     return Sheet(name, text.encode(), tables)
 
 
 def _toml_error(name: str, text: str, error: Exception) -> MachineFileError:
-    import re
-
     where = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
     line = int(where[1]) if where else None
     lines = text.splitlines()

@@ -26,12 +26,12 @@ def test_the_slider_moves_map_and_race(
     no_barrier(page)
     no_sideways(page)
     before = [page.locator(f"{one} svg").first.inner_html() for one in ("#turned", "#race")]
-    told = page.locator(".answer").inner_text()
+    told = page.locator("#turned .answer").inner_text()
     slider = page.get_by_label("Cut length", exact=True)
     slider.focus()
     for _ in range(12):  # by the keyboard, as without a mouse
         page.keyboard.press("ArrowLeft")
-    expect(page.locator(".answer")).not_to_have_text(told)
+    expect(page.locator("#turned .answer")).not_to_have_text(told)
     after = [page.locator(f"{one} svg").first.inner_html() for one in ("#turned", "#race")]
     assert before[0] != after[0]
     assert before[1] != after[1]

@@ -1,20 +1,10 @@
-"""Rows that are only ever added: the program refuses first, the database refuses as well."""
+"""Rows that are only ever added: the program refuses first, the database as well (0002)."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from django.db import models
-
-TABLES = (
-    "records_entry",
-    "records_photo",
-    "records_caseline",
-    "records_auditline",
-    "records_machineversion",
-    "records_typesheetversion",
-)
-"""Tables whose rows a trigger holds as they are (migration 0002)."""
 
 
 class AppendOnlyError(TypeError):
