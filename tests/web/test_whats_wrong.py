@@ -368,6 +368,8 @@ def test_two_people_see_each_other_and_neither_answer_is_lost(
     answered(ann, case, card.id, card.answers[0].word, seen="1")
     assert "Ann entered something" in bo.get(news).content.decode()
     assert "You entered something on another page" in ann.get(news).content.decode()
+    assert bo.get(f"{news}&told=1").status_code == 204  # told once, not every three seconds
+    assert bo.get(f"{news}&told=0").status_code == 200
     late = answered(bo, case, card.id, card.answers[1].word, seen="1")
     where = late.headers["Location"]
     page = unescape(bo.get(where).content.decode())

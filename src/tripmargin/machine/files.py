@@ -111,9 +111,10 @@ def tables_of(text: str) -> dict[str, Any]:
     if text.count("=") + text.count("[") > 2 * MOST_VALUES or text.count(",") > 2 * MOST_VALUES:
         raise ValueError(_TOO_MANY)
     tables = tomllib.loads(text)
-    left, count = [tables], 0
+    left: list[Any] = [tables]
+    count = 0
     while left:
-        found: Any = left.pop()
+        found = left.pop()
         count += len(found)
         if count > MOST_VALUES:
             raise ValueError(_TOO_MANY)

@@ -13,7 +13,7 @@ from tripmargin.machine import digest_of, machine_from_copy
 from tripmargin.machine.files import LARGEST
 from tripmargin.records.exchange.items import Item
 from tripmargin.records.exchange.troubles import Troubles
-from tripmargin.records.keeping.machines import LONGEST_NAME
+from tripmargin.records.keeping.machines import LONGEST_NAME, safe_name
 from tripmargin.records.kinds import Wrong
 from tripmargin.records.store.models import Machine, MachineVersion, TypeSheet, TypeSheetVersion
 
@@ -76,6 +76,10 @@ def coming_sheets(items: Sequence[tuple[int, Any]], troubles: Troubles) -> list[
         name = item.text("name", LONGEST_NAME, needed=True)
         if name in found:
             item.wrong.append(Wrong("name", name, "there twice in the file", "each sheet once"))
+        elif name and safe_name(name) != name:
+            # It becomes the name of a file when a machine that builds on it is read.
+            allowed = f'letters, digits and "-_.", such as "{safe_name(name)}"'
+            item.wrong.append(Wrong("name", name, "not the name of a type sheet", allowed))
         found[name] = Coming(name, here.get(name) or TypeSheet(name=name))
         _add_versions(item, found[name], _sheet_version)
         troubles.note(line, item.wrong)

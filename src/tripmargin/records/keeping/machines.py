@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import tempfile
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import lru_cache
@@ -15,9 +14,10 @@ from django.db import IntegrityError, transaction
 from tripmargin.ground.errors import MachineFileError, Problem, TripmarginError, shortened
 from tripmargin.machine import Difference, copy_of, differences, digest_of, machine_from_copy
 from tripmargin.machine import Machine as LoadedMachine
-from tripmargin.machine.files import LARGEST, read_sheets
+from tripmargin.machine.files import LARGEST, read_sheets, tables_of
 from tripmargin.machine.loading import demo_machines, demo_path, load_machine
 from tripmargin.records.keeping.audit import note_change
+from tripmargin.records.keeping.sizes import too_large
 from tripmargin.records.store.models import (
     Machine,
     MachineVersion,
@@ -51,8 +51,7 @@ def read_machine_file(content: bytes, file_name: str) -> tuple[str, LoadedMachin
     sheets = sheets_in_force()
     extends = _known_sheet(content, name, sheets)
     with tempfile.TemporaryDirectory(prefix="tripmargin-") as folder:
-        for sheet, text in sheets.items():
-            Path(folder, sheet).write_text(text, encoding="utf-8", newline="")
+        lay_out(sheets, Path(folder))
         # A machine's file that is called as its type sheet is would take its place.
         path = Path(folder, f"own-{name}" if extends == name else name)
         path.write_bytes(content)
@@ -62,6 +61,8 @@ def read_machine_file(content: bytes, file_name: str) -> tuple[str, LoadedMachin
             raise MachineFileError(
                 [_without_folder(one, folder) for one in error.problems]
             ) from error
+        if large := too_large(loaded, name):
+            raise MachineFileError(large)
         # Its file will be gone with the folder: the copy is made here, and the machine from it.
         copy = copy_of(loaded)
         if "\\u0000" in json.dumps(copy):
@@ -78,7 +79,7 @@ def _known_sheet(content: bytes, name: str, sheets: Mapping[str, str]) -> str | 
     A name such as "../secret" would else have the server read a file of its own and tell of it.
     """
     try:
-        extends = tomllib.loads(content.decode("utf-8-sig")).get("extends")
+        extends = tables_of(content.decode("utf-8-sig")).get("extends")
     except (ValueError, RecursionError):
         return None  # no TOML: reading it says so, and reads nothing else
     if not isinstance(extends, str):
@@ -218,11 +219,30 @@ def compare(before: MachineVersion, after: MachineVersion) -> tuple[Difference, 
 
 
 def sheets_in_force() -> Mapping[str, str]:
-    """Name to text of the newest version of every type sheet."""
+    """Name to text of the newest version of every type sheet.
+
+    One whose name leads to a folder is left out, wherever it came from: it is no type sheet's.
+    """
     found: dict[str, str] = {}
     for version in TypeSheetVersion.objects.select_related("sheet").order_by("number"):
-        found[version.sheet.name] = version.text
+        if safe_name(version.sheet.name) == version.sheet.name:
+            found[version.sheet.name] = version.text
     return found
+
+
+def lay_out(sheets: Mapping[str, str], folder: Path) -> None:
+    """Type sheets as files of a folder, for the machine files that build on them.
+
+    One that builds on something else than another of them is left out: it would have the server
+    read a file of its own.
+    """
+    for name, text in sheets.items():
+        try:
+            above = tables_of(text.removeprefix("\ufeff")).get("extends")
+        except (ValueError, RecursionError):
+            above = None  # no TOML: whoever builds on it is told
+        if not isinstance(above, str) or above in sheets:
+            (folder / name).write_text(text, encoding="utf-8", newline="")
 
 
 def add_type_sheet(

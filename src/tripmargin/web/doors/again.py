@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
+from tripmargin.records.keeping.limits import take_turn
+from tripmargin.web.doors.limits import address_of
 from tripmargin.web.doors.roles import LOOK, needs
 
 TYPED = "typed"
@@ -18,15 +21,21 @@ _NOT_KEPT = ("csrfmiddlewaretoken",)
 def keep_typed(request: HttpRequest) -> bool:
     """Keep a form's fields in the session of whoever is not signed in; whether there was one.
 
-    No password is kept: the session lies in the database.
+    A form with a password is not kept at all, whatever the boxes beside it are called: the session
+    lies in the database, and the page would show what is in it.
     """
+    if any("password" in key for key in request.POST):
+        return False
     fields = [
         [key, value]
         for key, values in request.POST.lists()
         for value in values
-        if key not in _NOT_KEPT and "password" not in key
+        if key not in _NOT_KEPT
     ]
     if not fields or sum(len(key) + len(value) for key, value in fields) > MOST:
+        return False
+    # Whoever may not come in must not fill the disk either.
+    if take_turn("typed", address_of(request), times=60, within=timedelta(minutes=10)) is not None:
         return False
     request.session[TYPED] = {
         "path": request.get_full_path(),

@@ -36,7 +36,8 @@ def safe_next(request: HttpRequest, fallback: str = "/") -> str:
     """Where to go on to: an address of this server, never of another."""
     wanted = request.POST.get("next") or request.GET.get("next") or ""
     own = url_has_allowed_host_and_scheme(wanted, {request.get_host()}, request.is_secure())
-    return wanted if own else fallback
+    # Without its slash it would be taken for the name of a page, and there may be none of it.
+    return wanted if own and wanted.startswith("/") else fallback
 
 
 @needs(ANYBODY)

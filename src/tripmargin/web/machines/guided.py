@@ -237,7 +237,7 @@ def _digest(text: str) -> str:
 
 def _same(name: str, text: str) -> Machine | None:
     """The machine that a first sending of this very file has made already."""
-    machine = Machine.objects.filter(name=name).first()
+    machine = None if "\0" in name else Machine.objects.filter(name=name).first()
     newest = newest_version(machine) if machine else None
     return machine if newest is not None and newest.text == text else None
 

@@ -13,7 +13,7 @@ from django import forms
 
 from tripmargin.ground.errors import MachineFileError
 from tripmargin.machine.asking import Answers, Question, spoken, value_of
-from tripmargin.records.keeping.machines import sheets_in_force
+from tripmargin.records.keeping.machines import lay_out, sheets_in_force
 
 LONGEST = 1000
 """Letters of one answer."""
@@ -77,8 +77,7 @@ def _take_sheet(answers: Answers, name: str) -> None:
     if not name:
         return
     with tempfile.TemporaryDirectory(prefix="tripmargin-") as folder:
-        for sheet, text in sheets_in_force().items():
-            Path(folder, sheet).write_text(text, encoding="utf-8", newline="")
+        lay_out(sheets_in_force(), Path(folder))
         answers.take_sheet(name, Path(folder))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from datetime import timedelta
 
 from django.contrib import messages
@@ -11,8 +10,14 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from tripmargin.ground.errors import MachineFileError
+from tripmargin.machine.files import tables_of
 from tripmargin.records.keeping.entries import newest_version
-from tripmargin.records.keeping.machines import add_type_sheet, add_version, read_machine_file
+from tripmargin.records.keeping.machines import (
+    add_type_sheet,
+    add_version,
+    read_machine_file,
+    safe_name,
+)
 from tripmargin.records.standing.proving_versions import proof_of
 from tripmargin.records.store.models import Machine, MachineVersion, TypeSheet
 from tripmargin.web.doors.limits import limited
@@ -47,11 +52,17 @@ def sheets(request: HttpRequest) -> HttpResponse:
 
 
 def _built_on() -> dict[str, list[Machine]]:
-    """Type sheet to the machines whose newest file names it."""
+    """Type sheet to the machines whose newest file names it.
+
+    The text of a version that was imported is whatever the file said: only its copy was read.
+    """
     found: dict[str, list[Machine]] = {}
     standing = MachineVersion.objects.filter(standing__isnull=False).select_related("machine")
     for version in standing.order_by("machine__name"):
-        extends = tomllib.loads(version.text).get("extends")
+        try:
+            extends = tables_of(version.text).get("extends")
+        except (ValueError, RecursionError):
+            continue
         if isinstance(extends, str):
             found.setdefault(extends, []).append(version.machine)
     return found
@@ -61,7 +72,8 @@ def _built_on() -> dict[str, list[Machine]]:
 @require_GET
 def download_sheet(request: HttpRequest, name: str) -> HttpResponse:
     """The newest version of a type sheet, as it came."""
-    sheet = TypeSheet.objects.filter(name=name).first()
+    # What no sheet can be called is not asked for, nor written into a header.
+    sheet = TypeSheet.objects.filter(name=name).first() if safe_name(name) == name else None
     version = sheet.versions.order_by("-number").first() if sheet else None
     if version is None:
         raise Http404

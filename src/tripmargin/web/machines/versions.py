@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from tripmargin.records.keeping.audit import note_change
-from tripmargin.records.keeping.machines import add_version, compare
+from tripmargin.records.keeping.machines import add_version, compare, safe_name
 from tripmargin.records.standing.proving_versions import proof_of
 from tripmargin.records.store.models import Machine
 from tripmargin.web.doors.limits import limited
@@ -67,7 +67,8 @@ def download(request: HttpRequest, uid: UUID, number: int) -> HttpResponse:
     """A version as a file, byte by byte as it came."""
     version = version_at(machine_at(uid), number)
     response = HttpResponse(version.text.encode(), content_type="text/plain; charset=utf-8")
-    stem = version.file_name.removesuffix(".toml")
+    # An imported version is called as its file said.
+    stem = safe_name(version.file_name).removesuffix(".toml")
     response.headers["Content-Disposition"] = f'attachment; filename="{stem}-v{number}.toml"'
     return response
 

@@ -118,9 +118,10 @@ def _measured_chart(of: Measured, told: Told, us: bool) -> DriftChart | None:
 
 def _signals(of: Measured) -> str:
     out, judged = len(of.drift.signals), len(of.values) - of.drift.judged_from
+    averages = "the one average" if judged == 1 else f"{judged} averages"
     if not out:
-        return f"None of {judged} averages left its usual limits."
-    return f"{out} of {judged} averages left their usual limits."
+        return f"None of {averages} left its usual limits."
+    return f"{out} of {averages} left {'its' if out == 1 else 'their'} usual limits."
 
 
 def _sentence(text: str) -> str:

@@ -69,6 +69,8 @@ def news(request: HttpRequest, uid: UUID) -> HttpResponse:
     """What was entered since the page was made, so that two people on one case see each other."""
     row, seen = case_at(uid), number_sent(request, "seen")
     fresh = lines_of(row, behind=seen) if seen else ()
+    if "told" in request.GET and len(fresh) == number_sent(request, "told"):
+        return HttpResponse(status=204)  # told already: a screen reader must not say it again
     words = {
         "case": row,
         "seen": seen,
