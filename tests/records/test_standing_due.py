@@ -9,10 +9,12 @@ from uuid import uuid4
 import pytest
 
 from tests.records.standing_help import BARE, GOOD, NO_TRIP, NOW, ago, facts, new_machine, write
+from tripmargin.records.keeping.entries import newest_version
 from tripmargin.records.standing.due import BEFORE_WORK, MEND_FIRST, SOON, Due, due_of
 from tripmargin.records.standing.proving_versions import PROGRAM, kept_proof, proof_of
+from tripmargin.records.standing.refreshing import refresh
 from tripmargin.records.standing.state import state_of
-from tripmargin.records.store.models import Entry, Machine, VersionProof
+from tripmargin.records.store.models import Entry, FaultCase, Machine, VersionProof
 
 SOUND_GAPS = {
     "gap_before_m/lower": 0.0035, "gap_after_m/lower": 0.0035, "gap_before_m/upper": 0.0035,
@@ -138,8 +140,36 @@ def test_a_new_version_of_the_file_counts_as_work_after_missed_metal(sound: Mach
     write(sound, "missed metal", {"found": "tool", "why": "too late"}, ago(hours=4))
     write(sound, "daily check", GOOD, ago(hours=1))
     made = kept(sound)
-    made["version"]["added_at"] = ago(hours=3).isoformat()
+    made["version"] = {"number": 2, "added_at": ago(hours=3).isoformat()}
     assert due_of(made, NOW, verdict="protected") == ()
+    # The first version is no change, whenever it came in.
+    made["version"]["number"] = 1
+    assert [one.what for one in due_of(made, NOW, verdict="protected")] == ["missed metal"]
+
+
+def test_a_fault_that_is_looked_for_is_due_first_and_the_machine_is_not_protected(
+    sound: Machine,
+) -> None:
+    assert state(sound) == "protected"
+    case = FaultCase.objects.create(
+        machine=sound, version=newest_version(sound), begun_by_name="Ann",
+        complaint="trips on nothing", begun_at=ago(hours=2),
+    )  # fmt: skip
+    refresh(sound)
+    first = due(sound)[0]
+    assert (first.what, first.urgency) == ("open case", MEND_FIRST)
+    assert "trips on nothing" in first.sentence
+    assert state(sound) == "not"
+    case.status = "handed over"
+    case.save()
+    refresh(sound)
+    assert "handed over" in due(sound)[0].sentence
+    write(sound, "daily check", GOOD, ago(hours=1))
+    assert state(sound) == "protected"
+    case.status = "closed"
+    case.save()
+    refresh(sound)
+    assert due(sound) == ()
 
 
 def test_gaps_measured_and_not_changed_ask_for_no_check(sound: Machine) -> None:

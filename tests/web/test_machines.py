@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 from collections.abc import Callable
 from typing import Any
@@ -274,3 +275,50 @@ def test_a_file_called_as_its_type_sheet_does_not_take_its_place(
     answer = upload(browser_as(3), whole_file().encode(), "type-trailed-mechanical.toml")
     assert answer.status_code == 302
     assert Machine.objects.filter(name="Heron").exists()
+
+
+def test_what_was_turned_stays_turned_when_it_is_sent_without_a_script(
+    browser_as: Client, dunlin: Machine
+) -> None:
+    client, page = browser_as(1), f"/machines/{dunlin.uid}/"
+    query = "chain.pawls.lower.clearance=9&chain.pawls.upper.clearance=9&suppression=diode+0.8+V"
+    client.get(f"{page}turned/", **HTMX)  # the file's own is drawn, and remembered
+    by_file = client.get(page).content.decode()
+    shown = client.get(f"{page}?{query}").content.decode()
+    live = client.get(f"{page}turned/?{query}", **HTMX).content.decode()
+    margin = re.search(r"<span>Margin ([^<]+)</span>", live)
+    assert margin is not None
+    assert margin[0] in shown
+    assert margin[0] not in by_file
+    assert "What if:" in shown
+    assert "By its file:" in by_file
+
+
+def test_a_few_maps_are_worked_out_at_once_and_the_rest_is_told_to_wait(
+    browser_as: Client, dunlin: Machine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tripmargin.web.machines import working
+
+    client = browser_as(1)
+    monkeypatch.setattr(working, "PATIENCE", 0.01)
+    for _ in range(working.AT_ONCE):
+        assert working._room.acquire(blocking=False)
+    try:
+        answer = client.get(f"/machines/{dunlin.uid}/turned/", **HTMX)
+        assert (answer.status_code, answer.headers["Retry-After"]) == (503, "20")
+        assert client.get("/").status_code == 200
+    finally:
+        for _ in range(working.AT_ONCE):
+            working._room.release()
+    assert client.get(f"/machines/{dunlin.uid}/turned/", **HTMX).status_code == 200
+
+
+def test_the_reasons_of_the_file_as_it_is_are_worked_out_once(
+    browser_as: Client, dunlin: Machine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tripmargin.web.machines import protection
+
+    client, path = browser_as(1), f"/machines/{dunlin.uid}/because/"
+    first = client.get(path, **HTMX).content
+    monkeypatch.delattr(protection, "prove")
+    assert client.get(path, **HTMX).content == first

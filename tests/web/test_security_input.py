@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from typing import Any
 
@@ -10,9 +11,10 @@ from django.contrib.auth.hashers import PBKDF2PasswordHasher
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
-from tripmargin.machine.loading import demo_path
+from tripmargin.machine.loading import demo_path, load_machine
 from tripmargin.records.keeping.machines import add_demo_machine
 from tripmargin.records.store.models import Machine, Person
+from tripmargin.web.whats_wrong.keeper import Keeper
 
 Make = Callable[..., Any]
 ODD = (
@@ -119,6 +121,18 @@ def test_a_machine_that_would_keep_the_others_waiting_is_refused(
     assert Machine.objects.count() == 1
 
 
+@pytest.mark.parametrize("field", ["name", "description"])
+def test_a_text_that_no_page_has_room_for_is_refused(browser_as: Make, field: str) -> None:
+    """A name of 8000 letters took a picture two minutes to break into lines."""
+    add_demo_machine("dunlin", who_name="Ann")
+    text = demo_path("dunlin").read_text(encoding="utf-8").replace('name = "Dunlin"', "")
+    text = text.replace("[machine]", f"[machine]\n{field} = '{'x' * 100_000}'")
+    answer = browser_as(3).post("/machines/add/", {"text": text, "note": "typed note"})
+    assert answer.status_code == 422
+    assert "100000 letters" in answer.content.decode()
+    assert Machine.objects.count() == 1
+
+
 def test_a_form_with_a_password_is_not_kept_for_later(browser_as: Make, person: Make) -> None:
     person("Ann")
     client = browser_as(0)
@@ -161,3 +175,20 @@ def test_a_header_that_says_where_one_comes_from_is_no_way_round_the_waiting(
             HTTP_X_FORWARDED_FOR=f"192.168.4.{place}", HTTP_FORWARDED=f"for=192.168.4.{place}",
         )  # fmt: skip
         assert answer.status_code == (422 if place < 20 else 429)
+
+
+def test_whoever_opens_every_machines_page_fills_no_memory() -> None:
+    """A problem takes some 70 MB: those that are done go, though nobody asks any more."""
+    machines = [load_machine(name) for name in ("dunlin", "curlew", "whimbrel", "sanderling")]
+    may_go_on = threading.Event()
+
+    def read(machine: Any) -> Any:
+        may_go_on.wait(10)
+        return object()
+
+    keeper = Keeper(read, most=1)
+    readings = [keeper.ask(machine) for machine in machines]  # all of them before the first is done
+    may_go_on.set()
+    assert all(reading.done.wait(10) for reading in readings)
+    assert all(reading.problem is not None for reading in readings)  # whoever waits has it
+    assert len(keeper._known) == 1

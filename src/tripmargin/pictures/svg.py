@@ -56,6 +56,16 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
     return units * size / 1000 * (1.07 if bold else 1.0)
 
 
+def _fitting(word: str, size: float, room: float, bold: bool) -> int:
+    """How many letters of a word fit, one at least."""
+    wide = 0.0
+    for head, letter in enumerate(word):
+        wide += text_width(letter, size, bold)
+        if wide > room:
+            return max(head, 1)
+    return len(word)
+
+
 def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[str]:
     """Text broken into lines that fit; a word that is too long is cut where it must be."""
     lines: list[str] = []
@@ -63,9 +73,7 @@ def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[st
     for word in _BREAKS.split(text.strip()):
         while text_width(word, size, bold) > width and len(word) > 1:
             room = width - (text_width(line + " ", size, bold) if line else 0.0)
-            head = len(word)
-            while head > 1 and text_width(word[:head], size, bold) > room:
-                head -= 1
+            head = _fitting(word, size, room, bold)
             if text_width(word[:head], size, bold) > room and line:
                 lines.append(line)
                 line = ""

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
 
 from tripmargin.records.home import RecordsError
 
@@ -48,12 +51,25 @@ def bring_up_to_date() -> None:
                 f"The records were written by a newer version of tripmargin ({', '.join(newer)}).\n"
                 "  Use that version, or restore a back-up that this one has made."
             )
+        _for_the_owner_only(connection)
         targets = executor.loader.graph.leaf_nodes()
         if executor.migration_plan(targets):
             _migrate(targets)
     except DatabaseError as error:
         where = connection.settings_dict["NAME"]
         raise RecordsError(f"{where}: the records cannot be opened: {error}".rstrip()) from error
+
+
+def _for_the_owner_only(connection: Any) -> None:
+    """Close the files of the records to everybody else on this computer: they hold password hashes.
+
+    SQLite gives later logs of its own the mode of the first file.
+    """
+    name = str(connection.settings_dict["NAME"])
+    for path in (Path(name), Path(f"{name}-wal"), Path(f"{name}-shm")):
+        with suppress(OSError):  # not there, or somebody else's: he has to say who reads it
+            if connection.vendor == "sqlite" and path.stat().st_mode & 0o077:
+                path.chmod(0o600)
 
 
 def _migrate(targets: list[tuple[str, str]]) -> None:
@@ -70,7 +86,6 @@ def _migrate(targets: list[tuple[str, str]]) -> None:
                 cursor.execute("SELECT pg_advisory_unlock(8415306912)")
         return
     import fcntl
-    from pathlib import Path
 
     name = connection.settings_dict["NAME"]
     with Path(f"{name}.migrating").open("w") as lock:

@@ -40,7 +40,10 @@ class BackUp:
                     if size > table.size or not line.endswith(b"\n"):
                         self.refuse(f"{table.file} is longer than its manifest says")
                     yield line
-        except (zipfile.BadZipFile, zlib.error, EOFError, KeyError) as error:
+        except (
+            zipfile.BadZipFile, zlib.error, EOFError, KeyError,
+            NotImplementedError, RuntimeError,  # packed in another way, or with a password
+        ) as error:  # fmt: skip
             self.refuse(f"{table.file}: {str(error) or 'cut short'}")
         if (rows, size, sha256.hexdigest()) != (table.rows, table.size, table.sha256):
             self.refuse(f"{table.file} is not what its manifest says")

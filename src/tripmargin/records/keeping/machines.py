@@ -17,7 +17,7 @@ from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.files import LARGEST, read_sheets, tables_of
 from tripmargin.machine.loading import demo_machines, demo_path, load_machine
 from tripmargin.records.keeping.audit import note_change
-from tripmargin.records.keeping.sizes import too_large
+from tripmargin.records.keeping.sizes import too_large, too_long
 from tripmargin.records.store.models import (
     Machine,
     MachineVersion,
@@ -61,7 +61,8 @@ def read_machine_file(content: bytes, file_name: str) -> tuple[str, LoadedMachin
             raise MachineFileError(
                 [_without_folder(one, folder) for one in error.problems]
             ) from error
-        if large := too_large(loaded, name):
+        text = content.decode("utf-8-sig")
+        if large := [*too_long(tables_of(text), name), *too_large(loaded, name)]:
             raise MachineFileError(large)
         # Its file will be gone with the folder: the copy is made here, and the machine from it.
         copy = copy_of(loaded)
@@ -70,7 +71,7 @@ def read_machine_file(content: bytes, file_name: str) -> tuple[str, LoadedMachin
                 [Problem(name, None, "", "", "it holds a zero character (\\u0000)",
                          "letters that can be read", "Take it out.")]
             )  # fmt: skip
-        return content.decode("utf-8-sig"), machine_from_copy(copy)
+        return text, machine_from_copy(copy)
 
 
 def _known_sheet(content: bytes, name: str, sheets: Mapping[str, str]) -> str | None:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from tripmargin.ground.errors import Problem
+from tripmargin.ground.errors import Problem, shortened
 from tripmargin.machine import Machine
 
 MOST: dict[str, int] = {
@@ -25,6 +26,10 @@ MOST: dict[str, int] = {
 Measured on two slow cores: the proof of a demo machine takes 3.5 s, with 200 cut lengths 24 s; with
 1000 it was not done after 45 s. With 300 pawls it takes 29 s and 0.8 GB, with 1000 of them 2.2 GB.
 """
+
+
+LONGEST = 1000
+"""Letters of one name or text; the longest of the demo machines has some 200."""
 
 
 def too_large(machine: Machine, file: str) -> list[Problem]:
@@ -49,3 +54,36 @@ def too_large(machine: Machine, file: str) -> list[Problem]:
                 )
             )  # fmt: skip
     return found
+
+
+def too_long(tables: Mapping[str, Any], file: str) -> list[Problem]:
+    """Names and texts that no page has room for; empty where there are none.
+
+    Parameters
+    ----------
+    tables : mapping
+        The tables of a machine file, as they are written.
+    file : str
+        The file's name, for the problems.
+    """
+    return [
+        Problem(
+            file, None, shortened(".".join(path)), shortened(text), f"{len(text)} letters",
+            f"at most {LONGEST}", "Write it shorter.",
+        )
+        for path, text in _texts(tables, ())
+        if len(text) > LONGEST
+    ]  # fmt: skip
+
+
+def _texts(value: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Every key and every text, with its path."""
+    if isinstance(value, str):
+        yield path, value
+    elif isinstance(value, Mapping):
+        for key, one in value.items():
+            yield path, key
+            yield from _texts(one, (*path, key))
+    elif isinstance(value, list):
+        for one in value:
+            yield from _texts(one, path)

@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 from tripmargin.ground.errors import QuantityError, TripmarginError, nearest, shortened
 from tripmargin.ground.quantities import quantity
-from tripmargin.ground.units import DIMENSIONS, shown
+from tripmargin.ground.units import shown
 
 What = Literal["quantity", "count", "yes or no", "choice", "text"]
 Value = float | int | bool | str
@@ -90,7 +90,8 @@ class Field:
         if self.what == "count":
             return f"a whole number from {self.low:g} to {self.high:g}"
         low, high = (shown(bound, self.dimension) for bound in (self.low, self.high))
-        return f"{DIMENSIONS[self.dimension].example}, from {low} to {high}"
+        middle = shown(self.low + (self.high - self.low) / 8, self.dimension, digits=2)
+        return f'a number with its unit, such as "{middle}", from {low} to {high}'
 
     def read(self, said: str, key: str = "", *, unit: str = "") -> Value:
         """The value of what a person wrote.
@@ -149,7 +150,9 @@ class Field:
         if self.what == "yes or no":
             return "yes" if value else "no"
         if self.what == "quantity":
-            return shown(float(value), self.dimension, us=us)
+            # An hour meter is read back to the tenth; a length to what a gauge can tell.
+            digits = 7 if self.dimension == "running hours" else 4
+            return shown(float(value), self.dimension, us=us, digits=digits)
         if self.what == "choice":
             return self.choices.get(value, str(value))
         return str(value)

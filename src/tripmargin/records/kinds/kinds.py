@@ -24,6 +24,8 @@ class Kind:
     fields : tuple of Field
     near : bool
         Whether it comes of work at rolls, knives, springs or wiring: cautions come first.
+    caution : str
+        What else is to be heeded first, where the machine runs meanwhile.
     """
 
     name: str
@@ -31,6 +33,7 @@ class Kind:
     meaning: str
     fields: tuple[Field, ...] = ()
     near: bool = False
+    caution: str = ""
 
     def field_of(self, key: str) -> Field | None:
         """The field that a key belongs to, its family's for "gap_after_m/lower"."""
@@ -81,6 +84,8 @@ KINDS: dict[str, Kind] = {
                 Field("lamps/", "As expected at this step?", "yes or no", names="steps"),
                 _HOURS,
             ),
+            caution="Do it as the operator's manual says. Guards shut and everybody clear before"
+            " anything runs. Never reach in to look: engine off, key out, all at rest first.",
         ),
         Kind(
             "trip",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -75,8 +76,22 @@ class Glance:
         return "not protected" if self.state == "not" else self.state
 
 
-def machines_at_a_glance(now: datetime | None = None, *, us: bool = False) -> list[Glance]:
-    """Every machine that is not put away, by name.
+def stamps_of_machines() -> list[tuple[int, datetime | None, datetime | None]]:
+    """Every machine that is not put away, by name: its key, and when what is known of it changed.
+
+    A glance that was made since both times is still right, but for what time itself changes.
+    """
+    return list(
+        Machine.objects.filter(put_away_at=None)
+        .order_by("name")
+        .values_list("pk", "standing__worked_out_at", "standing__version__proof__proved_at")
+    )
+
+
+def machines_at_a_glance(
+    now: datetime | None = None, *, us: bool = False, only: Collection[int] | None = None
+) -> list[Glance]:
+    """Every machine that is not put away, by name; `only` those of some keys.
 
     Parameters
     ----------
@@ -100,6 +115,8 @@ def machines_at_a_glance(now: datetime | None = None, *, us: bool = False) -> li
         )
         .order_by("name")
     )
+    if only is not None:
+        machines = machines.filter(pk__in=only)
     return [_glance(machine, now, us) for machine in machines]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from tripmargin.records.standing.facts import Facts
-from tripmargin.records.standing.stamps import is_later, moment, written_at
+from tripmargin.records.standing.stamps import day_of, is_later, moment, written_at
 
 
 def failed_since_passed(facts: Facts) -> bool:
@@ -18,12 +18,32 @@ def missed_since_passed(facts: Facts) -> bool:
     return is_later(facts["missed"], facts["passed"])
 
 
+def open_case(facts: Facts) -> str:
+    """What is said of a fault-finding case that is not at its end; empty where there is none.
+
+    One that was handed over counts until a daily check has passed after its beginning.
+    """
+    case = facts["case"]
+    if case is None:
+        return ""
+    begun = datetime.fromisoformat(case["begun_at"])
+    passed = facts["passed"]
+    if case["handed_over"] and passed is not None and written_at(passed) > begun:
+        return ""
+    what = "A fault was handed over" if case["handed_over"] else "A fault is being looked for"
+    complaint = f" ({case['complaint']})" if case["complaint"] else ""
+    return f"{what}{complaint}; the case was begun on {day_of(begun)}"
+
+
 def unmended(facts: Facts) -> bool:
     """Whether metal was missed and neither a part, nor a gap, nor the file was changed since."""
     missed, version = facts["missed"], facts["version"]
     if missed is None or is_later(facts["work"], missed):
         return False
-    return version is None or datetime.fromisoformat(version["added_at"]) <= written_at(missed)
+    # The first version is no change: it may have come in after the metal was missed.
+    if version is None or version["number"] == 1:
+        return True
+    return datetime.fromisoformat(version["added_at"]) <= written_at(missed)
 
 
 def overdue_check(facts: Facts, now: datetime) -> timedelta | None:

@@ -17,6 +17,20 @@ NOT_KNOWN = "not known yet"
 MONTH, TEN_YEARS = 30 * DAY, 3652.5 * DAY
 
 
+def plain(value: float) -> str:
+    """A number to four digits, never as a power of ten.
+
+    >>> plain(11112.3), plain(12.34567), plain(0.5)
+    ('11112', '12.35', '0.5')
+    """
+    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.4g}"
+
+
+def counted(number: float, thing: str) -> str:
+    """So many of a thing: "1 check", "2 checks"."""
+    return f"{number:.0f} {thing}{'' if number == 1 else 's'}"
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
     """One figure in words: its name, value with unit, interval, source, what is assumed."""
@@ -44,7 +58,7 @@ def share_told(of: Counted) -> Told:
     name = "Daily checks that tripped"
     if of.since is None:
         return Told(name, NOT_KNOWN, "", "No daily check has been entered.")
-    source = f"from {of.tried:.0f} checks since {_day(of.since)}, {of.seen} tripped"
+    source = f"from {counted(of.tried, 'check')} since {_day(of.since)}, {of.seen} tripped"
     assert of.interval.value is not None
     return Told(name, percent(of.interval.value), share_words(of.interval), source)
 
@@ -54,7 +68,7 @@ def rate_told(of: Counted, exposure: Exposure, name: str) -> Told:
     if of.since is None or of.interval.value is None:
         return Told(name, NOT_KNOWN, "", "Nothing was watched yet.", of.notes)
     unit, size = exposure.unit
-    ran = f"{of.tried / size:.4g} {unit}s"
+    ran = f"{plain(of.tried / size)} {unit}s"
     return Told(
         name, f"{_number(of.interval.value * size)} per {unit}",
         rate_words(of.interval, size, unit),
@@ -136,13 +150,13 @@ def demand_told(of: Demand) -> Told:
     return Told(
         name, value, share_words(average),
         f"from {of.failures or 'no'} failure{'' if of.failures == 1 else 's'} seen{over} and"
-        f" {of.checks} checks, one every {every}",
+        f" {counted(of.checks, 'check')}, one every {every}",
         of.notes,
     )  # fmt: skip
 
 
 def _clocked(seconds: float, by_meter: bool) -> str:
-    return f"{seconds / HOUR:.4g} running hours" if by_meter else f"{seconds / DAY:.4g} days"
+    return f"{plain(seconds / HOUR)} running hours" if by_meter else f"{plain(seconds / DAY)} days"
 
 
 def share_words(of: Interval) -> str:

@@ -11,6 +11,7 @@ from tripmargin.ground.units import shown
 from tripmargin.records.standing.conditions import (
     failed_since_passed,
     missed_since_passed,
+    open_case,
     overdue_check,
     stop_time_beyond,
     unmended,
@@ -34,6 +35,9 @@ URGENCIES = {
     SOON: "Soon",
     NOTHING: "Nothing due",
 }
+
+
+OPEN_CASE = "open case"
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +93,7 @@ def due_of(
     found = [
         *_check(facts, now),
         *_missed(facts, now),
+        *_case(facts),
         *_work(facts),
         *_gaps(facts, now, us),
         *_stop_time(facts, now),
@@ -158,6 +163,16 @@ def _missed(facts: Facts, now: datetime) -> Iterator[Due]:
             f"Metal was missed on {day_of(written_at(missed))}; something was changed since, and no"
             " check has passed yet.",
             written_at(missed), "daily check",
+        )  # fmt: skip
+
+
+def _case(facts: Facts) -> Iterator[Due]:
+    case = open_case(facts)
+    if case:
+        yield Due(
+            OPEN_CASE, MEND_FIRST,
+            f"{case}. Find it to the end before the machine works again.",
+            datetime.fromisoformat(facts["case"]["begun_at"]),
         )  # fmt: skip
 
 

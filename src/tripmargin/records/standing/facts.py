@@ -10,9 +10,9 @@ from tripmargin.records.standing.newest import Found, newest
 from tripmargin.records.standing.plan import plan_of
 from tripmargin.records.standing.season import season_of
 from tripmargin.records.standing.stamps import is_later, stamp
-from tripmargin.records.store.models import Machine, MachineVersion
+from tripmargin.records.store.models import FaultCase, Machine, MachineVersion
 
-FORMAT = 1
+FORMAT = 2
 Facts = dict[str, Any]
 
 
@@ -30,8 +30,9 @@ def facts_of(machine: Machine, version: MachineVersion | None) -> Facts:
     dict
         "last": the newest entry; "check", "passed", "failed": daily checks; "gaps": by pawl, as
         left; "stop_time", "part", "work" (a part or a gap changed), "trip", "false_trip", "missed",
-        "hours": the newest of each; "plan"; "season": counts; "asked", "version": of the machine's
-        file. A thing that the log does not hold is null.
+        "hours": the newest of each; "case": a fault-finding case that did not end in a repair;
+        "plan"; "season": counts; "asked", "version": of the machine's file. A thing that is not
+        there is null.
 
     Notes
     -----
@@ -57,9 +58,26 @@ def facts_of(machine: Machine, version: MachineVersion | None) -> Facts:
         "missed": _with(found, "missed", found="found", why="why"),
         "hours": _with(found, "hours", hours_s="s"),
         "plan": plan_of(found["plan"].values if "plan" in found else None),
+        "case": _open_case(machine),
         "season": season_of(machine.pk, found["last"].at) if found else None,
         "asked": asked and asked.to_dict(),
         "version": version and {"number": version.number, "added_at": version.added_at.isoformat()},
+    }
+
+
+def _open_case(machine: Machine) -> Any:
+    """The oldest case that is being worked on; else the newest that was handed over."""
+    left = list(FaultCase.objects.filter(machine=machine).exclude(status="closed"))
+    going = [case for case in left if case.status != "handed over"]
+    case = min(going or left, key=lambda one: one.begun_at, default=None)
+    if not going and left:
+        case = max(left, key=lambda one: one.begun_at)
+    if case is None:
+        return None
+    return {
+        "begun_at": case.begun_at.isoformat(),
+        "complaint": case.complaint,
+        "handed_over": not going,
     }
 
 

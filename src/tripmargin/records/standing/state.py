@@ -9,6 +9,7 @@ from tripmargin.records.standing.conditions import (
     failed_since_passed,
     gaps_outside,
     missed_since_passed,
+    open_case,
     overdue_check,
     stop_time_beyond,
     unmended,
@@ -85,6 +86,9 @@ def _by_log(facts: Facts, now: datetime) -> list[tuple[str, str]]:
         found.append(
             (DOUBTFUL, f"Metal was missed on {day_of(written_at(missed))}; nothing was changed")
         )
+    case = open_case(facts)
+    if case:
+        found.append((NOT, case))
     found += [(DOUBTFUL, words) for words in _doubts(facts, now)]
     return found or [(PROTECTED, _good(facts, now))]
 

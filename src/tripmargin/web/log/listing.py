@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
@@ -13,13 +12,13 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from tripmargin.records.kinds import KINDS
+from tripmargin.records.standing.meanings import FAILED, outcome
 from tripmargin.records.store.models import Entry, Machine
 from tripmargin.web.doors.roles import LOOK, needs
 from tripmargin.web.frame import us_units
 from tripmargin.web.log.telling import address_of, for_telling, kind_at, tell, title_of
 
 PAGE = 30  # entries
-_LOOKED_BACK = 200  # entries that say which kinds are used most
 _ORDER = (
     "daily check", "trip", "false trip", "missed metal", "adjustment", "stop time",
     "part replaced", "hours", "note",
@@ -48,8 +47,9 @@ def log(request: HttpRequest, uid: UUID) -> HttpResponse:
             "kind": kind,
             "kind_address": address_of(kind or ""),
             "kind_title": title_of(kind) if kind else "",
-            "plates": _plates(machine),
+            "plates": _plates(),
             "kept": kept,
+            "stop_work": _stop_work(machine, kept),
             "kept_elsewhere": _elsewhere(machine, kept, told),
         },
     )
@@ -104,23 +104,32 @@ def _key(text: str) -> tuple[datetime, int]:
         raise Http404("no such page") from error
 
 
-def _plates(machine: Machine) -> list[dict[str, str]]:
-    """The kinds of entries, those that this machine's log used most of late first."""
-    recent = machine.entries.order_by("-at", "-id").values_list("kind", flat=True)
-    used = Counter(recent[:_LOOKED_BACK])
+def _plates() -> list[dict[str, str]]:
+    """The kinds of entries, always in the same place: a hand in a glove goes by that."""
     order = [*_ORDER, *(name for name in KINDS if name not in _ORDER)]
-    return [
-        {"title": title_of(name), "address": address_of(name)}
-        for name in sorted(order, key=lambda name: (-used[name], order.index(name)))
-    ]
+    return [{"title": title_of(name), "address": address_of(name)} for name in order]
+
+
+def _stop_work(machine: Machine, kept: str) -> str:
+    """What is said to whoever has just entered that the protection failed."""
+    entry = _entry_kept(machine, kept)
+    if entry is None or entry.kind not in ("daily check", "missed metal"):
+        return ""
+    if entry.kind == "daily check" and outcome(entry.values) != FAILED:
+        return ""
+    return (
+        "The protection does not work as it should. Do not work with this machine until it is found"
+        " and a check has passed."
+    )
 
 
 def _elsewhere(machine: Machine, kept: str, told: list[Any]) -> Any:
     """The entry that was kept just now, where it lies on another page of the log."""
-    if not kept or any(one.fresh for one in told):
-        return None
+    return None if any(one.fresh for one in told) else _entry_kept(machine, kept)
+
+
+def _entry_kept(machine: Machine, kept: str) -> Any:
     try:
-        uid = UUID(kept)
+        return machine.entries.filter(uid=UUID(kept)).first() if kept else None
     except ValueError:
         return None
-    return machine.entries.filter(uid=uid).first()

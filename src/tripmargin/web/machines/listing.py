@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from tripmargin.records.standing.at_a_glance import machines_at_a_glance
+from tripmargin.records.standing.at_a_glance import machines_at_a_glance, stamps_of_machines
 from tripmargin.records.store.models import Machine
 from tripmargin.web.doors.roles import LOOK, needs
 from tripmargin.web.frame import us_units
+from tripmargin.web.machines.shown import Shown
+
+_ROWS = Shown(20_000)  # some 1 kB each
 
 
 @needs(LOOK)
 @require_GET
 def machines(request: HttpRequest) -> HttpResponse:
     """Every machine, with its state at a glance."""
-    glances = machines_at_a_glance(us=us_units(request))
+    rows = rows_of(us=us_units(request))
     counts = [
-        (words, look, sum(1 for one in glances if one.state == state))
+        (words, look, sum(1 for row in rows if row["state"] == state))
         for state, words, look in (
             ("not", "not protected", "not"),
             ("doubtful", "doubtful", "doubtful"),
@@ -26,8 +33,27 @@ def machines(request: HttpRequest) -> HttpResponse:
             ("protected", "protected", "protected"),
         )
     ]
-    page = {"glances": glances, "counts": [c for c in counts if c[2]], "here": "machines"}
+    page = {"rows": rows, "counts": [c for c in counts if c[2]], "here": "machines"}
     return render(request, "machines/list.html", page)
+
+
+def rows_of(*, us: bool) -> list[dict[str, Any]]:
+    """The rows of the list, by name: "state" and "html".
+
+    A row is drawn again when something was entered about its machine, and each minute, for what is
+    due hangs on the time: a hundred rows cost more than all else on the page.
+    """
+    now = timezone.now()
+    stamps = stamps_of_machines()
+    keys = {pk: (pk, *changed, us, now.replace(second=0, microsecond=0)) for pk, *changed in stamps}
+    rows = {pk: _ROWS.get(key) for pk, key in keys.items()}
+    new = [pk for pk, row in rows.items() if row is None]
+    for glance in machines_at_a_glance(now, us=us, only=new) if new else ():
+        html = render_to_string("machines/row.html", {"one": glance, "now": now})
+        rows[glance.machine.pk] = _ROWS.keep(
+            keys[glance.machine.pk], {"state": glance.state, "html": html}
+        )
+    return [row for row in rows.values() if row is not None]
 
 
 @needs(LOOK)

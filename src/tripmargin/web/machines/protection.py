@@ -24,7 +24,7 @@ from tripmargin.pictures import (
     reach_table,
 )
 from tripmargin.pictures.proof_sections import page_sections, page_table
-from tripmargin.protection import Proof, ProtectionMap, Race, prove
+from tripmargin.protection import Proof, ProtectionMap, prove
 from tripmargin.protection.live import Turned, live_protection
 from tripmargin.records.keeping.machines import machine_of
 from tripmargin.records.standing.at_a_glance import glance_at
@@ -38,6 +38,7 @@ from tripmargin.web.frame import in_the_sun, picture_width, us_units
 from tripmargin.web.machines.finding import machine_at, version_at
 from tripmargin.web.machines.shown import Shown
 from tripmargin.web.machines.turns import SUPPRESSIONS, Turns, piece_names, turns_of
+from tripmargin.web.machines.working import a_few_at_once
 
 SLOW = 20.0
 _SHOWN = Shown()
@@ -54,17 +55,18 @@ def machine(request: HttpRequest, uid: UUID) -> HttpResponse:
         "here": "machines",
         "loaded": loaded,
         "glance": glance_at(found, us=us_units(request)),
+        "by_cut": _by_cut(version_at(found), us=us_units(request)),
         "turns": turns,
         "suppressions": SUPPRESSIONS,
         "pieces": piece_names(loaded),
-        # Drawn before: at once. Else the page comes first, and the map a moment later.
-        **(_SHOWN.get(_key(request, loaded, turns)) or {"later": True}),
+        **_at_once(request, loaded, turns),
     }
     return render(request, "machines/machine.html", page)
 
 
 @needs(LOOK)
 @require_GET
+@a_few_at_once
 def turned(request: HttpRequest, uid: UUID) -> HttpResponse:
     """The part of the page that moves with the sliders."""
     found, loaded, turns = _asked(request, uid)
@@ -77,23 +79,29 @@ def turned(request: HttpRequest, uid: UUID) -> HttpResponse:
 
 @needs(LOOK)
 @require_GET
+@a_few_at_once
 def because(request: HttpRequest, uid: UUID) -> HttpResponse:
     """The whole proof, with its reasons and what to measure next: a second or two."""
     found, loaded, turns = _asked(request, uid)
-    us = us_units(request)
-    proof = prove(
-        loaded.with_settings(turns.settings(loaded)), cut_lengths=_cuts(turns), pieces=None
-    )
-    if not turns.changed and _cuts(turns) is None:
-        _keep(version_at(found), proof)
-    page = {
-        "machine": found,
+    us, as_it_is = us_units(request), not turns.changed and _cuts(turns) is None
+    key = ("because", loaded, us)
+    page = _SHOWN.get(key) if as_it_is else None
+    if page is None:
+        page = _proved(loaded, turns, us)
+        if as_it_is:
+            _SHOWN.keep(key, page)
+            _keep(version_at(found), page["proof"])
+    return _part(request, "machines/because.html", {**page, "machine": found})
+
+
+def _proved(loaded: LoadedMachine, turns: Turns, us: bool) -> dict[str, Any]:
+    proof = prove(loaded.with_settings(turns.settings(loaded)), cut_lengths=_cuts(turns))
+    return {
         "proof": proof,
         "table": page_table(proof, us),
         "sections": page_sections(proof, us),
         "asks_for_hands": bool(proof.costs or proof.measure_next),
     }
-    return _part(request, "machines/because.html", page)
 
 
 def _keep(version: MachineVersion, proof: Proof) -> None:
@@ -105,6 +113,7 @@ def _keep(version: MachineVersion, proof: Proof) -> None:
 
 @needs(LOOK)
 @require_GET
+@a_few_at_once
 def reach(request: HttpRequest, uid: UUID) -> HttpResponse:
     """What the sensor sees over the roll, at the cut length in use."""
     found, loaded, turns = _asked(request, uid)
@@ -122,6 +131,7 @@ def reach(request: HttpRequest, uid: UUID) -> HttpResponse:
 
 @needs(LOOK)
 @require_GET
+@a_few_at_once
 def feed(request: HttpRequest, uid: UUID) -> HttpResponse:
     """The feed path in side view, still or played in slow motion."""
     found, loaded, turns = _asked(request, uid)
@@ -164,6 +174,26 @@ def _cuts(turns: Turns) -> list[float] | None:
     return sorted({*turns.offered, turns.cut_length})
 
 
+def _by_cut(version: MachineVersion, *, us: bool) -> list[tuple[str, str]]:
+    """Verdicts and the cuts that have them, from the proof that is kept; empty without one."""
+    kept = kept_proof(version)
+    cuts = kept.summary.get("cuts", []) if kept else []
+    found: dict[str, list[str]] = {}
+    for cut in cuts:
+        found.setdefault(cut["verdict"], []).append(shown(cut["cut_length_m"], "length", us=us))
+    return [(verdict, ", ".join(dict.fromkeys(lengths))) for verdict, lengths in found.items()]
+
+
+def _at_once(request: HttpRequest, loaded: LoadedMachine, turns: Turns) -> dict[str, Any]:
+    """What is there when the page comes: what was drawn before, and what was asked for by "Show".
+
+    Else the page comes first, and the map a moment later.
+    """
+    if turns.changed or turns.wrong:
+        return _turned(request, loaded, turns)
+    return _SHOWN.get(_key(request, loaded, turns)) or {"later": True}
+
+
 def _key(request: HttpRequest, loaded: LoadedMachine, turns: Turns) -> tuple[object, ...]:
     look = (picture_width(request), in_the_sun(request), us_units(request))
     return (loaded, turns.cut_length, turns.piece, *look)
@@ -186,7 +216,7 @@ def _drawn(request: HttpRequest, loaded: LoadedMachine, turns: Turns) -> dict[st
         )
     except (TripmarginError, ValueError) as error:
         return {"trouble": str(error)}
-    page: dict[str, Any] = {"turned": made, "needs": made.needs, "margin": _margin(made.race)}
+    page: dict[str, Any] = {"turned": made, "needs": made.needs}
     if made.protection_map is not None:
         page["map"] = protection_map_picture(made.protection_map, **look, in_use=turns.cut_length)
         page["map_table"] = _map_rows(made.protection_map, us)
@@ -210,10 +240,6 @@ def _map_rows(made: ProtectionMap, us: bool) -> tuple[tuple[str, ...], list[tupl
         for i, cut in enumerate(made.cut_lengths)
     ]
     return headers, rows
-
-
-def _margin(race: Race | None) -> Any:
-    return race.margin if race is not None else None
 
 
 def _sees(loaded: LoadedMachine, turns: Turns) -> dict[str, Any]:

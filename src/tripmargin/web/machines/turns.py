@@ -193,8 +193,8 @@ def _ranges(
     supply = machine.chain.supply
     if supply is not None:
         low, high = 0.6 * supply.nominal, 1.4 * supply.nominal
-        label = "Supply at the hold winding"
-        yield _Range("chain.supply", label, "Supply", low, high, 0.1, "V", 1.0), supply
+        label = "Supply voltage at the hold winding"
+        yield _Range("chain.supply", label, "Voltage", low, high, 0.1, "V", 1.0), supply
 
 
 def _piece(machine: Machine, said: Mapping[str, str], wrong: dict[str, str]) -> str:

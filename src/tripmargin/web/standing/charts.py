@@ -13,6 +13,7 @@ from tripmargin.records.standing.drift import Drifting
 from tripmargin.records.standing.drift_words import (
     Told,
     measured_told,
+    plain,
     rate_told,
     share_told,
     trend_words,
@@ -140,7 +141,7 @@ def _bins_table(
         return ("from", "tripped", "checks", "share", "95 % interval"), tuple(rows)
     unit, size = exposure.unit
     rows = [
-        (_day(b.start), str(b.seen), f"{b.tried / size:.4g}", _rate((b.interval.value or 0) * size),
+        (_day(b.start), str(b.seen), plain(b.tried / size), _rate((b.interval.value or 0) * size),
          f"{_rate(b.interval.low * size)} to {_rate(b.interval.high * size)}")
         for b in of.bins
     ]  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, TypeGuard
 
 from django import template
 from django.utils import timezone
@@ -14,22 +14,27 @@ from tripmargin.ground.units import shown
 register = template.Library()
 
 
+def _known(value: object) -> TypeGuard[float]:
+    """Whether there is a number: of what is not there, a template hands over an empty text."""
+    return value is not None and value != ""
+
+
 @register.filter
 def metres(value: float | None, us: bool = False) -> str:
     """A length in SI as the reader wants it; a dash where it is not known."""
-    return "not known" if value is None else shown(value, "length", us=us)
+    return shown(value, "length", us=us) if _known(value) else "not known"
 
 
 @register.filter
 def percent(value: float | None) -> str:
     """A share."""
-    return "not known" if value is None else shown(value, "fraction")
+    return shown(value, "fraction") if _known(value) else "not known"
 
 
 @register.filter
 def milliseconds(value: float | None) -> str:
     """A time."""
-    return "not known" if value is None else shown(value, "time")
+    return shown(value, "time") if _known(value) else "not known"
 
 
 @register.filter

@@ -71,9 +71,13 @@ class Keeper:
         return reading
 
     def _let_go(self) -> None:
-        """Forget the ones not asked for longest, none that is still on its way."""
+        """Forget the ones not asked for longest, none that is still on its way.
+
+        When one is done too: whoever opens every machine's page one after the other would else
+        have all of them in memory.
+        """
         there = [name for name, each in self._known.items() if each.done.is_set()]
-        for name in there[: max(len(self._known) - self._most, 0)]:
+        for name in there[: max(len(there) - self._most, 0)]:
             del self._known[name]
 
     def _work(self, reading: Reading, machine: Machine) -> None:
@@ -89,7 +93,9 @@ class Keeper:
                 " This is a mistake of ours. The case and all its entries are safe."
             )
         finally:
-            reading.done.set()
+            with self._lock:
+                reading.done.set()
+                self._let_go()
 
 
 @cache
