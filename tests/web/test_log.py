@@ -288,3 +288,20 @@ def test_an_hour_meter_is_read_back_to_the_tenth(machine: Machine, browser_as: C
     path = f"/machines/{machine.uid}/log/new/hours/"
     client.post(path, {"uid": str(uuid4()), "v.hours_s": "12345.6"})
     assert "12345.6 h" in client.get(f"/machines/{machine.uid}/log/").content.decode()
+
+
+def test_an_hour_meter_that_runs_backwards_or_too_fast_is_asked_about(
+    machine: Machine, browser_as: Client
+) -> None:
+    client = browser_as(2)
+    path = f"/machines/{machine.uid}/log/new/hours/"
+
+    def after(hours: str) -> str:
+        answer = client.post(path, {"uid": str(uuid4()), "v.hours_s": hours})
+        return client.get(answer.headers["Location"].partition("#")[0]).content.decode()
+
+    assert "hour meter ran" not in after("1240 h")
+    assert "hour meter ran" not in after("1240.5 h")
+    assert "ran backwards: 1240.5 h on" in after("5 h")
+    assert "ran faster than time: 5 h on" in after("12345.6 h")
+    assert "Is that right?" in after("1240 h")

@@ -12,7 +12,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from tripmargin.records.kinds import KINDS
-from tripmargin.records.standing.meanings import FAILED, outcome
+from tripmargin.records.standing.after_entry import after_entry
 from tripmargin.records.store.models import Entry, Machine
 from tripmargin.web.doors.roles import LOOK, needs
 from tripmargin.web.frame import us_units
@@ -49,7 +49,7 @@ def log(request: HttpRequest, uid: UUID) -> HttpResponse:
             "kind_title": title_of(kind) if kind else "",
             "plates": _plates(),
             "kept": kept,
-            "stop_work": _stop_work(machine, kept),
+            "after": after_entry(new, us=us) if (new := _entry_kept(machine, kept)) else (),
             "kept_elsewhere": _elsewhere(machine, kept, told),
         },
     )
@@ -108,19 +108,6 @@ def _plates() -> list[dict[str, str]]:
     """The kinds of entries, always in the same place: a hand in a glove goes by that."""
     order = [*_ORDER, *(name for name in KINDS if name not in _ORDER)]
     return [{"title": title_of(name), "address": address_of(name)} for name in order]
-
-
-def _stop_work(machine: Machine, kept: str) -> str:
-    """What is said to whoever has just entered that the protection failed."""
-    entry = _entry_kept(machine, kept)
-    if entry is None or entry.kind not in ("daily check", "missed metal"):
-        return ""
-    if entry.kind == "daily check" and outcome(entry.values) != FAILED:
-        return ""
-    return (
-        "The protection does not work as it should. Do not work with this machine until it is found"
-        " and a check has passed."
-    )
 
 
 def _elsewhere(machine: Machine, kept: str, told: list[Any]) -> Any:

@@ -27,6 +27,7 @@ from tripmargin.pictures.proof_sections import page_sections, page_table
 from tripmargin.protection import Proof, ProtectionMap, prove
 from tripmargin.protection.live import Turned, live_protection
 from tripmargin.records.keeping.machines import machine_of
+from tripmargin.records.standing.against_proof import closer_trips
 from tripmargin.records.standing.at_a_glance import glance_at
 from tripmargin.records.standing.proving_versions import PROGRAM, keep_proof, kept_proof
 from tripmargin.records.store.models import Machine, MachineVersion
@@ -55,6 +56,7 @@ def machine(request: HttpRequest, uid: UUID) -> HttpResponse:
         "here": "machines",
         "loaded": loaded,
         "glance": glance_at(found, us=us_units(request)),
+        "closer": [one.words(us=us_units(request)) for one in closer_trips(found)[:1]],
         "by_cut": _by_cut(version_at(found), us=us_units(request)),
         "turns": turns,
         "suppressions": SUPPRESSIONS,

@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from tripmargin.records.standing.against_proof import closer_trips
 from tripmargin.records.standing.at_a_glance import glance_at
 from tripmargin.records.standing.drift import drift_of
 from tripmargin.records.standing.drift_words import figures
@@ -33,6 +34,7 @@ def drift(request: HttpRequest, uid: UUID) -> HttpResponse:
         "drift": found,
         "figures": told,
         "demand": told[-1],
+        "closer": [one.words(us=us) for one in closer_trips(machine)],
         "charts": charts(found, us=us, sun=in_the_sun(request)) if found.entries else [],
     }
     return render(request, "standing/drift.html", context)

@@ -1,0 +1,74 @@
+"""What is said at once to whoever entered what cannot wait, or can hardly be right."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from tripmargin.ground.units import shown
+from tripmargin.records.standing.against_proof import closer_than_calculated
+from tripmargin.records.standing.meanings import FAILED, outcome
+from tripmargin.records.standing.stamps import day_of
+from tripmargin.records.store.models import Entry
+
+HOUR, LOOKED_BACK = 3600.0, 60
+STOP = (
+    "The protection does not work as it should. Do not work with this machine until it is found and"
+    " a check has passed."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A sentence, and what mends it: "find" what is wrong, "correct" the entry, or nothing here."""
+
+    words: str
+    mend: str
+    uid: UUID
+
+
+def after_entry(entry: Entry, *, us: bool = False) -> tuple[Said, ...]:
+    """What an entry asks for at once; mostly nothing."""
+    said = []
+    failed = entry.kind == "daily check" and outcome(entry.values) == FAILED
+    if failed or entry.kind == "missed metal":
+        said.append(Said(STOP, "find", entry.uid))
+    if entry.kind == "trip":
+        proof = getattr(entry.version, "proof", None)
+        closer = closer_than_calculated(entry.at, entry.values, proof.summary) if proof else None
+        if closer is not None:
+            said.append(Said(closer.words(us=us), "find", entry.uid))
+    hours = _doubtful_hours(entry)
+    if hours:
+        said.append(Said(hours, "correct", entry.uid))
+    return tuple(said)
+
+
+def _doubtful_hours(entry: Entry) -> str:
+    """Whether the hour meter ran backwards, or faster than time, since it was entered before."""
+    now = entry.values.get("hours_s")
+    if now is None:
+        return ""
+    earlier = (
+        Entry.objects.filter(machine=entry.machine_id, at__lte=entry.at, corrected_by__isnull=True)
+        .exclude(pk=entry.pk)
+        .order_by("-at", "-id")
+        .values_list("at", "values")[:LOOKED_BACK]
+    )
+    for at, values in earlier:
+        before = values.get("hours_s")
+        if before is None:
+            continue
+        ran, passed = now - before, (entry.at - at).total_seconds()
+        if -HOUR / 10 <= ran <= passed + HOUR:
+            return ""
+        way = "backwards" if ran < 0 else "faster than time"
+        return (
+            f"The hour meter ran {way}: {_hours(before)} on {day_of(at)}, now {_hours(now)}."
+            " Is that right? A new meter is worth a note."
+        )
+    return ""
+
+
+def _hours(seconds: float) -> str:
+    return shown(seconds, "running hours", digits=7)
