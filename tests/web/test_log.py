@@ -305,3 +305,19 @@ def test_an_hour_meter_that_runs_backwards_or_too_fast_is_asked_about(
     assert "ran backwards: 1240.5 h on" in after("5 h")
     assert "ran faster than time: 5 h on" in after("12345.6 h")
     assert "Is that right?" in after("1240 h")
+
+
+def test_a_gap_outside_the_window_is_said_at_once(machine: Machine, browser_as: Client) -> None:
+    client = browser_as(2)
+    path = f"/machines/{machine.uid}/log/new/adjustment/"
+    said = {
+        "uid": str(uuid4()), "v.gap_before_m/lower": "6.5 mm", "v.gap_after_m/lower": "3.5 mm",
+        "v.gap_before_m/upper": "4 mm", "v.gap_after_m/upper": "5.5 mm",
+    }  # fmt: skip
+    answer = client.post(path, said)
+    page = client.get(answer.headers["Location"].partition("#")[0]).content.decode()
+    # limits.clearance of this machine's file: 2.5 mm .. 5 mm.
+    window = "window is 2.5 mm to 5 mm"
+    assert f"gap of the lower pawl was found at 6.5 mm; the file&#x27;s {window}" in page
+    assert f"gap of the upper pawl was left at 5.5 mm; the file&#x27;s {window}" in page
+    assert page.count(window) == 2

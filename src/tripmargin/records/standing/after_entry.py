@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -9,7 +10,7 @@ from tripmargin.ground.units import shown
 from tripmargin.records.standing.against_proof import closer_than_calculated
 from tripmargin.records.standing.meanings import FAILED, outcome
 from tripmargin.records.standing.stamps import day_of
-from tripmargin.records.store.models import Entry
+from tripmargin.records.store.models import Entry, Standing
 
 HOUR, LOOKED_BACK = 3600.0, 60
 STOP = (
@@ -38,10 +39,34 @@ def after_entry(entry: Entry, *, us: bool = False) -> tuple[Said, ...]:
         closer = closer_than_calculated(entry.at, entry.values, proof.summary) if proof else None
         if closer is not None:
             said.append(Said(closer.words(us=us), "find", entry.uid))
+    said += [Said(words, "", entry.uid) for words in _gaps_outside(entry, us)]
     hours = _doubtful_hours(entry)
     if hours:
         said.append(Said(hours, "correct", entry.uid))
     return tuple(said)
+
+
+def _gaps_outside(entry: Entry, us: bool) -> Iterator[str]:
+    """Gaps as found, and as left, outside the window of the machine's file."""
+    standing = Standing.objects.filter(machine=entry.machine_id).first()
+    asked = standing.facts.get("asked") if standing is not None else None
+    if entry.kind != "adjustment" or not asked:
+        return
+    low, high = asked["clearance_m"]
+    window = f"{shown(low, 'length', us=us)} to {shown(high, 'length', us=us)}"
+    for key, gap in sorted(entry.values.items()):
+        when, _, pawl = key.partition("/")
+        if pawl and not low <= gap <= high:
+            is_found = when == "gap_before_m"
+            yield (
+                f"The gap of the {pawl} pawl was {'found' if is_found else 'left'} at"
+                f" {shown(gap, 'length', us=us)}; the file's window is {window}."
+                + (
+                    " The machine ran so until now, and its stop was not the one calculated."
+                    if is_found
+                    else " Set it anew before the machine works."
+                )
+            )
 
 
 def _doubtful_hours(entry: Entry) -> str:
