@@ -337,3 +337,15 @@ def test_a_disk_that_is_full_loses_neither_half(
     sent = said(v_text="x", photos=[SimpleUploadedFile("a.jpg", photo())])
     assert client.post(address(machine, "note"), sent).status_code == 500
     assert not Entry.objects.exists()
+
+
+def test_an_address_may_fill_a_form_in_but_keeps_nothing(
+    machine: Machine, browser_as: Client
+) -> None:
+    path = address(machine, "part-replaced")
+    page = browser_as(2).get(f"{path}?part=hold%20winding%3Cb%3E&cured=yes&nonsense=1")
+    text = page.content.decode()
+    assert "hold winding&lt;b&gt;" in text
+    assert field_of(text, "v.cured").count(" checked") == 1
+    assert 'name="v.nonsense' not in text
+    assert not machine.entries.exists()

@@ -337,6 +337,7 @@ def test_a_case_is_found_mended_proved_and_offered_to_the_log(
     assert "Proof: the daily test" in page
     assert f"/machines/{dunlin.uid}/log/new/part-replaced/?part=" in page
     assert "cured=yes" in page
+    assert f"/machines/{dunlin.uid}/log/new/daily-check/?tripped=yes&reset=yes" in page
     assert 'name="word"' not in page
     late = answered(client, case, due_or_first(of), of.questions[due_or_first(of)].words[0])
     assert "/late/" in late.headers["Location"]
@@ -356,6 +357,7 @@ def test_handing_over_needs_a_reason_and_ends(
     page = page_of(client, case)
     assert "HANDED OVER: no meter here" in page
     assert "Enter the part in the log" not in page
+    assert "Enter the check in the log" not in page
 
 
 def test_two_people_see_each_other_and_neither_answer_is_lost(

@@ -208,6 +208,7 @@ def test_a_case_is_found_to_the_end(
     phone.get_by_role("link", name="Enter the part in the log").click()
     expect(phone.get_by_role("heading", level=1)).to_contain_text("Dunlin")
     assert "/log/new/part-replaced/" in phone.url
+    expect(phone.locator('[name="v.part"]')).not_to_have_value("")
 
 
 @pytest.mark.slow

@@ -18,6 +18,7 @@ from django.views.decorators.http import require_http_methods
 from tripmargin.records.keeping.entries import EntryConflictError, names_of
 from tripmargin.records.keeping.photos import PhotoError, write_entry_with_photos
 from tripmargin.records.kinds import EntryError, Kind
+from tripmargin.records.kinds.fields import LONGEST_TEXT
 from tripmargin.records.store.models import Entry, Machine
 from tripmargin.web.doors.limits import limited
 from tripmargin.web.doors.roles import LOG, SET, needs
@@ -53,8 +54,17 @@ def new_entry(request: HttpRequest, uid: UUID, kind: str) -> HttpResponse:
         raise PermissionDenied("How often a machine is looked at is set by the role “set”.")
     page = Page(machine, wanted, title_of(wanted.name))
     if request.method != "POST":
-        return show_form(request, page, blank(), uuid4())
+        return show_form(request, page, _begun(request, wanted), uuid4())
     return take(request, page)
+
+
+def _begun(request: HttpRequest, kind: Kind) -> Filled:
+    """An empty form, but for what the address says: a case that ended names the part."""
+    filled = blank()
+    for key, text in request.GET.items():
+        if kind.field_of(key) is not None:
+            filled.texts[key] = text[:LONGEST_TEXT]
+    return filled
 
 
 def show_form(

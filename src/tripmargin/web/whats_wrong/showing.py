@@ -112,6 +112,7 @@ def case_page(
         "all_skipped": all_skipped,
         "newest": newest if newest is not None and newest.pk != row.version_id else None,
         "part_link": _part_link(row, opened),
+        "check_link": _check_link(row, opened),
         **case_words(opened, lines, sun=in_the_sun(request)),
     }
     if card is not None:
@@ -135,6 +136,14 @@ def _beside(sent: str, card: Card | None) -> str:
 def _goes_on(lines: Sequence[Line], who: str) -> bool:
     """Whether this person answered the last card, and so read its cautions."""
     return bool(lines) and lines[-1].who == who and lines[-1].entry.get("check") != ASK
+
+
+def _check_link(row: FaultCase, opened: Case) -> str:
+    """The log's form for the daily test that ended the case: the log knows only its own entries."""
+    if opened.status != CLOSED:
+        return ""
+    form = reverse("new-entry", args=[row.machine.uid, "daily-check"])
+    return f"{form}?{urlencode({'tripped': 'yes', 'reset': 'yes'})}"
 
 
 def _part_link(row: FaultCase, opened: Case) -> str:
