@@ -192,3 +192,14 @@ def test_whoever_opens_every_machines_page_fills_no_memory() -> None:
     assert all(reading.done.wait(10) for reading in readings)
     assert all(reading.problem is not None for reading in readings)  # whoever waits has it
     assert len(keeper._known) == 1
+
+
+def test_a_name_too_long_for_a_page_is_refused_and_not_cut(browser_as: Make) -> None:
+    client = browser_as(3)
+    answer = client.post("/machines/add/", {"text": f"[machine]\nname = '{'x' * 101}'\n"})
+    assert answer.status_code == 422
+    assert "at most 100" in answer.content.decode()
+    assert (
+        client.post("/machines/add/", {"text": f"[machine]\nname = '{'x' * 100}'\n"}).status_code
+        == 302
+    )

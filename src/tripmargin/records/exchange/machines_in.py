@@ -13,7 +13,8 @@ from tripmargin.machine import digest_of, machine_from_copy
 from tripmargin.machine.files import LARGEST
 from tripmargin.records.exchange.items import Item
 from tripmargin.records.exchange.troubles import Troubles
-from tripmargin.records.keeping.machines import LONGEST_NAME, safe_name
+from tripmargin.records.keeping.machines import safe_name
+from tripmargin.records.keeping.sizes import LONGEST_NAME
 from tripmargin.records.kinds import Wrong
 from tripmargin.records.store.models import Machine, MachineVersion, TypeSheet, TypeSheetVersion
 

@@ -17,7 +17,7 @@ from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.files import LARGEST, read_sheets, tables_of
 from tripmargin.machine.loading import demo_machines, demo_path, load_machine
 from tripmargin.records.keeping.audit import note_change
-from tripmargin.records.keeping.sizes import too_large, too_long
+from tripmargin.records.keeping.sizes import LONGEST_NAME, too_large, too_long
 from tripmargin.records.store.models import (
     Machine,
     MachineVersion,
@@ -25,8 +25,6 @@ from tripmargin.records.store.models import (
     TypeSheet,
     TypeSheetVersion,
 )
-
-LONGEST_NAME = 100
 
 
 class NameTakenError(TripmarginError, ValueError):

@@ -28,6 +28,8 @@ Measured on two slow cores: the proof of a demo machine takes 3.5 s, with 200 cu
 """
 
 
+LONGEST_NAME = 100
+"""Letters of a machine's name: it stands at the top of every page."""
 LONGEST = 1000
 """Letters of one name or text; the longest of the demo machines has some 200."""
 
@@ -42,6 +44,14 @@ def too_large(machine: Machine, file: str) -> list[Problem]:
         The file's name, for the problems.
     """
     found = []
+    if len(machine.name.strip()) > LONGEST_NAME:
+        found.append(
+            Problem(
+                file, None, "machine.name", shortened(machine.name),
+                f"{len(machine.name.strip())} letters", f"at most {LONGEST_NAME}",
+                "People have to read it on a phone.",
+            )
+        )  # fmt: skip
     for field, most in MOST.items():
         section, _, last = field.partition(".")
         there: Any = getattr(getattr(machine, section), last, None) or ()

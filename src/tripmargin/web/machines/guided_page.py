@@ -13,7 +13,7 @@ from tripmargin.machine.answering import answer_all
 from tripmargin.machine.asking import NEAR_THE_MACHINE, Answers, Question, spoken
 from tripmargin.machine.model import SECTIONS
 from tripmargin.pictures.question_drawings import question_drawing
-from tripmargin.records.keeping.machines import LONGEST_NAME
+from tripmargin.records.keeping.sizes import LONGEST_NAME
 from tripmargin.records.store.models import Machine
 from tripmargin.sensing import Piece
 from tripmargin.web.machines.guided_draft import LONGEST
