@@ -202,7 +202,7 @@ def page_sections(proof: Proof, us: bool) -> tuple[Section, ...]:
 def _in_short(proof: Proof, us: bool) -> list[str]:
     from tripmargin.protection.reasons import a_piece
 
-    if not proof.cuts:
+    if not proof.cuts and proof.protection_map is None:
         return ["Not known: the machine's file does not say enough."]
     pieces = " and ".join(a_piece(piece) for piece in dict.fromkeys(c.piece for c in proof.cuts))
     lines = [f"The verdict is about {pieces}."]

@@ -92,7 +92,8 @@ def because(request: HttpRequest, uid: UUID) -> HttpResponse:
         page = _proved(loaded, turns, us)
         if as_it_is:
             _SHOWN.keep(key, page)
-            _keep(version_at(found), page["proof"])
+    if as_it_is:  # also where it was drawn before: for another version of the same content
+        _keep(version_at(found), page["proof"])
     return _part(request, "machines/because.html", {**page, "machine": found})
 
 
