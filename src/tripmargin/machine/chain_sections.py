@@ -150,8 +150,8 @@ class Pawl:
         "turns of the ratchet for one turn of the lower front roll",
         0.01,
         100.0,
-        measure="From the numbers of teeth between roll and ratchet, counted with the engine off and"
-        " the key out, everything at rest, feed rolls blocked; or from the parts list.",
+        measure="From the numbers of teeth between roll and ratchet, counted with the engine off"
+        " and the key out, everything at rest, feed rolls blocked; or from the parts list.",
     )
 
 

@@ -83,7 +83,8 @@ class Feed:
         0.6,
         assumed="5 mm .. 110 mm",
         measure="The least and the greatest opening between the front rolls at work: from the"
-        " operator's manual, or read from outside with all guards on. Nobody reaches in while anything runs.",
+        " operator's manual, or read from outside with all guards on. Nobody reaches in while"
+        " anything runs.",
     )
 
 
