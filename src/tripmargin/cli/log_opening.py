@@ -20,7 +20,7 @@ def with_records(command: Callable[..., Any]) -> Callable[..., Any]:
 
     @functools.wraps(command)
     def opened(*args: Any, **more: Any) -> Any:
-        from tripmargin.records.home import RecordsError
+        from tripmargin.records.home import RecordsError, way_out
         from tripmargin.records.opening import open_records
 
         open_records()
@@ -32,8 +32,8 @@ def with_records(command: Callable[..., Any]) -> Callable[..., Any]:
             said = str(error).strip().partition("\n")[0]
             where = connections["default"].settings_dict["NAME"]
             raise RecordsError(
-                f"{where}: the database refused: {said}. Nothing was written.\n"
-                '  "database is locked": another program writes; try again.'
+                f"{where}: the database refused: {said}. Nothing was written."
+                f"\n  {way_out(said)}".rstrip()
             ) from error
         finally:
             connections.close_all()

@@ -127,6 +127,22 @@ def _refused(address: str, why: str) -> RecordsError:
     )
 
 
+def way_out(refusal: str) -> str:
+    """What to do when a database refuses to write; empty where nobody can say.
+
+    >>> way_out("database or disk is full")
+    'The disk is full: make room on it, then do it again.'
+    """
+    said = refusal.lower()
+    if "full" in said or "no space" in said:
+        return "The disk is full: make room on it, then do it again."
+    if "locked" in said:
+        return "Another program writes: do it again in a moment."
+    if "read-only" in said or "readonly" in said:
+        return "The file or its folder may not be written to: see to whom it belongs."
+    return ""
+
+
 def without_password(address: str) -> str:
     """An address that may be shown.
 

@@ -42,6 +42,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "tripmargin.web.doors.limits.RequestSize",
+    "tripmargin.web.doors.database.DatabaseRefused",
     "tripmargin.web.doors.signed_in.SignedIn",
 ]
 TEMPLATES = [

@@ -84,9 +84,9 @@ def download_sheet(request: HttpRequest, name: str) -> HttpResponse:
 
 @needs(SET)
 @require_http_methods(["POST"])
-def take_over(request: HttpRequest, uid: str) -> HttpResponse:
+def take_over(request: HttpRequest, uid: UUID) -> HttpResponse:
     """Read a machine's newest file again with the type sheets as they are now."""
-    machine = machine_at(uid)  # type: ignore[arg-type]
+    machine = machine_at(uid)
     newest = newest_version(machine)
     if newest is None:
         raise Http404
