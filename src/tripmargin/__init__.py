@@ -9,7 +9,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from tripmargin import circuit, faultfinding, protection, sensing, stopping
+    from tripmargin import circuit, faultfinding, protection, recordings, sensing, stopping
     from tripmargin.ground.errors import MachineFileError, NotKnownError, TripmarginError
     from tripmargin.machine import Machine, demo_machines, load_machine
     from tripmargin.protection import Proof, prove
@@ -26,7 +26,7 @@ _HOMES = {
     "load_machine": "tripmargin.machine",
     "prove": "tripmargin.protection",
 }
-_ROOMS = ("circuit", "faultfinding", "protection", "sensing", "stopping")
+_ROOMS = ("circuit", "faultfinding", "protection", "recordings", "sensing", "stopping")
 
 __all__ = [
     "Machine",
@@ -40,6 +40,7 @@ __all__ = [
     "load_machine",
     "protection",
     "prove",
+    "recordings",
     "sensing",
     "stopping",
 ]
