@@ -1,0 +1,106 @@
+"""Which test piece to pass next, so that the answer tells most."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripmargin.ground.results import plain
+from tripmargin.recordings.calibrating.observations import TestPass
+from tripmargin.recordings.calibrating.sampling import Posterior
+from tripmargin.recordings.calibrating.seeing import LAPSE, SensorDoubt
+from tripmargin.recordings.calibrating.signals import signal
+from tripmargin.sensing.pieces import Piece
+
+Floats = NDArray[np.float64]
+_DRAWS = 512
+BALLS = tuple(
+    Piece.ball(1e-3 * size) for size in (8, 10, 12, 14, 16, 18, 20, 22, 25, 28, 32, 36, 40)
+)
+
+
+@dataclass(frozen=True, slots=True)
+class NextPass:
+    """A pass to make.
+
+    Attributes
+    ----------
+    piece
+        To pass.
+    x, height
+        Where, m.
+    speed
+        How fast, m/s.
+    chance
+        Of being caught, by what is known now.
+    bits
+        What its answer tells on average.
+    """
+
+    piece: Piece
+    x: float
+    height: float
+    speed: float
+    chance: float
+    bits: float
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready, SI."""
+        return dict(
+            plain(
+                {
+                    "piece": self.piece,
+                    "x_m": self.x,
+                    "height_m": self.height,
+                    "speed_m_s": self.speed,
+                    "chance_caught": self.chance,
+                    "bits": self.bits,
+                }
+            )
+        )
+
+
+def next_pass(
+    doubt: SensorDoubt,
+    learned: Posterior,
+    lines: Sequence[tuple[float, float, float]],
+    pieces: Sequence[Piece] | None = None,
+) -> NextPass:
+    """The pass whose answer is expected to tell most of the sensor.
+
+    Parameters
+    ----------
+    lines : sequence of (x, height, speed), m, m, m/s
+    pieces : sequence of Piece, optional
+        `BALLS` by default.
+
+    Notes
+    -----
+    Mutual information of answer and parameters: the entropy of the mean chance less the mean of the
+    chances' entropies (Lindley, Ann. Math. Stat. 27 (1956) 986).
+    """
+    draws = doubt.draws(learned.some(_DRAWS))
+    best: NextPass | None = None
+    for x, height, speed in lines:
+        for piece in pieces or BALLS:
+            one = _signal(doubt, piece, x, height, speed)
+            asked = TestPass(piece, x, height, speed, caught=True)
+            chance = LAPSE / 2 + (1 - LAPSE) * doubt.catching(asked, one, draws)
+            told = float(_entropy(chance.mean()) - _entropy(chance).mean())
+            if best is None or told > best.bits + 1e-12:
+                best = NextPass(piece, x, height, speed, float(chance.mean()), told)
+    assert best is not None
+    return best
+
+
+def _signal(doubt: SensorDoubt, piece: Piece, x: float, height: float, speed: float) -> Any:
+    return signal(doubt.machine, piece, x, height, speed)
+
+
+def _entropy(chance: Any) -> Any:
+    p = np.clip(chance, 1e-12, 1 - 1e-12)
+    return -(p * np.log2(p) + (1 - p) * np.log2(1 - p))
