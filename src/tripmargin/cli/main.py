@@ -25,6 +25,14 @@ COMMANDS = {
     ),
     "reach": Later("tripmargin.cli.sensing", "reach", "What does the sensor see, and where?"),
     "race": Later("tripmargin.cli.racing", "race", "Does the stop win against the metal?"),
+    "set-pawls": Later(
+        "tripmargin.cli.setting", "set_pawls", "What do I turn, and what does it bring?"
+    ),
+    "set-threshold": Later(
+        "tripmargin.cli.setting_threshold",
+        "set_threshold",
+        "Where should the detector's threshold stand?",
+    ),
     "find-fault": Later(
         "tripmargin.cli.finding", "find_fault", "What is broken, and what is the cheapest check?"
     ),
@@ -33,6 +41,9 @@ COMMANDS = {
     ),
     "machine": Later(
         "tripmargin.cli.machine", "machine", "Write, check and show a machine's file."
+    ),
+    "measure": Later(
+        "tripmargin.cli.measuring", "measure", "Learn a machine from pieces passed and stops timed."
     ),
     "log": Later("tripmargin.cli.log", "log", "What happened to each machine, kept and moved."),
     "serve": Later("tripmargin.cli.serving", "serve", "The web app of a workshop, for phones too."),

@@ -1,6 +1,11 @@
 """Learning a machine from what a yard measured."""
 
-from tripmargin.recordings.calibrating.calibration import Calibration, calibrate
+from tripmargin.recordings.calibrating.calibration import Calibration, calibrate, first_pass
+from tripmargin.recordings.calibrating.findings_file import (
+    FindingsError,
+    append_finding,
+    read_findings,
+)
 from tripmargin.recordings.calibrating.next_piece import NextPass, next_pass
 from tripmargin.recordings.calibrating.observations import (
     MetalFound,
@@ -14,12 +19,16 @@ from tripmargin.recordings.calibrating.writing_back import CalibratedField
 __all__ = [
     "CalibratedField",
     "Calibration",
+    "FindingsError",
     "MetalFound",
     "NextPass",
     "Observation",
     "PeakRead",
     "StopMeasured",
     "TestPass",
+    "append_finding",
     "calibrate",
+    "first_pass",
     "next_pass",
+    "read_findings",
 ]

@@ -45,6 +45,8 @@ class Calibration:
         The machine file's machine with the learned fields.
     fields
         Each learned field, before and after.
+    made_exact
+        Fields whose own doubt is now part of the gain's: taken as exact in `machine`.
     signal : Spread or None
         Signal over threshold, over what the file says (1: as filed); 95 %. None without passes.
     height : Spread or None, m
@@ -69,6 +71,7 @@ class Calibration:
 
     machine: Machine
     fields: tuple[CalibratedField, ...]
+    made_exact: tuple[str, ...]
     signal: Spread | None
     height: Spread | None
     smallest_seen: Spread | None
@@ -85,6 +88,7 @@ class Calibration:
             plain(
                 {
                     "fields": self.fields,
+                    "made_exact": self.made_exact,
                     "signal_over_file": self.signal,
                     "sensor_height_m": self.height,
                     "smallest_seen_m": self.smallest_seen,
@@ -176,6 +180,7 @@ def calibrate(
     return Calibration(
         machine=machine.with_settings(settings),
         fields=tuple(fields),
+        made_exact=tuple(sorted(set(settings) - {each.path for each in fields})),
         signal=None if seen is None or not passes else seen.signal_spread(),
         height=None if seen is None or not passes else seen.height_spread(),
         smallest_seen=None if seen is None or not passes else seen.smallest(),
@@ -186,6 +191,23 @@ def calibrate(
         unlikely=() if seen is None else seen.unlikely(),
         assumed=tuple(assumed),
     )
+
+
+def first_pass(
+    machine: Machine,
+    *,
+    pieces: Sequence[Piece] | None = None,
+    height_doubt: float = UNKNOWN_HEIGHT,
+) -> NextPass:
+    """The pass that tells most before any is made.
+
+    Raises
+    ------
+    NotKnownError
+        If the machine file lacks what a pass needs.
+    """
+    seen = Seen.of(machine, (), height_doubt)
+    return next_pass(seen.doubt, seen.learned, passing_lines(machine), pieces)
 
 
 def _enough(seen: Seen) -> tuple[bool, tuple[str, ...]]:

@@ -50,7 +50,8 @@ def normal_quantity(value: float, sd: float, dimension: str) -> Quantity:
         return quantity(f"{said:.6g}{name}", dimension)
     off = f"{sd / factor:.2g}"
     places = max(0, 1 - int(np.floor(np.log10(float(off)))))
-    return quantity(f"{said:.{places}f}{name} +- {float(off):.{places}f}{name} (sd)", dimension)
+    middle = f"{round(said, places) + 0.0:.{places}f}"  # no "-0.0"
+    return quantity(f"{middle}{name} +- {float(off):.{places}f}{name} (sd)", dimension)
 
 
 def _gain(nominal: float, log_sd: float) -> Quantity:
@@ -58,7 +59,8 @@ def _gain(nominal: float, log_sd: float) -> Quantity:
     if log_sd <= _WIDE:
         return normal_quantity(nominal, nominal * log_sd, "number")
     off = float(np.exp(np.sqrt(3) * log_sd))
-    return quantity(f"{nominal / off:.3g} .. {nominal * off:.3g}", "number")
+    low, high = (float(f"{value:.3g}") for value in (nominal / off, nominal * off))
+    return quantity(f"{low:g} .. {high:g}", "number")
 
 
 def stop_fields(doubt: StopDoubt, learned: Posterior, cut_length: float) -> list[CalibratedField]:
@@ -103,29 +105,24 @@ def sensor_fields(
 ) -> tuple[list[CalibratedField], dict[str, Any]]:
     """The sensor's fields, and the settings that make the calibrated machine.
 
-    Passes tell gain times magnets over threshold. The whole of it goes to the gain; the file's
-    magnets and windings become exact, the height moves to its posterior mean, and the gain's doubt
-    is the greatest that ln(peak / threshold) has at any of the places, less the threshold's own.
+    Passes tell gain times magnets over threshold, at the heights where they were made. The whole of
+    it goes to the gain: the file's magnets and windings become exact, its heights stay, and the
+    gain's doubt is the greatest that ln(peak / threshold) has at any of the places, less the
+    threshold's own.
     """
     draws = doubt.draws(learned.points)
-    settings: dict[str, Any] = {}
-    moved = learned.mean(draws.height)
-    sensor = doubt.machine.sensor
-    assert sensor is not None
-    for path, q in doubt.machine.uncertain():
-        if path.startswith("sensor.") and not path.startswith(("sensor.rotation", "sensor.coil")):
-            settings[path] = Quantity.exact(q.nominal, q.dimension)
-    for index, assembly in enumerate(sensor.assemblies):
-        settings[f"sensor.assemblies.{index}.centre"] = _raised(assembly.centre, moved)
-    if sensor.keeper is not None:
-        settings["sensor.keeper.centre"] = _raised(sensor.keeper.centre, moved)
+    settings: dict[str, Any] = {
+        path: Quantity.exact(q.nominal, q.dimension)
+        for path, q in doubt.machine.uncertain()
+        if path.startswith("sensor.") and not path.startswith(("sensor.rotation", "sensor.coil"))
+    }
     threshold = doubt.threshold.nominal * np.exp(draws.threshold)
     at, level_sd = learned.mean(threshold), learned.sd(threshold)
     gains = [
         draws.signal
         - draws.threshold
         + one.log_peak(draws.height, draws.turn)
-        - one.log_peak(np.array([moved]), np.array([doubt.turn.nominal]))
+        - one.log_peak(np.zeros(1), np.array([doubt.turn.nominal]))
         for one in places.values()
     ]
     log_gain = float(np.mean([learned.mean(each) for each in gains]))
@@ -138,13 +135,9 @@ def sensor_fields(
         after = normal_quantity(at, level_sd, "voltage")
         fields.append(CalibratedField("detector.threshold", doubt.threshold, after))
     if doubt.turn.uncertain:
-        turn = normal_quantity(learned.mean(draws.turn), learned.sd(draws.turn), "angle")
-        fields.append(CalibratedField("sensor.rotation", doubt.turn, turn))
+        at, off = learned.mean(draws.turn), learned.sd(draws.turn)
+        if _learned(doubt.turn, at, off):
+            turn = normal_quantity(at, off, "angle")
+            fields.append(CalibratedField("sensor.rotation", doubt.turn, turn))
     settings |= {each.path: each.after for each in fields}
     return fields, settings
-
-
-def _raised(centre: tuple[Quantity, ...], up: float) -> list[str]:
-    """A centre moved up, as the file writes it."""
-    x, y, z = (q.nominal for q in centre)
-    return [f"{1e3 * q:.6g} mm" for q in (x, y, z + up)]

@@ -1,0 +1,233 @@
+"""`tripmargin measure`: learn a machine from what the yard found, one test piece after another."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tripmargin.cli.output import Output, machine_argument, output_options, piece_of
+from tripmargin.cli.progress import working
+from tripmargin.cli.tables import folded
+
+if TYPE_CHECKING:
+    from tripmargin.machine import Machine
+    from tripmargin.recordings import Calibration
+    from tripmargin.recordings.calibrating import NextPass
+
+PASSING = (
+    "Test pieces go over the sensor while the rolls turn: send them in on a long strip or cord,"
+    " from outside the zone that the operator's manual marks, cutterhead out of drive, guards shut,"
+    " one person at the controls, signs agreed, everybody else clear. Never reach towards turning"
+    " rolls. The manual, local codes and licensed practice come first."
+)
+_SAID = {"c": True, "caught": True, "m": False, "missed": False}
+
+
+@click.command()
+@machine_argument
+@click.option(
+    "--findings",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="What was found: [[pass]], [[peak]], [[found]] and [[stop]] tables. With --ask, answers"
+    " are added to it as they are given.",
+)
+@click.option("--ask", is_flag=True, help="Say which piece to pass, and ask what came of it.")
+@click.option(
+    "--have",
+    "pieces",
+    metavar="PIECE",
+    multiple=True,
+    help='A test piece that the yard has, such as "15 mm ball"; several times. Default: steel'
+    " balls of 8 to 40 mm.",
+)
+@click.option("--prove", "prove_too", is_flag=True, help="Prove the machine before and after.")
+@click.option(
+    "--write",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Write the calibrated machine's file there; the machine's own stays as it is.",
+)
+@output_options
+def measure(
+    machine: str,
+    findings: Path | None,
+    ask: bool,
+    pieces: tuple[str, ...],
+    prove_too: bool,
+    write: Path | None,
+    output: Output,
+) -> None:
+    """Learn a machine from pieces passed, peaks, timed stops and found metal."""
+    from tripmargin.machine import load_machine
+
+    if findings is None:
+        raise click.UsageError(
+            "Give --findings FILE: a file of what was found, or with --ask where to keep it."
+        )
+    if ask and output.as_json:
+        raise click.UsageError("--ask talks; --json does not. Give one of them.")
+    loaded = load_machine(machine)
+    yards = [piece_of(piece) for piece in pieces] or None
+    if not output.as_json:
+        click.echo(folded(f"CAUTION. {PASSING}") + "\n")
+    if ask:
+        _ask_on(loaded, findings, yards)
+    if not findings.exists():
+        raise click.UsageError(f"There is no file {findings}. With --ask it is begun.")
+    learned = _learned(loaded, findings, yards, quiet=output.as_json)
+    proofs = _proofs(loaded, learned.machine) if prove_too else None
+    if write is not None:
+        _write(loaded, learned, write)
+    made = learned.to_dict()
+    if proofs is not None:
+        made["before"], made["after"] = (proof.to_dict() for proof in proofs)
+    output.show(made, lines=lambda: _print(learned, proofs, output.us))
+    if write is not None:
+        click.echo(f"Written: {write}", err=output.as_json)
+
+
+def _learned(machine: Machine, findings: Path, pieces: Any, *, quiet: bool) -> Calibration:
+    from tripmargin.recordings.calibrating import calibrate, read_findings
+
+    seen = read_findings(findings, machine)
+    with working("learning", quiet=quiet):
+        return calibrate(machine, seen, pieces=pieces)
+
+
+def _ask_on(machine: Machine, findings: Path, pieces: Any) -> None:
+    """Say a piece, take the answer, keep it; until enough is known or the person stops."""
+    from tripmargin.recordings.calibrating import append_finding, first_pass
+
+    while True:
+        if findings.exists() and findings.stat().st_size:
+            learned = _learned(machine, findings, pieces, quiet=False)
+            if learned.signal is not None and learned.enough:
+                return
+            following = learned.next_piece
+        else:
+            following = None
+        if following is None:
+            with working("looking for the first piece"):
+                following = first_pass(machine, pieces=pieces)
+        click.echo(folded(f"Pass: {_words(following)}"))
+        said = _answer()
+        if said is None:
+            return
+        values: dict[str, str | bool] = {
+            "piece": following.piece.name,
+            "across": f"{1e3 * following.x:g} mm",
+            "height": f"{1e3 * following.height:g} mm",
+            "speed": f"{following.speed:.4g} m/s",
+            "caught": said,
+        }
+        append_finding(findings, "pass", values)
+        click.echo(f"  Kept in {findings}.")
+
+
+def _answer() -> bool | None:
+    """Whether it was caught; None where the person has had enough."""
+    while True:
+        try:
+            said = click.prompt("  Caught or missed? (c, m, or q to stop)", prompt_suffix=" ")
+        except (click.Abort, EOFError):
+            click.echo("\nStopped. All answers are kept.")
+            return None
+        word = str(said).strip().lower()
+        if word in ("q", "quit", "stop"):
+            return None
+        if word in _SAID:
+            return _SAID[word]
+        click.echo("  Allowed: c, m or q.")
+
+
+def _words(one: NextPass) -> str:
+    return (
+        f"{one.piece.name}, {1e3 * one.x:.0f} mm from the roll's middle, {1e3 * one.height:.0f} mm"
+        f" above the lower front roll, at {one.speed:.2f} m/s."
+        f" It is caught with {100 * one.chance:.0f} %, by what is known now."
+    )
+
+
+def _proofs(before: Machine, after: Machine) -> Any:
+    from tripmargin import protection
+
+    with working("proving before and after"):
+        return protection.prove(before), protection.prove(after)
+
+
+def _write(machine: Machine, learned: Calibration, to: Path) -> None:
+    """The machine's file with the learned fields put in, its type sheets beside it.
+
+    Refused, and nothing written, where a file stands in the way.
+    """
+    from tripmargin.machine.copies import copy_of
+    from tripmargin.machine.rewriting import with_values
+
+    own, *sheets = copy_of(machine)["sheets"]
+    fields = {each.path: each.after for each in learned.fields}
+    files = {to: with_values(own["text"], fields, machine=machine)}
+    for sheet in sheets:
+        beside = to.parent / sheet["name"]
+        if not (beside.exists() and beside.read_text(encoding="utf-8") == sheet["text"]):
+            files[beside] = sheet["text"]
+    for path in files:
+        if path.exists():
+            raise click.UsageError(
+                f"{path} is there already. Give another name or folder; nothing was written."
+            )
+    for path, text in files.items():
+        path.write_text(text, encoding="utf-8")
+    if learned.made_exact:
+        click.echo(
+            folded(
+                "These keep their own limits in the file, beside the gain that holds them too, so"
+                f" it reads a little less sure than was learned: {', '.join(learned.made_exact)}."
+            ),
+            err=True,
+        )
+
+
+def _print(learned: Calibration, proofs: Any, us: bool) -> None:
+    from tripmargin.ground.units import shown
+
+    def span(spread: Any, dimension: str) -> str:
+        low, middle, high = (
+            shown(float(value), dimension, us=us) for value in (spread.low, spread, spread.high)
+        )
+        return f"{middle}, 95 %: {low} to {high}"
+
+    if learned.signal is not None:
+        one = learned.signal
+        click.echo(
+            f"Signal over threshold: {float(one):.2f} times the file's,"
+            f" 95 %: {one.low:.2f} to {one.high:.2f}"
+        )
+    if learned.height is not None:
+        click.echo(f"Sensor's height over the file's: {span(learned.height, 'length')}")
+    if learned.stop_time is not None:
+        click.echo(f"Stop time: {span(learned.stop_time, 'time')}")
+    for line in (*learned.because, *learned.unlikely):
+        click.echo(folded(line))
+    if learned.fields:
+        click.echo("\nFields of the machine file, before and after:")
+        for field in learned.fields:
+            click.echo(f"  {field.path}: {field.before.shown(us=us)} -> {field.after.shown(us=us)}")
+    if learned.next_piece is not None:
+        click.echo("\n" + folded(f"Next piece: {_words(learned.next_piece)}"))
+    if learned.assumed:
+        click.echo("\nAssumed:")
+        for line in learned.assumed:
+            click.echo(folded(f"  {line}"))
+    if proofs is not None:
+        before, after = proofs
+        click.echo("")
+        for name, proof in (("Before", before), ("After", after)):
+            ball, cut = proof.smallest_protected_ball, proof.longest_protected_cut
+            click.echo(
+                f"{name}: {proof.verdict}; smallest protected ball"
+                f" {shown(ball, 'length', us=us) if ball is not None else 'none'}, longest"
+                f" protected cut {shown(cut, 'length', us=us) if cut is not None else 'none'}."
+            )
