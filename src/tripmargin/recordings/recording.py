@@ -65,7 +65,8 @@ class Trouble:
     Attributes
     ----------
     what
-        One of "gap", "repeated time", "clipped", "silent", "uneven", "unreadable".
+        One of "gap", "repeated time", "backward time", "uneven" (times); "clipped", "silent",
+        "narrow" (signals); "missing", "unreadable", "truncated", "padded", "rate" (the file).
     words
         A whole sentence: what, where, how much.
     at
@@ -127,6 +128,8 @@ class Recording:
         What the file did not say, and how each may be said otherwise.
     troubles
         What the reading noticed.
+    began
+        Date and time of the first sample as the file has it, ISO 8601; empty where it has none.
     """
 
     path: Path
@@ -140,6 +143,7 @@ class Recording:
     source: Source = field(repr=False)
     guesses: tuple[Guess, ...] = ()
     troubles: tuple[Trouble, ...] = ()
+    began: str = ""
 
     def column(self, channel: str | int) -> int:
         """Index of a channel, given by its name or by its number from 1.

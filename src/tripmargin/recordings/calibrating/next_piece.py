@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from tripmargin.ground.results import plain
 from tripmargin.recordings.calibrating.observations import TestPass
 from tripmargin.recordings.calibrating.sampling import Posterior
-from tripmargin.recordings.calibrating.seeing import LAPSE, SensorDoubt
-from tripmargin.recordings.calibrating.signals import signal
+from tripmargin.recordings.calibrating.seeing import LAPSE, SensorDoubt, SensorDraws
+from tripmargin.recordings.calibrating.signals import REFERENCE, louder, signal
 from tripmargin.sensing.pieces import Piece
 
 Floats = NDArray[np.float64]
@@ -84,21 +84,40 @@ def next_pass(
     chances' entropies (Lindley, Ann. Math. Stat. 27 (1956) 986).
     """
     draws = doubt.draws(learned.some(_DRAWS))
+    chosen = tuple(pieces or BALLS)
     best: NextPass | None = None
     for x, height, speed in lines:
-        for piece in pieces or BALLS:
-            one = _signal(doubt, piece, x, height, speed)
-            asked = TestPass(piece, x, height, speed, caught=True)
-            chance = LAPSE / 2 + (1 - LAPSE) * doubt.catching(asked, one, draws)
-            told = float(_entropy(chance.mean()) - _entropy(chance).mean())
-            if best is None or told > best.bits + 1e-12:
-                best = NextPass(piece, x, height, speed, float(chance.mean()), told)
+        chance = LAPSE / 2 + (1 - LAPSE) * _caught(doubt, draws, chosen, x, height, speed)
+        told = _entropy(chance.mean(axis=1)) - _entropy(chance).mean(axis=1)
+        most = int(told.argmax())
+        if best is None or told[most] > best.bits + 1e-12:
+            mean = float(chance[most].mean())
+            best = NextPass(chosen[most], x, height, speed, mean, float(told[most]))
     assert best is not None
     return best
 
 
-def _signal(doubt: SensorDoubt, piece: Piece, x: float, height: float, speed: float) -> Any:
-    return signal(doubt.machine, piece, x, height, speed)
+def _caught(
+    doubt: SensorDoubt,
+    draws: SensorDraws,
+    pieces: tuple[Piece, ...],
+    x: float,
+    height: float,
+    speed: float,
+) -> Floats:
+    """Chances of catching each piece on one line, (pieces, sensors); steel balls all at once."""
+    made = np.empty((len(pieces), len(draws.strength)))
+    balls = [i for i, piece in enumerate(pieces) if louder(piece) is not None]
+    if balls:
+        more = np.array([louder(pieces[i]) for i in balls], dtype=float)
+        one = signal(doubt.machine, REFERENCE, x, height, speed)
+        asked = TestPass(REFERENCE, x, height, speed, caught=True)
+        made[balls] = doubt.catching_balls(asked, one, draws, more)
+    for i in set(range(len(pieces))) - set(balls):
+        one = signal(doubt.machine, pieces[i], x, height, speed)
+        asked = TestPass(pieces[i], x, height, speed, caught=True)
+        made[i] = doubt.catching(asked, one, draws)
+    return made
 
 
 def _entropy(chance: Any) -> Any:

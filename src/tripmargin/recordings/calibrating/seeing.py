@@ -145,8 +145,20 @@ class SensorDoubt:
 
     def catching(self, seen: TestPass, one: Signal, draws: SensorDraws) -> Floats:
         """Chance that each sensor catches a test piece, its place in doubt, (n,)."""
-        ratio = self.log_ratio(one, draws)
         spread = _spread(one, seen, draws)
+        return self.catching_with(one, self.log_ratio(one, draws), spread, draws)
+
+    def catching_balls(
+        self, seen: TestPass, one: Signal, draws: SensorDraws, more: Floats
+    ) -> Floats:
+        """As `catching`, for pieces whose ln(peak) is that much above `seen`'s: (p, n)."""
+        ratio = self.log_ratio(one, draws) + more[:, None]
+        return self.catching_with(one, ratio, _spread(one, seen, draws), draws)
+
+    def catching_with(
+        self, one: Signal, ratio: Floats, spread: Floats, draws: SensorDraws
+    ) -> Floats:
+        """Chance of catching for ln(peak / threshold) of that mean and spread, (..., n)."""
         made = sum(
             share * one.caught(ratio + knot * spread, draws.noise)
             for knot, share in zip(_KNOTS, _SHARES / _SHARES.sum(), strict=True)

@@ -85,12 +85,19 @@ def signal(machine: Machine, piece: Piece, x: float, height: float, speed: float
     NotKnownError
         If the machine file lacks what a pass needs.
     """
-    steel_ball = piece.kind == "ball" and piece.material == REFERENCE.material
-    if not steel_ball or piece.remanent_moment.any():
+    more = louder(piece)
+    if more is None:
         return _tabulated(machine, piece, x, height, speed)
     one = _tabulated(machine, REFERENCE, x, height, speed)
-    more = np.log(piece.volume / REFERENCE.volume)
     return replace(one, peak=one.peak + more, coil_peak=one.coil_peak + more)
+
+
+def louder(piece: Piece) -> float | None:
+    """ln(signal over the reference ball's); None where it is no ball of the same steel."""
+    same = piece.kind == "ball" and piece.material == REFERENCE.material
+    if not same or piece.remanent_moment.any():
+        return None
+    return float(np.log(piece.volume / REFERENCE.volume))
 
 
 @lru_cache(maxsize=256)
