@@ -32,6 +32,7 @@ serve: $(STAMPS)/run.ok  ## Start the yard's web app on this computer; it prints
 
 test: $(STAMPS)/test.ok  ## Install what the tests need, then run them all.
 	@$(BIN)/python tools/system_tools.py
+	@$(BIN)/python tools/test_files.py
 	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal --durations 10 $(ARGS)
 
 lint: $(STAMPS)/test.ok  ## Style, types, and the floors: ruff, mypy, import-linter.

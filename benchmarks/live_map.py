@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -31,26 +32,27 @@ def main() -> None:
     print(f"Live steps; {where()}")
     for name in tm.demo_machines():
         machine = tm.load_machine(name)
-        cut = machine.feed.cut_lengths[-1]
+        cut, piece = machine.feed.cut_lengths[-1], machine.limits.must_stop  # as a page asks
         live = LiveProtection(machine)
-        first = processor(lambda live=live, cut=cut: live.at(cut_length=cut))
+        ask = partial(live.at, piece=piece)
+        first = processor(lambda ask=ask, cut=cut: ask(cut_length=cut))
         require_same(live, cut)
         steps = [
-            processor(lambda one=one, cut=cut, live=live: live.at(cut_length=cut, **one))
+            processor(lambda one=one, cut=cut, ask=ask: ask(cut_length=cut, **one))
             for slide in SLIDES.values()
             for one in slide
         ]
         turned = machine.with_settings({"clearance": 0.00333})
         gaps = iter(np.linspace(0.003, 0.006, 1000))
 
-        def step(live: LiveProtection = live, cut: float = cut) -> None:
-            live.at(cut_length=cut, clearance=next(gaps))  # noqa: B023  each run turns on
+        def step(ask: Callable[..., Any] = ask, cut: float = cut) -> None:
+            ask(cut_length=cut, clearance=next(gaps))  # noqa: B023  each run turns on
 
         theirs, own = in_turn(
             lambda turned=turned: protection_map(turned), step, rounds=5, patience=15
         )
         cuts = [
-            processor(lambda at=at, live=live: live.at(cut_length=float(at)))
+            processor(lambda at=at, ask=ask: ask(cut_length=float(at)))
             for at in np.linspace(machine.feed.cut_lengths[0], cut, 8)
         ]
         say(

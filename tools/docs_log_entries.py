@@ -20,9 +20,9 @@ are only ever added: one that was wrong is corrected by another that points at i
 one of the kind `withdrawn`, which has no fields.
 
 In files and under `--json` values are in SI, and the end of a key is its unit: `_m` metres, `_s`
-seconds. On the command line a quantity has its unit, and that end may be left out:
-`size="20 mm"`. A key that ends in a name, such as `gap_after_m/lower`, is there once for each of
-the machine's own names. What lies outside the limits is refused as a slip of the pen.
+seconds, `_m_s` metres a second. On the command line a quantity has its unit, and that end may be
+left out: `size="20 mm"`. A key that ends in a name, such as `gap_after_m/lower`, is there once for
+each of the machine's own names. What lies outside the limits is refused as a slip of the pen.
 
 Kinds marked with ▲ come of work near rolls, knives, springs or wiring. Before it: engine off, key
 out, everything at rest, stored energy released, feed rolls blocked, as the operator's manual says.

@@ -35,11 +35,35 @@ def initdb_is_present() -> bool:
     return bool(shutil.which("initdb")) or any(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
 
 
+def nginx_is_present() -> bool:
+    """Whether nginx is here: Debian keeps it off the path of whoever is not root."""
+    return bool(shutil.which("nginx") or shutil.which("nginx", path="/usr/sbin:/usr/local/sbin"))
+
+
+def has(path: str) -> Callable[[], bool]:
+    """Whether a file is here that only the package brings."""
+    return Path(path).is_file
+
+
 TOOLS = (
     Tool("ngspice", "checks the hold winding's decay", lambda: bool(shutil.which("ngspice"))),
     Tool("chromium", "shows pictures at phone width", lambda: bool(shutil.which("chromium"))),
     Tool("postgresql", "keeps the records of a team", initdb_is_present),
+    Tool("nginx-light", "stands before the server, with TLS", nginx_is_present),
+    Tool("caddy", "stands before the server as well", lambda: bool(shutil.which("caddy"))),
+    Tool("openssl", "makes nginx a certificate", lambda: bool(shutil.which("openssl"))),
     Tool("fonts-dejavu-core", "letters in the pictures", dejavu_is_present),
+    # Real machine noise, CC-BY-SA 3.0 and GPL-2: tests/recordings/backgrounds.py says which.
+    Tool(
+        "openttd-opensfx",
+        "machine noise behind the stops that are heard",
+        has("/usr/share/games/openttd/baseset/opensfx/opensfx.cat"),
+    ),
+    Tool(
+        "crrcsim-data",
+        "an electric motor's noise, likewise",
+        has("/usr/share/games/crrcsim/sounds/electric.wav"),
+    ),
 )
 
 
@@ -63,11 +87,21 @@ def apt_get() -> list[str] | None:
 def install(command: list[str], packages: list[str]) -> None:
     print(f"Installing system packages for the tests: {' '.join(packages)}", flush=True)
     os.environ["DEBIAN_FRONTEND"] = "noninteractive"
-    for step in (["update"], ["install", "--yes", "--no-install-recommends", *packages]):
-        result = subprocess.run([*command, "-qq", *step], stdout=subprocess.DEVNULL, check=False)
-        if result.returncode:
-            print(f"  {' '.join([*command, *step])} failed", file=sys.stderr)
-            return
+    if _done([*command, "-qq", "update"]) and not _installed(command, packages):
+        # One that this release does not have must not keep the others away.
+        for package in packages:
+            _installed(command, [package])
+
+
+def _installed(command: list[str], packages: list[str]) -> bool:
+    return _done([*command, "-qq", "install", "--yes", "--no-install-recommends", *packages])
+
+
+def _done(command: list[str]) -> bool:
+    result = subprocess.run(command, stdout=subprocess.DEVNULL, check=False)
+    if result.returncode:
+        print(f"  {' '.join(command)} failed", file=sys.stderr)
+    return result.returncode == 0
 
 
 def main() -> int:

@@ -244,6 +244,43 @@ def test_new_cautions_in_full_once_and_reminds_afterwards() -> None:
     assert said.index(CAUTIONS) < said.index(REMINDER)
 
 
+def test_new_says_of_what_is_read_running_how_nobody_is_near() -> None:
+    said = run("machine", "new", "knot.toml", answers="\n" * 60).output
+    for name in ("feed.cutterhead_speed", "feed.slip", "detector.noise", "chain.supply"):
+        own = said.split(f" {name}: ")[1].split("[Enter")[0]
+        assert "CAUTION. This is read while the machine runs: from the seat, or from outside" in own
+        assert "nobody near rolls, knives or drives" in own
+        assert "engine off, key out" in own  # before the meter, the mark or the tape goes on
+        assert own.index("CAUTION") < own.index("How:")
+    assert said.count("This is read while the machine runs") == 4
+
+
+def test_new_asks_about_a_list_whose_comma_may_be_a_decimal_sign(tmp_path: Path) -> None:
+    answers = dict(ANSWERS)
+    said = list(answers.values())
+    at = list(answers).index("cut_lengths")
+    said[at : at + 1] = ["4,5; 8", "4.5; 8"]
+    result = run("machine", "new", "k.toml", answers="\n".join(said) + "\n" * 60)
+    assert result.exit_code == 0, result.output
+    assert 'write "4.5; 8"' in result.output
+    assert 'write "4; 5; 8"' in result.output
+    assert load_machine(tmp_path / "k.toml").feed.cut_lengths == pytest.approx(  # type: ignore[union-attr]
+        (0.0045, 0.008)
+    )
+
+
+@pytest.mark.parametrize("letter", ["\0", "\x1b", "\x7f"], ids=ascii)
+def test_new_refuses_what_cannot_be_printed_wherever_it_is_typed(
+    tmp_path: Path, letter: str
+) -> None:
+    lines = ["metric", f"no{letter}ne", "none", f"low{letter}er", "lower, upper", f"Kn{letter}t"]
+    result = run("machine", "new", "k.toml", answers="\n".join([*lines, "Knot"]) + "\n" * 60)
+    assert result.exit_code == 0, result.output
+    assert result.output.count("It holds a character that cannot be printed") == 3
+    assert letter not in result.output
+    assert load_machine(tmp_path / "k.toml").name == "Knot"
+
+
 def test_new_says_at_the_start_what_a_yard_cannot_measure() -> None:
     start = run("machine", "new", "knot.toml", answers="\n" * 60).output.split("[machine]")[0]
     for word in ("Magnets", "threshold", "type sheet", "docs/how-to/measure-a-machine.md"):

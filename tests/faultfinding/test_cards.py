@@ -6,13 +6,17 @@ import numpy as np
 import pytest
 
 from tests.faultfinding.problems import problem_of
+from tripmargin.circuit import LIGHTS
 from tripmargin.faultfinding import Case
 from tripmargin.faultfinding.cases.cards import Card, card_of
 from tripmargin.faultfinding.cases.cautions import cautions_for
+from tripmargin.faultfinding.cases.ways import daily_test
+from tripmargin.faultfinding.charts.effects import effects_of
 from tripmargin.faultfinding.deciding.planning import Plan
 from tripmargin.faultfinding.deciding.ranking import ranked
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
 from tripmargin.faultfinding.suspects.repairs import HAND_OVER, PROVE_AGAIN
+from tripmargin.faultfinding.wording.card_words import daily_cautions, other_words, price_words
 from tripmargin.machine import demo_machines
 
 machines = pytest.mark.parametrize("name", demo_machines())
@@ -93,6 +97,39 @@ def test_every_card_but_the_question_to_the_operator_begins_with_cautions(name):
 
 
 @machines
+def test_a_card_that_takes_a_second_person_says_how_the_two_go_about_it(name):
+    of = problem_of(name)
+    states = {state.name: state for state in of.states}
+    with_two = set[str]()
+    for card in every_card(name):
+        if card.kind != "look":
+            continue
+        question, state = of.questions[card.id], states[card.state]
+        seat = question.kind in ("lamp", "buzzer") and question.subject not in of.checks.beside
+        assert card.second_person == ((state.live or state.running) and not seat), card.id
+        said = " ".join(card.cautions)
+        if card.second_person:
+            with_two.add(question.kind)
+            for words in ("two people", "Agree on signs", "without your sign", "you keep"):
+                assert words in said, (card.id, words)
+            assert card.to_dict()["second_person"] is True
+        else:
+            assert "Agree on signs" not in said
+    assert {"volts", "movement"} <= with_two  # meters, and rolls or pawls that are watched
+
+
+@machines
+def test_a_repair_whose_daily_test_runs_the_rolls_takes_two(name):
+    of = problem_of(name)
+    runs = any(step.running for step in daily_test(of))
+    for card in every_card(name):
+        if card.kind in ("repair", "test"):
+            assert card.second_person == runs
+    said = " ".join(daily_cautions(daily_test(of)))
+    assert ("This takes two people" in said) == runs
+
+
+@machines
 def test_a_state_is_called_running_or_live_as_its_steps_are(name):
     of = problem_of(name)
     for state in of.states:
@@ -151,6 +188,43 @@ def test_a_look_offers_its_words_cannot_tell_and_something_else(name):
         assert card.unit == (question.bands.unit if question.bands else "")
         state = next(each for each in of.states if each.name == card.state)
         assert card.way == state.way
+
+
+@machines
+def test_buzzers_are_answered_in_the_trades_words_and_lamps_in_theirs(name):
+    of, buzzers = problem_of(name), 0
+    for question in of.questions.values():
+        if question.kind == "buzzer":
+            buzzers += 1
+            assert set(question.words) <= {"silent", "sounds", "sounds weakly", "comes and goes"}
+        elif question.kind == "lamp":
+            assert set(question.words) <= set(LIGHTS)
+    assert buzzers
+    heard = {name for name, kind, _ in of.shown.signs if kind == "buzzer"}
+    for step in daily_test(of):
+        for shown in step.shows:
+            word = next(
+                (shown[len(each) :].strip() for each in heard if shown.startswith(each)), ""
+            )
+            assert word in ("", "sounds", "sounds weakly", "comes and goes")
+
+
+@machines
+def test_a_fmea_effect_and_a_price_are_said_in_words(name):
+    of = problem_of(name)
+    heard = {name for name, kind, _ in of.shown.signs if kind == "buzzer"}
+    for effect in effects_of(of):
+        for part in effect.local.split("; "):
+            column, _, words = part.partition(": ")
+            assert column not in heard or "on" not in words.replace(",", " ").split()
+    cards = [card for card in every_card(name) if card.kind == "repair" and card.price]
+    hour = of.checks.price_of_an_hour.nominal
+    for card in cards:
+        said = price_words(of, card)
+        assert f"Price of parts: {card.price:g}, where an hour of machine and person costs" in said
+        assert f"costs {hour:g}." in said
+        assert f"parts at a price of {card.price:g}" in other_words(card)
+    assert cards
 
 
 @machines

@@ -66,7 +66,7 @@ BY_THE_WIRING = [
         "dunlin",
         "D.out.trip_out:never",
         {
-            "pawls lifted: relay at rest": "on",
+            "pawls lifted: relay at rest": "sounds",
             "pawls lifted: relay's coil": "less than",
             "pawls lifted: hold powered": "off",
         },
@@ -149,7 +149,7 @@ BY_THE_WIRING = [
     (
         "curlew",
         "V3:open",
-        {"lamps pressed: supply low": "off"},
+        {"lamps pressed: supply low": "silent"},
         ["lamps pressed: trip latched", "hand set on: trip latched"],
     ),
     # K0 hands the battery's volts on; the key still reaches its coil
@@ -202,7 +202,7 @@ BY_THE_WIRING = [
     (
         "sanderling",
         "unprotected:open",
-        {"bolt in: unprotected": "off"},
+        {"bolt in: unprotected": "silent"},
         ["bolt in: lock's pin, bolt in", "bolt in: trip latched"],
     ),
     # the lever's contact for reverse is also what feeds coil R; its own reset contact is another

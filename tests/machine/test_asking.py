@@ -141,9 +141,12 @@ def test_what_was_answered_loads_as_answered(tmp_path: Path) -> None:
     assert machine.limits.must_stop == "M12x40 bolt"
 
 
+PRINTED = st.characters(exclude_categories=["Cs", "Cc", "Zl", "Zp"])
+
+
 @given(
-    name=st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=40),
-    serial=st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=40),
+    name=st.text(PRINTED, min_size=1, max_size=40),
+    serial=st.text(PRINTED, min_size=1, max_size=40),
 )
 def test_any_words_come_back_as_they_were_given(name: str, serial: str) -> None:
     answers = Answers()
@@ -154,6 +157,43 @@ def test_any_words_come_back_as_they_were_given(name: str, serial: str) -> None:
             given_[field] = text.strip()
     written_ = tomllib.loads(answers.file_text())
     assert written_["machine"] == given_
+
+
+@pytest.mark.parametrize("letter", ["\0", "\x1b", "\x7f", "\x85", "\u2028"], ids=ascii)
+def test_a_letter_that_cannot_be_printed_is_refused_with_words(letter: str) -> None:
+    answers = Answers()
+    with pytest.raises(MachineFileError, match="cannot be printed") as caught:
+        answers.answer(question(answers, "machine.name"), f"Kn{letter}t")
+    assert f"U+{ord(letter):04X}" in str(caught.value)
+    assert letter not in str(caught.value)
+    assert answers.values == {}
+
+
+@pytest.mark.parametrize(
+    ("said", "readings"),
+    [
+        ("4,5; 8", ("4.5; 8", "4; 5; 8")),
+        ("4,5", ("4.5", "4; 5")),
+        ("4,5, 8 mm", ("4.5; 8 mm", "4; 5; 8 mm")),
+        ("5,10 mm", ("5.10 mm", "5; 10 mm")),
+    ],
+)
+def test_a_list_whose_comma_may_be_a_decimal_sign_is_asked_about(
+    said: str, readings: tuple[str, str]
+) -> None:
+    answers = Answers()
+    cuts = question(answers, "feed.cut_lengths")
+    with pytest.raises(MachineFileError, match="a comma inside a number") as caught:
+        answers.answer(cuts, said)
+    for reading in readings:
+        assert f'"{reading}"' in str(caught.value)
+        answers.answer(cuts, reading)  # what it offers is taken
+
+
+@pytest.mark.parametrize("said", ["5, 8", "5; 8", "5,8,12", "4.5, 8 mm", "4.5;8"])
+def test_a_list_that_reads_one_way_is_taken(said: str) -> None:
+    answers = Answers()
+    assert answers.answer(question(answers, "feed.cut_lengths"), said)
 
 
 def test_a_field_left_out_is_said_with_what_is_assumed_instead() -> None:

@@ -10,9 +10,22 @@ from html import unescape
 import pytest
 
 from tests.faultfinding.charting import chart_of
-from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, LIVE, NEVER_LOCKED, RUNNING
+from tripmargin.faultfinding.cases.cautions import (
+    AT_REST,
+    FIRST,
+    LIVE,
+    NEVER_LOCKED,
+    RUNNING,
+    TWO_LIVE,
+    TWO_RUNNING,
+)
 from tripmargin.faultfinding.charts.chart_steps import ChartStep, ComplaintChart
-from tripmargin.pictures.chart_cautions import CautionSet, caution_sets, sets_after
+from tripmargin.pictures.chart_cautions import (
+    CautionSet,
+    caution_sets,
+    own_cautions,
+    sets_after,
+)
 from tripmargin.pictures.chart_page import Group, Missing, chart_page
 from tripmargin.pictures.chart_page_steps import few_words
 from tripmargin.pictures.chart_page_style import css_text
@@ -113,7 +126,9 @@ def test_every_step_that_sends_hands_near_has_its_cautions_whole_in_its_own_sect
     [
         (AT_REST, ("engine off", "key out", "rest", "stored energy", "rolls blocked")),
         (LIVE, ("engine off", "plunger", "pawls", "rolls blocked", "probes", "second person")),
+        ((*LIVE, TWO_LIVE), ("probes", "two people", "signs agreed", "keeps the key")),
         ((*RUNNING, NEVER_LOCKED), ("tools out", "guards", "clear", "out of reach", "locked out")),
+        ((*RUNNING, TWO_RUNNING, NEVER_LOCKED), ("two people", "sign of the one outside", "key")),
     ],
 )
 def test_a_reminder_says_each_caution_in_short(
@@ -122,7 +137,7 @@ def test_a_reminder_says_each_caution_in_short(
     sets = caution_sets(step for _, step in every_step())
     short = sets[cautions].short.lower()
     assert all(words in short for words in said)
-    shown = [drawn()[a] for a, s in every_step() if set(cautions) <= set(s.cautions)]
+    shown = [drawn()[a] for a, s in every_step() if own_cautions(s) == cautions]
     assert shown
     assert all(sets[cautions].short in words_of(html) for html in shown)
 
@@ -136,7 +151,7 @@ def test_a_caution_without_short_words_stands_whole() -> None:
 def test_looks_after_the_daily_test_have_the_cautions_of_their_states() -> None:
     steps = [step for _, step in every_step()]
     sets = caution_sets(steps)
-    running = sets[(*RUNNING, NEVER_LOCKED)]
+    running = sets[(*RUNNING, TWO_RUNNING, NEVER_LOCKED)]  # the rolls are watched from outside
     state = next(step.state for step in steps if RUNNING[0] in step.cautions)
     mend = next(step for step in steps if step.kind == "repair")
     asked = replace(mend, also=(f"{state}: rolls",))

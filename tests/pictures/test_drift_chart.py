@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from math import inf
 
 import pytest
@@ -145,3 +146,32 @@ def test_dates_stand_apart_in_order_and_never_fail(days: float, width: float) ->
     assert 1 <= len(ticks) <= 20
     assert [x for x, _ in ticks] == sorted(x for x, _ in ticks)
     assert all(40.0 <= x <= 40.0 + width for x, _ in ticks)
+
+
+@pytest.mark.parametrize("hour", [0.0, 0.1, 9.0, 12.0, 23.9])
+@pytest.mark.parametrize("width", [280, 640])
+def test_values_of_a_single_day_stand_over_that_day(hour: float, width: float) -> None:
+    svg = drift_chart_picture(
+        "Knot", bare(Mark(START + hour * DAY / 24, 2e-6, 1e-6, 5e-6)), width=width
+    )
+    dates = [each.text for each in root_of(svg).iter(f"{SVG}text")
+             if each.text and re.fullmatch(r"(\d{4}-)?\d\d-\d\d", each.text)]  # fmt: skip
+    assert dates == ["01-01"]
+
+
+def test_each_value_lies_within_half_a_day_of_its_days_label() -> None:
+    across = Scale(START - DAY / 2, START + 5.5 * DAY, 40.0, 700.0)
+    found = {text: x for x, text in date_ticks(across, 12.0)}
+    for day in range(5):
+        for hour in (0.5, 12.0, 23.5):
+            at = across.at(START + day * DAY + hour * DAY / 24)
+            assert abs(found[f"01-{day + 1:02}"] - at) <= (across.at(DAY) - across.at(0.0)) / 2
+
+
+@pytest.mark.parametrize("width", [280, 360, 640])
+def test_no_letter_is_smaller_than_12_px(width: float) -> None:
+    sizes = [float(each.attrib["font-size"])
+             for each in root_of(drift_chart_picture("Knot", chart(), width=width)).iter()
+             if "font-size" in each.attrib]  # fmt: skip
+    assert len(sizes) > 10
+    assert min(sizes) >= 12

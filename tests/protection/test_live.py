@@ -25,6 +25,7 @@ from tripmargin.protection import (
 from tripmargin.protection import live as live_module
 from tripmargin.protection.live import OFF
 from tripmargin.sensing import Piece
+from tripmargin.sensing.sensor import SensorSources
 
 CUTS = np.array([0.004, 0.008, 0.016, 0.035, 0.12])
 SIZES = np.geomspace(4e-3, 80e-3, 15)
@@ -347,3 +348,19 @@ def test_the_last_machines_are_remembered() -> None:
     one, other = made(), made(feed={"slip": "1 %"})
     assert live_protection(one) is live_protection(made())
     assert live_protection(one) is not live_protection(other)
+
+
+def test_another_cut_needs_no_field_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Fields know no speed: a cut that is turned moves the passes over them alone.
+    live, asked = LiveProtection(load_machine("whimbrel"), diameters=[0.015, 0.02]), []
+    fields = SensorSources.fields
+
+    def counted(self: SensorSources, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        asked.append(len(points))
+        return fields(self, points)
+
+    monkeypatch.setattr(SensorSources, "fields", counted)
+    for cut in (0.0117, 0.0118):
+        live.at(cut_length=cut, piece=BALL)
+        assert bool(asked) == (cut == 0.0117)
+        asked.clear()

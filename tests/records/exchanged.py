@@ -14,11 +14,12 @@ from tripmargin.records.kinds import KINDS, WITHDRAWN, Field
 NASTY = st.sampled_from(
     ["=1+1", "+1", "-1", "@x", "\tx", "\rx", "\nx", "'", "'=", "''=1", "'tis", "a,b;c", 'say "no"',
      "line\r\nline", "\r", "\n", " ", " =1", "ß€😀", "\ufeff", "\uff1d1", "NULL", "1,5", "\x1a",
-     "\x85"]
+     "\x85", "a;=1", "a;'=1", 'a;"=1;', "a\t'\"@b", "a;;\n+1"]
 )  # fmt: skip
 LETTERS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=30)
 TEXTS = st.one_of(NASTY, LETTERS)
 NAME = TEXTS.filter(lambda text: text != "")
+PIECES = ["16 mm ball", "1/2 in stainless ball", "M8x30 bolt along", "8 mm x 120 mm rod upright"]
 TIMES = st.datetimes(datetime(1970, 1, 2), datetime(2026, 1, 1)).map(
     lambda at: at.replace(tzinfo=UTC)
 )
@@ -29,6 +30,8 @@ def value_of(field: Field) -> st.SearchStrategy[Any]:
         return st.booleans()
     if field.what == "choice":
         return st.sampled_from(list(field.choices))
+    if field.piece:
+        return st.sampled_from(PIECES)
     if field.what == "text":
         return NAME
     return st.one_of(

@@ -62,12 +62,56 @@ def missing_migrations() -> list[Any]:
 
 
 def test_records_of_a_released_version_are_brought_up_to_date(released: str) -> None:
+    from tripmargin.records.standing.refreshing import is_stale
+    from tripmargin.records.store.models import Machine
+
     with using_database(released):
         assert missing_migrations()
         bring_up_to_date()
         assert missing_migrations() == []
         rows_are_kept()
+        standing = Machine.objects.select_related("standing").get(name="Knot").standing
+        assert not is_stale(standing)  # worked out once, and not by every page
         write_one()
+
+
+def test_of_two_names_that_differ_in_capitals_alone_both_stay_and_it_is_said(
+    postgres: Postgres, tmp_path: Path
+) -> None:
+    """From 0003, where the databases knew only some capitals: SQLite those of English."""
+    from django.contrib.auth.hashers import make_password
+    from django.db import connection
+    from django.db.migrations.executor import MigrationExecutor
+
+    from tripmargin.records.store.models import AuditLine, Person
+
+    addresses = {"Jörg": f"sqlite:///{tmp_path}/new.sqlite3", "Straße": postgres.new(empty=True)}
+    for name, address in addresses.items():
+        other = {"Jörg": "JÖRG", "Straße": "STRASSE"}[name]
+        with using_database(address):
+            executor = MigrationExecutor(connection)
+            executor.migrate([("records", "0003_doors")])
+            old = executor.loader.project_state([("records", "0003_doors")]).apps
+            for each in ("Ann", name, other):
+                old.get_model("records", "Person").objects.create(
+                    name=each, password=make_password(f"word of {each}"), role=2
+                )
+            bring_up_to_date()
+            for each in ("Ann", name, other):  # each still signs in with his own spelling
+                found = Person.objects.get_by_natural_key(each)
+                assert found.check_password(f"word of {each}")
+            assert Person.objects.get_by_natural_key(name.swapcase()[:1] + name[1:]).name == name
+            assert [p.name for p in Person.objects.all() if p.by_spelling] == [other]
+            line = AuditLine.objects.get()
+            assert (line.what, line.about, line.detail["like"]) == ("two names alike", other, name)
+            assert missing_migrations() == []
+            # a back-up of these records goes into the other database as well
+            made = tmp_path / f"{other}.zip"
+            back_up(made)
+        with using_database(postgres.new() if name == "Jörg" else f"sqlite:///{tmp_path}/o.sqlite"):
+            bring_up_to_date()
+            restore(made)
+            assert Person.objects.get_by_natural_key(other).name == other
 
 
 def test_records_begin_from_an_empty_database(postgres: Postgres, tmp_path: Path) -> None:
@@ -89,10 +133,9 @@ def older_back_up(released: str, folder: Path) -> Path:
     from django.db import connection
     from django.db.migrations.executor import MigrationExecutor
 
-    schema = Path(RELEASED[0]).name.partition(".")[0]
     with using_database(released):
         loader = MigrationExecutor(connection).loader
-        (name,) = (n for app, n in loader.disk_migrations if app == "records" and n[:4] == schema)
+        name = max(n for app, n in loader.applied_migrations if app == "records")
         apps = loader.project_state([("records", name)]).apps
         files = {one._meta.model_name: b"".join(lines_of(one)) for one in tables(apps)}
     return zipped(folder / "older.zip", name, files)

@@ -144,7 +144,7 @@ def changed(where: str, value: Any) -> Callable[[dict[str, Any]], None]:
         ("entries.0.values", [], "not an object"),
         ("entries.0.values", {"text": "a\ud800"}, "half of a letter"),
         ("entries.0.values", {"text": 3}, "not such a value"),
-        ("entries.0.values", {"x" * 300: 3}, "too long a name"),
+        ("entries.0.values", {"x" * 1100: 3}, "too long a name"),
         ("entries.0.note", "a\0", "zero byte"),
         ("entries.0.version", 9, "no such version"),
         ("entries.0.version", True, "not such a number"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -95,6 +96,14 @@ def test_a_protected_text_begins_no_formula_and_comes_back(text: str) -> None:
     # OWASP, "CSV Injection": cells must not begin with = + - @ tab or carriage return
     assert unprotected(protected(text)) == text
     assert not protected(text).startswith(("=", "+", "-", "@", "\t", "\r"))
+
+
+@given(st.text("'\"=+@;\t\n a", max_size=8))
+def test_no_cell_that_another_separator_makes_of_a_text_is_a_formula(text: str) -> None:
+    # A spreadsheet of a country with decimal commas separates by semicolons, whatever is quoted.
+    assert unprotected(protected(text)) == text
+    for cell in re.split(r"[;\t\n]", protected(text)):
+        assert not cell.lstrip('"').startswith(("=", "+", "@"))
 
 
 @given(st.text("'=+-@ a", max_size=6))

@@ -128,16 +128,63 @@ def test_a_password_that_can_be_guessed_is_refused(
         accept(owner_link().token, name="annmiller", password=password)
 
 
-@pytest.mark.parametrize("name", ["", "   ", "a\x00b", "An\u202en", "x" * 61, "\u200d"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "", "   ", "a\x00b", "An\u202en", "x" * 61, "\u200d", "\ufe0f",
+        "An\u200dn", "Ann\u200d", "An\u200bn", "An\u2060n", "\ufeffAnn", "Ann\u3164", "\u2800Ann",
+        "Ann\ufe0f", "An\u034fn", "An\ue000n", "\U0001f477\u200d", "Ann\U000e0101",
+    ],
+)  # fmt: skip
 def test_names_that_nobody_could_type_again_are_refused(name: str) -> None:
     with pytest.raises(PersonError):
         cleaned_name(name)
 
 
-def test_a_name_in_other_capitals_is_the_same_person(owner: Person, person: Make) -> None:
+@pytest.mark.parametrize(
+    "name", ["Jörg", "Åsa Öström", "\U0001f477\u200d\u2642\ufe0f", "Иван", "Νίκος"]
+)
+def test_names_of_any_one_script_are_taken(name: str) -> None:
+    assert cleaned_name(name) == name
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("\u0410nn", "Latin and Cyrillic"),  # the capital is Cyrillic
+        ("B\u03bf", "Latin and Greek"),  # an omicron
+        ("Ann \u0418\u0432\u0430\u043d", "Latin and Cyrillic"),
+        ("\u0391\u0418", "Greek and Cyrillic"),
+    ],
+)
+def test_a_name_that_could_be_taken_for_another_is_refused(
+    sqlite_records: str, name: str, said: str
+) -> None:
+    with pytest.raises(PersonError, match=said):
+        accept(owner_link().token, name=name, password=GOOD)
+
+
+@pytest.mark.parametrize(
+    ("name", "again"),
+    [("Ann", "aNN"), ("Jörg", "JÖRG"), ("Jörg", "jo\u0308rg"), ("Straße", "STRASSE"),
+     ("Øyvind", "ØYVIND"), ("ΝΊΚΟΣ", "Νίκος"), ("Ann", "\uff21nn")],
+)  # fmt: skip
+def test_a_name_in_other_capitals_is_the_same_person_on_both_databases(
+    records: str, person: Make, name: str, again: str
+) -> None:
+    first = person(name, role=4)
+    assert people.name_taken(again)
     with pytest.raises(IntegrityError), transaction.atomic():
-        person("aNN")
-    assert Person.objects.get_by_natural_key("ann") == owner
+        person(again)
+    with pytest.raises(PersonError, match="already"):
+        accept(owner_link().token, name=again, password=GOOD)
+    assert Person.objects.get_by_natural_key(again) == first
+
+
+def test_a_dotless_i_is_somebody_else(records: str, person: Make) -> None:
+    mike, other = person("Mike"), person("M\u0131ke")
+    assert Person.objects.get_by_natural_key("MIKE") == mike
+    assert Person.objects.get_by_natural_key("m\u0131ke") == other
 
 
 def test_a_form_sent_twice_makes_one_link(owner: Person) -> None:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+import os
+import subprocess
+import sys
 import warnings
 from io import BytesIO
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
@@ -162,3 +166,42 @@ def test_an_entry_that_is_refused_leaves_no_photo_and_the_other_way_round(
     with pytest.raises(OSError, match="No space"):
         write_entry_with_photos(machine, _new(), [read])
     assert not Entry.objects.exists()
+
+
+EIGHT_AT_ONCE = """
+import io, resource, threading
+from PIL import Image
+import django
+django.setup()
+from tripmargin.records.keeping.photos import MOST_PIXELS, read_photo
+
+sent = io.BytesIO()
+Image.new("RGBA", (8000, MOST_PIXELS // 8000)).save(sent, "PNG", compress_level=1)
+content, answers = sent.getvalue(), []
+read_photo(content)  # what one of them takes, and what making it took
+alone = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+eight = [
+    threading.Thread(target=lambda: answers.append(read_photo(content).width)) for _ in range(8)
+]
+for one in eight:
+    one.start()
+for one in eight:
+    one.join()
+assert answers == [8000] * 8
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - alone)
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="ru_maxrss is in kB there only")
+def test_eight_of_the_largest_photos_at_once_take_the_memory_of_one(tmp_path: Path) -> None:
+    """Decoded side by side they took 2.4 GB as PNG, 4.6 GB as WebP."""
+    environment = {
+        **os.environ, "TRIPMARGIN_HOME": str(tmp_path),
+        "DJANGO_SETTINGS_MODULE": "tripmargin.records.settings",
+    }  # fmt: skip
+    run = subprocess.run(
+        [sys.executable, "-c", EIGHT_AT_ONCE], env=environment, capture_output=True, text=True,
+        check=False, timeout=300,
+    )  # fmt: skip
+    assert run.returncode == 0, run.stderr
+    assert int(run.stdout) < 100_000  # kB; a single decoded picture has 160 MB

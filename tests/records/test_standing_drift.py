@@ -13,6 +13,7 @@ from scipy import stats
 from tests.records.standing_help import BARE, GOOD, NO_TRIP, NOW, ago, new_machine, write
 from tripmargin.records.standing.asked import Asked
 from tripmargin.records.standing.counted import LATELY_CHECKS
+from tripmargin.records.standing.daily_coverage import CheckCoverage
 from tripmargin.records.standing.drift import Drifting, drift_in, drift_of
 from tripmargin.records.standing.drift_words import figures, trend_words
 from tripmargin.records.standing.exposure import DAY, HOUR, exposure_of
@@ -199,10 +200,10 @@ def test_failure_on_demand_counts_a_fault_once_and_states_what_it_assumes() -> N
     by_hand = 2 / 500 * (0.9 * 2.5 + 0.1 * 225)
     assert found.found.approximate.value == pytest.approx(by_hand)
     assert "assumed" in found.notes[0]
-    sure = drift_in(log, ASKED, NOW, coverage=1.0).demand
+    sure = drift_in(log, ASKED, NOW, coverage=CheckCoverage(1.0, ("all of it",))).demand
     assert sure.found is not None
     assert sure.found.approximate.value == pytest.approx(2 / 500 * 2.5)
-    assert "as fault finding works out" in sure.notes[0]
+    assert sure.notes[0] == "all of it"
 
 
 def test_the_share_compares_lately_with_before() -> None:

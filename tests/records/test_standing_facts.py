@@ -164,6 +164,7 @@ def test_an_empty_log_has_facts_of_the_file_alone(records: str) -> None:
     assert kept["asked"] == {
         "pawls": ["lower", "upper"], "clearance_m": [0.0025, 0.005], "stop_time_s": 0.06,
         "assumed": [],
+        "set_gaps_m": {"lower": [0.0035, 0.0035, 0.0035], "upper": [0.0035, 0.0035, 0.0035]},
     }  # fmt: skip
     assert kept["plan"]["assumed"] == ["check_every_s", "gaps_every_s", "stop_time_every_s"]
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.made_machines import CHAIN, PAWL, made
-from tripmargin.stopping.densities import Density, density, gathered, latest_catch
+from tripmargin.stopping.densities import Density, Followed, gathered, latest_catch
 from tripmargin.stopping.stages import pawls_of, serial_stages, swing_stage
 
 STEP = 2e-6
@@ -65,7 +65,7 @@ def test_two_even_times_add_up_to_a_triangle(wanted: float) -> None:
 def test_a_normal_stage_keeps_its_tail(beta: float) -> None:
     machine = made(chain={"relay_release": "30 ms +- 2 ms (sd)"})
     model = next(m for m in serial_stages(machine) if m.names == ("relay_release",))
-    one = density(model, STEP)
+    one = Followed.whole(model).density(STEP)
     assert one.sd == pytest.approx(2e-3, rel=2e-3)
     wanted = erfc(beta / sqrt(2)) / 2
     assert chance_above(one, 30e-3 + beta * 2e-3) == pytest.approx(wanted, rel=0.03)
@@ -111,7 +111,7 @@ def test_a_swing_with_three_doubtful_inputs_has_the_moments_of_a_plain_draw(gap:
         "swing_time": {"time": "7 ms +- 1 ms", "at_clearance": "3.5 mm +- 0.2 mm"},
     }
     machine = made(chain=CHAIN | {"pawls": [pawl]})
-    one = density(swing_stage(machine, pawls_of(machine)[0]), STEP)
+    one = Followed.whole(swing_stage(machine, pawls_of(machine)[0])).density(STEP)
     rng = np.random.default_rng(6)
     n = 400_000
     sd = "(sd)" in gap

@@ -129,3 +129,20 @@ def test_inputs_out_of_a_normal_tail_make_no_nonsense() -> None:
         times = model.at({path: drawn})[0]
         assert np.isfinite(times).all()
         assert (times >= 0).all()
+
+
+def test_models_that_give_other_times_are_not_equal() -> None:
+    # Limits are remembered by the model: all that its times follow from must tell two apart.
+    fitted = [
+        made(chain={"hold_winding": HOLD | {"suppression": {"kind": kind, "voltage": "3 V"}}})
+        for kind in ("diode", "zener")
+    ]
+    assert len({stage(machine, "release") for machine in fitted}) == 2
+    parts = {"inertia": "0.4 kg m2", "stiffness": "18000 N m/rad", "slip_torque": "1800 N m",
+             "drag_torque": "80 N m"}  # fmt: skip
+    turning = [made(chain={"rest": {"parts": parts}}, feed={"roll_diameter": d})
+               for d in ("160 mm", "170 mm")]  # fmt: skip
+    models = [rest_angle(machine, speed) for machine in turning for speed in (1.0, 2.0)]
+    assert len(set(models)) == 4
+    assert len({model.limits() for model in models}) > 1
+    assert stage(fitted[0], "release") == stage(fitted[0], "release")

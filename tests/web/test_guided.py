@@ -109,6 +109,21 @@ def test_every_question_stands_on_the_page_with_all_that_machine_new_says_of_it(
     assert "style=" not in page
 
 
+def test_what_is_read_running_says_how_nobody_is_near_it(setter):
+    page = unescape(setter.get(QUESTIONS).content.decode())
+    for name in ("feed.cutterhead_speed", "feed.slip", "detector.noise", "chain.supply"):
+        own = page.split(f'name="{name}"')[0].rsplit('class="asked', 1)[1]
+        assert "This is read while the machine runs: from the seat, or from outside" in own
+    own = page.split('name="feed.roll_diameter"')[0].rsplit('class="asked', 1)[1]
+    assert "while the machine runs" not in own
+
+
+def test_a_list_that_was_refused_is_not_read_anew_when_the_units_change(setter):
+    setter.post(f"{CHECK}?field=feed.cut_lengths", {**START, "feed.cut_lengths": "4,5; 8"})
+    setter.post(QUESTIONS, {**START, "units": "us"})
+    assert draft(setter)["said"] == {"feed.cut_lengths": "4,5; 8"}
+
+
 def test_a_type_sheet_says_what_stands_without_an_answer(setter):
     add_demo_machine("curlew")
     setter.post(QUESTIONS, {**START, "sheet": "type-trailed-electric.toml"})
@@ -145,6 +160,7 @@ def test_a_good_answer_says_what_it_is_taken_as_and_is_kept(setter, name, said, 
         ("feed.roll_diameter", "<script>alert(1)</script>", "not a number with a unit"),
         ("feed.roll_diameter", "9" * 900, "more than 200 letters long"),
         ("feed.cut_lengths", "4,5; 8", "If the comma is a decimal sign"),
+        ("feed.cut_lengths", "4,5", 'if it parts two lengths, write "4; 5"'),
         ("feed.knives", "4.5", "not a whole number"),
         ("chain.pawls.lower.ratchet_teeth", "many", "from 1 to 400"),
         ("chain.hold_winding.suppression", "rope", "diode 0.8 V"),

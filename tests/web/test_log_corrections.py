@@ -14,6 +14,7 @@ from django.utils import timezone
 from tests.photos import photo
 from tripmargin.records.keeping.entries import NewEntry, write_entry
 from tripmargin.records.keeping.machines import add_demo_machine
+from tripmargin.records.keeping.photos import read_photos, write_entry_with_photos
 from tripmargin.records.kinds import WITHDRAWN
 from tripmargin.records.store.models import Entry, Machine, Person
 
@@ -174,3 +175,83 @@ def test_a_correction_brings_photos_of_its_own_and_mistakes_as_any_form(
     sent = form(wrong) | {"photos": SimpleUploadedFile("a.jpg", photo())}
     assert client.post(address, sent).status_code == 302
     assert wrong.corrected_by.get().photos.count() == 1
+
+
+@pytest.fixture
+def pictured(wrong: Entry, ann: Person) -> Entry:
+    """Ann's entry with two photos."""
+    again = NewEntry(kind=wrong.kind, values=wrong.values, at=wrong.at, note=wrong.note,
+                     uid=wrong.uid)  # fmt: skip
+    photos = read_photos([("a.jpg", photo()), ("b.png", photo(kind="PNG", colour="#123456"))])
+    return write_entry_with_photos(wrong.machine, again, photos, who=ann).entry
+
+
+def digests(entry: Entry) -> list[str]:
+    return sorted(entry.photos.values_list("digest", flat=True))
+
+
+def test_photos_go_along_with_a_correction(pictured: Entry, browser_as: Client) -> None:
+    client, address = browser_as(2, name="Ann"), f"/entries/{pictured.uid}/correct/"
+    page = client.get(address).content.decode()
+    for each in pictured.photos.all():
+        assert f'name="keep" value="{each.uid}" checked' in page
+        assert f'src="/photos/{each.uid}/small/"' in page
+    assert client.post(address, form(pictured)).status_code == 302  # a phone's older form
+    correction = pictured.corrected_by.get()
+    assert digests(correction) == digests(pictured)
+    page = client.get(f"/entries/{correction.uid}/").content.decode()
+    for each in correction.photos.all():
+        assert f"/photos/{each.uid}/" in page
+        assert client.get(f"/photos/{each.uid}/").content == bytes(each.content)
+
+
+def test_a_photo_without_its_tick_stays_with_the_old_entry_alone(
+    pictured: Entry, browser_as: Client
+) -> None:
+    client, address = browser_as(2, name="Ann"), f"/entries/{pictured.uid}/correct/"
+    first, second = pictured.photos.order_by("id")
+    sent = form(pictured) | {"keeps": "1", "keep": str(second.uid)}
+    answer = client.post(address, sent | {"v.gap_after_m/lower": "3 kg"})  # shown again
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert f'value="{first.uid}">' in page
+    assert f'value="{second.uid}" checked>' in page
+    assert client.post(address, sent).status_code == 302
+    assert digests(pictured.corrected_by.get()) == [second.digest]
+    assert len(digests(pictured)) == 2
+
+
+def test_all_photos_may_be_left_out_and_other_entries_photos_do_not_come(
+    pictured: Entry, ann: Person, browser_as: Client
+) -> None:
+    other = NewEntry(kind="note", values={"text": "other"})
+    photos = read_photos([("c.jpg", photo(colour="#ffffff"))])
+    stranger = write_entry_with_photos(pictured.machine, other, photos, who=ann).entry.photos.get()
+    sent = form(pictured) | {"keeps": "1", "keep": [str(stranger.uid), "nonsense"]}
+    answer = browser_as(2, name="Ann").post(f"/entries/{pictured.uid}/correct/", sent)
+    assert answer.status_code == 302
+    assert not pictured.corrected_by.get().photos.exists()
+
+
+def test_six_photos_are_the_most_with_those_that_go_along(
+    pictured: Entry, browser_as: Client
+) -> None:
+    client, address = browser_as(2, name="Ann"), f"/entries/{pictured.uid}/correct/"
+    more = [SimpleUploadedFile(f"{k}.jpg", photo(colour=f"#0000{k}0")) for k in range(1, 6)]
+    answer = client.post(address, form(pictured) | {"photos": more})
+    assert answer.status_code == 422
+    assert "too many photos" in answer.content.decode()
+    more = [SimpleUploadedFile(f"{k}.jpg", photo(colour=f"#0000{k}0")) for k in range(1, 5)]
+    assert client.post(address, form(pictured) | {"photos": more}).status_code == 302
+    assert pictured.corrected_by.get().photos.count() == 6
+
+
+def test_what_is_put_back_has_its_photos_again(
+    pictured: Entry, ann: Person, browser_as: Client
+) -> None:
+    client = browser_as(2, name="Ann")
+    client.post(f"/entries/{pictured.uid}/withdraw/", {"uid": str(uuid4()), "note": "not mine"})
+    taken_back = pictured.corrected_by.get()
+    assert taken_back.kind == WITHDRAWN
+    assert client.post(f"/entries/{taken_back.uid}/correct/", form(pictured)).status_code == 302
+    assert digests(taken_back.corrected_by.get()) == digests(pictured)

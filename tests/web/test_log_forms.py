@@ -73,7 +73,8 @@ def test_a_form_has_the_machines_own_pawls_and_steps(machine: Machine, browser_a
         assert f'name="v.gap_before_m/{pawl}"' in page
     assert '<span class="unit">mm</span>' in page
     page = browser_as(2).get(address(machine, "daily-check")).content.decode()
-    assert 'name="v.lamps/key on" value="yes"' in page
+    assert 'name="v.lamps/lamps tried" value="yes"' in page  # a step of its daily check
+    assert 'name="v.lamps/battery at 9 V"' not in page  # one of its circuit alone
     assert '<details class="steps">' in page
 
 
@@ -349,3 +350,44 @@ def test_an_address_may_fill_a_form_in_but_keeps_nothing(
     assert field_of(text, "v.cured").count(" checked") == 1
     assert 'name="v.nonsense' not in text
     assert not machine.entries.exists()
+
+
+def test_inches_in_and_out_to_the_last_digit(
+    machine: Machine, browser_as: Client, person: Client
+) -> None:
+    """1 in = 25.4 mm, exact."""
+    person("Uma", role=3, us_units=True)
+    client = browser_as(3, name="Uma")
+    sent = said(
+        **{"v.found": "wire", "v.size_m": "0.25", "v.length_m": "1 1/2", "v.left_m": "6 3/8",
+           "v.cut_length_m": "8 mm"}
+    )  # fmt: skip
+    assert client.post(address(machine, "trip"), sent).status_code == 302
+    entry = Entry.objects.get()
+    inch = {"size_m": 0.25, "length_m": 1.5, "left_m": 6.375}
+    assert entry.values == {"found": "wire", "cut_length_m": 0.008} | {
+        key: pytest.approx(value * 0.0254, rel=1e-12) for key, value in inch.items()
+    }
+    page = client.get(f"/entries/{entry.uid}/correct/").content.decode()
+    boxes = dict(re.findall(r'name="(v\.\w+)" value="([^"]*)" inputmode', page))
+    assert boxes == {"v.size_m": "0.25", "v.length_m": "1.5", "v.left_m": "6.375",
+                     "v.cut_length_m": "0.3149606", "v.hours_s": ""}  # fmt: skip
+    again = said(**{"v.found": "wire", **boxes})
+    assert client.post(f"/entries/{entry.uid}/correct/", again).status_code == 302
+    assert Entry.objects.latest("id").values == entry.values
+
+    answer = client.post(address(machine, "adjustment"), said(**{"v.gap_after_m/lower": "3.5"}))
+    assert answer.status_code == 422
+    page = answer.content.decode()
+    assert "such as &quot;0.15 in&quot;, from 0 in to 1.181 in" in page
+    assert "330 mm" not in page
+    sent = said(**{"v.gap_after_m/lower": "9/64", "v.feeler_m": "0.002"})
+    assert client.post(address(machine, "adjustment"), sent).status_code == 302
+    kept = Entry.objects.latest("id").values
+    assert kept == {
+        "gap_after_m/lower": pytest.approx(9 / 64 * 0.0254),
+        "feeler_m": pytest.approx(0.002 * 0.0254),
+    }
+    page = client.get(f"/machines/{machine.uid}/gaps/").content.decode()
+    assert "0.1406 in" in page
+    assert "off by 0.001 in at most" in page

@@ -168,3 +168,32 @@ def test_a_code_is_as_large_as_the_standard_says() -> None:
     lines = qr_lines("http://192.168.4.7:8765/")
     assert {len(line) for line in lines} == {25 + 2 * 2}
     assert len(lines) == (25 + 2 * 2 + 1) // 2
+
+
+ONCE = """
+import gc, sys, types
+from tripmargin.records.opening import open_records
+open_records(settings="tripmargin.web.settings")
+from tripmargin.web.serving import server
+ready = types.SimpleNamespace(wanted=server.Wanted(0), sockets=[])
+page = "tripmargin.web.log.entering"
+server._answer = lambda *_: print(
+    page in sys.modules, gc.get_freeze_count(), sys.getswitchinterval()
+)
+server.serve(ready)
+"""
+
+
+def test_before_anybody_asks_all_pages_are_there_and_set_aside(tmp_path: Path) -> None:
+    """Else the first who asks waits for them, and everybody whenever the collector goes round."""
+    environment = {**os.environ, "TRIPMARGIN_HOME": str(tmp_path)}
+    environment.pop("DJANGO_SETTINGS_MODULE", None)
+    done = subprocess.run(
+        [sys.executable, "-c", ONCE], capture_output=True, text=True, timeout=120, check=False,
+        env=environment,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    there, kept, turn = done.stdout.split()
+    assert float(turn) == server.TURN < 0.005  # Python's own
+    assert there == "True"
+    assert int(kept) > 50_000

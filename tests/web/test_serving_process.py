@@ -25,11 +25,11 @@ pytestmark = pytest.mark.skipif(not Path("/proc").is_dir(), reason="children are
 class Server:
     """`tripmargin serve` on a free port, with records of its own."""
 
-    def __init__(self, home: Path, *options: str) -> None:
+    def __init__(self, home: Path, *options: str, **settings: str) -> None:
         environment = {
             name: value for name, value in os.environ.items() if not name.startswith("TRIPMARGIN_")
         }
-        environment |= {"TRIPMARGIN_HOME": str(home), "PYTHONUNBUFFERED": "1"}
+        environment |= {"TRIPMARGIN_HOME": str(home), "PYTHONUNBUFFERED": "1"} | settings
         environment.pop("DJANGO_SETTINGS_MODULE", None)
         self.process = subprocess.Popen(
             [sys.executable, "-m", "tripmargin.cli", "serve", "--port", "0", *options],
@@ -62,7 +62,7 @@ class Server:
         cookies: dict[str, str] | None = None, **headers: str,
     ) -> Any:  # fmt: skip
         """One request; cookies that come back are put into `cookies`."""
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=120)
         more = {name.replace("_", "-"): value for name, value in headers.items()}
         if cookies:
             more["Cookie"] = "; ".join(f"{name}={value}" for name, value in cookies.items())
@@ -117,8 +117,8 @@ def gone(pids: set[int]) -> bool:
 def start(tmp_path: Path) -> Iterator[Callable[..., Server]]:
     servers: list[Server] = []
 
-    def one(*options: str) -> Server:
-        servers.append(Server(tmp_path, *options))
+    def one(*options: str, **settings: str) -> Server:
+        servers.append(Server(tmp_path, *options, **settings))
         return servers[-1]
 
     yield one

@@ -117,15 +117,41 @@ def test_drift_shows_signs_first_then_pictures_with_tables(browser_as: Client, s
     text = page(client.get(f"/machines/{machine.uid}/drift/"))
     assert text.index("<h2>Signs") < text.index("sign soon") < text.index("<svg")
     figures = 3 + 1 + 2 + 1  # shares and rates; stop time; two pawls; travel
-    assert text.count("<svg") == 2 * figures
+    assert text.count("<svg") == figures
     assert text.count("<details>") == figures
-    assert 'width="320"' in text
-    assert 'width="720"' in text
+    assert text.count('width="360"') == figures  # a phone's, where nobody says how wide
     assert ("#000000" in text) == sun
     said = words(text)
     assert "The line through 12 values reaches the limit of 5 mm" in said
     assert "from 300 checks since" in said.lower()
     assert len(text) < 350_000
+
+
+@pytest.mark.parametrize(
+    ("screen", "drawn"), [("360", 360), ("320", 320), ("1280", 640), ("x", 360)]
+)
+def test_pictures_are_drawn_as_wide_as_they_are_shown(
+    browser_as: Client, screen: str, drawn: int
+) -> None:
+    machine = with_season(new_machine())
+    client = browser_as(1)
+    client.cookies["tripmargin_width"] = screen
+    text = page(client.get(f"/machines/{machine.uid}/drift/"))
+    assert set(re.findall(r'<svg[^>]* width="(\d+)"', text)) == {str(drawn)}
+    sizes = [float(size) for size in re.findall(r'font-size="([\d.]+)"', text)]
+    assert min(sizes) >= 12
+
+
+def test_a_log_of_one_day_is_charted_on_that_day(browser_as: Client) -> None:
+    machine, day = new_machine(), timezone.now().replace(day=1, hour=12) - timedelta(days=3)
+    for hours in (2, 0):
+        values = {**GOOD, "hours_s": 3600.0 * (100 - hours)}
+        write(machine, "daily check", values, day - timedelta(hours=hours))
+    text = page(browser_as(1).get(f"/machines/{machine.uid}/drift/"))
+    share = text.partition("<h2>Daily checks that tripped")[2].partition("</svg>")[0]
+    assert f">{day:%m-%d}</text>" in share
+    assert f"from {day:%Y-%m-%d} to {day:%Y-%m-%d}" in share
+    assert f"<td>{day:%Y-%m-%d}</td>" in text
 
 
 def test_inches_for_who_reads_them(browser_as: Client, person: Callable[..., Any]) -> None:

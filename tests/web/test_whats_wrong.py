@@ -22,6 +22,7 @@ from tripmargin.faultfinding import (
     MachineProblem,
 )
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.patience import still_time
 from tripmargin.machine import load_machine
 from tripmargin.records.keeping.cases import open_case
 from tripmargin.records.keeping.machines import add_demo_machine
@@ -142,6 +143,27 @@ def test_a_problem_is_worked_out_once_and_only_the_last_few_are_kept() -> None:
     assert len(read) == 4  # it was let go, and read anew
 
 
+def test_a_wiring_that_takes_too_long_is_given_up_once_and_for_good() -> None:
+    tries: list[str] = []
+
+    def endless(machine: Any) -> Any:
+        tries.append(machine.name)
+        while True:
+            still_time()
+
+    keeper, machine = Keeper(endless, longest=0.05), load_machine("dunlin")
+    reading = keeper.ask(machine)
+    assert reading.done.wait(10)
+    assert "too large for a server that others use" in reading.trouble
+    assert "find-fault" in reading.trouble
+    assert keeper.ask(machine) is keeper.ask(machine) is reading  # no page load starts it anew
+    assert len(tries) == 1
+    keeper._read = lambda machine: object()  # type: ignore[assignment,return-value]
+    other = keeper.ask(load_machine("curlew"))
+    assert other.done.wait(10)  # the next one's turn comes
+    assert other.problem is not None
+
+
 def test_a_card_says_cautions_the_way_and_what_to_expect(
     browser_as: Client, dunlin: Machine, of: MachineProblem
 ) -> None:
@@ -177,6 +199,35 @@ def test_an_answer_is_recorded_with_its_writer_and_taken_back(
     assert "somebody entered" in page_of(client, case)
     client.post(f"/cases/{case.uid}/redo/", {"uid": str(uuid4())})
     assert open_case(case, of).entries[-1].n == last.n
+
+
+@pytest.mark.parametrize(
+    ("typed", "mends"),
+    [("11,9", ["11.9"]), ("1,500", ["1.500", "1500"]), ("11.9.9", []), ("12,5,7", [])],
+)
+def test_a_comma_in_a_reading_is_mended_at_one_touch_and_the_case_goes_on(
+    browser_as: Client, dunlin: Machine, of: MachineProblem, typed: str, mends: list[str]
+) -> None:
+    client = browser_as(2)
+    case = begun(client, dunlin)
+    for _ in range(60):
+        card = due(case, of)
+        if card.unit == "V":
+            break
+        answered(client, case, card.id, CANNOT_TELL)
+    sent = {"reading": typed, "unit": "mV" if typed == "1,500" else "V"}
+    refused = answered(client, case, card.id, "a reading", **sent)
+    assert refused.status_code == 422
+    page = unescape(refused.content.decode())
+    assert re.findall(r'name="mend.reading" value="([^"]+)"', page) == mends
+    if mends:
+        before = len(open_case(case, of).entries)
+        went_on = answered(client, case, card.id, **{**sent, "mend.reading": mends[-1]})
+        assert went_on.status_code == 302
+        entries = open_case(case, of).entries
+        assert len(entries) == before + 1
+        scale = 0.001 if typed == "1,500" else 1.0
+        assert entries[-1]["reading"] == pytest.approx(float(mends[-1]) * scale)
 
 
 @pytest.mark.parametrize(
@@ -345,6 +396,29 @@ def test_a_case_is_found_mended_proved_and_offered_to_the_log(
 
 def due_or_first(of: MachineProblem) -> str:
     return next(q.id for q in of.questions.values() if q.bands is None)
+
+
+def test_a_daily_test_that_failed_is_asked_at_which_step(
+    browser_as: Client, dunlin: Machine, of: MachineProblem
+) -> None:
+    client = browser_as(2)
+    case = begun(client, dunlin)
+    opened = open_case(case, of)
+    card = opened.next_checks(1)[0]
+    while card.kind == "look":
+        answered(client, case, card.id, CANNOT_TELL)
+        card = due(case, of)
+    page = page_of(client, case)
+    steps = re.findall(r'name="failed_at" value="(\d+)"', page)
+    assert steps == [str(n) for n in range(1, of.daily_steps + 1)]
+    assert page.count("Must show:") == of.daily_steps
+    assert 'value="failed">Step not known' in page
+    assert answered(client, case, card.id, failed_at="99").status_code == 422
+    assert answered(client, case, card.id, failed_at="x").status_code == 422
+    assert answered(client, case, card.id, failed_at="2").status_code == 302
+    last = open_case(case, of).entries[-1]
+    assert (last["word"], last["failed_at"]) == ("failed", 2)
+    assert "daily test failed at step 2" in page_of(client, case)
 
 
 def test_handing_over_needs_a_reason_and_ends(

@@ -24,7 +24,7 @@ from tripmargin.circuit.fault_modes import FaultMode, fault_modes
 from tripmargin.circuit.fault_table import HEALTHY, FaultTable, Metered, fault_table, fault_tables
 from tripmargin.circuit.faults import Change, Fault, pairs, with_fault, with_faults
 from tripmargin.circuit.from_machine import network_from_machine
-from tripmargin.circuit.indicators import LIGHTS, STOPS
+from tripmargin.circuit.indicators import HEARD, LIGHTS, STOPS
 from tripmargin.circuit.meters import nodes_measured, resistance, with_meters
 from tripmargin.circuit.moves import MODULE_OUTPUTS, ByModule, ByPlunger, ByRelay, BySwitch
 from tripmargin.circuit.network import Network
@@ -64,6 +64,7 @@ __all__ = [
     "FUSE_HOLDS",
     "GROUND",
     "HEALTHY",
+    "HEARD",
     "LIGHTS",
     "LOCK_HOLDS",
     "MODULE_OUTPUTS",

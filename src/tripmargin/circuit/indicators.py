@@ -14,6 +14,14 @@ from tripmargin.circuit.steps import ON, Step
 LIGHTS = ("off", "dim", "on", "flicker")
 """States of a lamp or a buzzer."""
 
+HEARD = {
+    "off": "silent",
+    "dim": "sounds weakly",
+    "on": "sounds",
+    "flicker": "comes and goes",
+}
+"""What people call the states of a buzzer."""
+
 STOPS = (
     "in time",
     "late",
@@ -151,6 +159,7 @@ def plunger_word(plunger_in: bool, was_in: bool) -> str:
 
 
 __all__ = [
+    "HEARD",
     "LIGHTS",
     "STOPS",
     "Memory",

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from tripmargin.circuit.errors import NoSolutionError
 from tripmargin.circuit.grid import Grid, Key, Look
+from tripmargin.ground.patience import still_time
 
 _SWAPS_AT_ONCE = 8
 """Rounds in which all diodes that disagree are turned together; after that one at a time, the first
@@ -64,6 +65,7 @@ def look_at_all(wanted: Iterable[tuple[Grid, Key]]) -> None:
 
 def _look_at(group: list[tuple[Grid, Key]]) -> None:
     """Work out looks that have as many parts of each kind. All arrays: (states, ...)."""
+    still_time()
     grids = [grid for grid, _ in group]
     sources = len(grids[0].sources)
     last = len(grids[0].nodes) - 1

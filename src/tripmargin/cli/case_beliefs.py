@@ -11,6 +11,7 @@ from tripmargin.faultfinding.wording.belief_words import (
     contradiction,
     fits_nothing,
     likeliest,
+    prices_words,
     ruled_out_by,
 )
 from tripmargin.faultfinding.wording.card_words import other_words, why_words
@@ -36,6 +37,8 @@ def belief_lines(case: Case) -> list[str]:
         lines.say("What a repair takes:")
     for repair in repairs:
         lines.say(repair, "  - ")
+    if repairs and prices_words(case):
+        lines.say(prices_words(case), "  ")
     if fits_nothing(case):
         lines.say(fits_nothing(case))
     return lines.all

@@ -165,7 +165,7 @@ def _answered(talk: Talk, card: Card, said: str) -> bool:
 
 def _record(talk: Talk, check: str, finding: str | float) -> bool:
     """Record a finding, and say what it changed."""
-    talk.case.record(check, finding, _note(finding))
+    talk.case.record(check, finding, _note(finding), failed_at=_failed_at(talk, check, finding))
     talk.chosen = ""
     talk.skipped.clear()
     read = read_as(talk.case)
@@ -179,6 +179,19 @@ def _record(talk: Talk, check: str, finding: str | float) -> bool:
     else:
         show(["", *belief_lines(talk.case)])
     return True
+
+
+def _failed_at(talk: Talk, check: str, finding: str | float) -> int | None:
+    """The step at which the daily test failed: it tells which faults are left."""
+    from tripmargin.faultfinding.cases.cards import FAILED
+
+    if check not in talk.case.of.works or finding != FAILED:
+        return None
+    most = talk.case.of.daily_steps
+    say(f"At which step did it fail, 1 to {most}? Enter alone: not known.")
+    while (said := read()) and not (said.isdecimal() and 1 <= int(said) <= most):
+        say(f"Type a number from 1 to {most}, or Enter alone.")
+    return int(said) if said else None
 
 
 def _note(finding: str | float) -> str:

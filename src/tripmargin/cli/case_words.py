@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from tripmargin.cli.case_screen import Lines
 from tripmargin.faultfinding.wording.card_words import (
     answer_note,
+    before_words,
     daily_lines,
     price_words,
     question_of,
@@ -75,6 +76,8 @@ def _way(lines: Lines, case: Case, card: Card) -> None:
 def _do(lines: Lines, case: Case, card: Card) -> None:
     place = f" Where: {card.place}." if card.place else ""
     lines.say(f"{work_words(case.of, card)}{place}", "DO: ")
+    if before_words(case, card):
+        lines.say(before_words(case, card))
     if card.kind in ("repair", "test"):
         lines.gap()
         for line in daily_lines(case.of):

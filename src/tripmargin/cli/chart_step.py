@@ -68,12 +68,16 @@ def _print(
     faults: tuple[Fault, ...],
     differs: list[tuple[str, str, str]],
 ) -> None:
+    from tripmargin.circuit import HEARD
     from tripmargin.pictures.words import SAFETY
 
+    assert machine.circuit is not None
     click.echo(folded(SAFETY))
     fault = f" with {faults[0].text}" if faults else ""
     click.echo(folded(f'{machine.name} in step "{state.step}"{fault}'))
-    shows = {**state.lamps, "plunger": state.plunger, "pawls": state.pawls, "rolls": state.rolls}
+    buzzers = {part.name for part in machine.circuit.parts if part.kind == "buzzer"}
+    signs = {name: HEARD[w] if name in buzzers else w for name, w in state.lamps.items()}
+    shows = {**signs, "plunger": state.plunger, "pawls": state.pawls, "rolls": state.rolls}
     for name, word in shows.items():
         click.echo(f"  {name}: {word}")
     if faults:

@@ -10,6 +10,7 @@ import click
 
 from tripmargin.ground.errors import MachineFileError, QuantityError
 from tripmargin.machine.asking import CAUTIONS, REMINDER, Answers, Question, spoken
+from tripmargin.machine.odd_answers import unprintable
 
 _HOW = (
     'Answer and press Enter. Enter alone leaves a field out; "back" goes one back, "skip" drops an'
@@ -101,6 +102,8 @@ def _ask_all(talk: Interview) -> None:
 def _ask(talk: Interview, question: Question, place: str) -> int:
     """Ask until it is answered, left out, or left; the step to the next question."""
     click.echo(f"\n{place}  {question.name}: {question.spec.meaning}.")
+    if question.while_running:
+        click.echo(f"  CAUTION. {question.while_running}")
     if question.spec.measure:
         click.echo(f"  How: {question.spec.measure}")
     click.echo(f"  Allowed: {question.allowed()}.")
@@ -135,12 +138,19 @@ def _check_piece(question: Question, said: str) -> None:
 
 def _read(question: str, default: str) -> str:
     """A line from the person. EOFError at the end of the input, KeyboardInterrupt on Ctrl-C."""
-    click.echo(f"{question} [Enter: {default}] > ".lstrip(), nl=False)
-    sys.stdout.flush()
-    line = input()
-    if not sys.stdin.isatty():
-        click.echo(line)  # piped answers: the transcript shows them
-    return line.strip()
+    while True:
+        click.echo(f"{question} [Enter: {default}] > ".lstrip(), nl=False)
+        sys.stdout.flush()
+        line = input()
+        letter = unprintable(line.strip())
+        if not sys.stdin.isatty():  # piped answers: the transcript shows them
+            click.echo(ascii(line) if letter else line)
+        if not letter:
+            return line.strip()
+        click.echo(
+            f"  It holds a character that cannot be printed ({letter}), which no file of ours"
+            " takes. Type it anew."
+        )
 
 
 def _where(talk: Interview) -> Path:

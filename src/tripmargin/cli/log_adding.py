@@ -163,7 +163,8 @@ def _said(fields: tuple[str, ...], kind: Kind) -> dict[str, str]:
 
 def _without_unit(key: str) -> str:
     head, slash, _ = key.partition("/")
-    return head.removesuffix("_m").removesuffix("_s") + slash
+    ends = ("_m_s", "_m", "_s")
+    return next((head.removesuffix(end) for end in ends if head.endswith(end)), head) + slash
 
 
 def _known_time(uid: UUID | None, target: Any) -> Any:

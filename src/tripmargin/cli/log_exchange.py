@@ -51,10 +51,12 @@ def import_(file: Path, check: bool, delimiter: str, who: str) -> None:
     All of it or nothing: everything that is wrong is told with its line and column. What is in the
     records already stays as it is, so a file may be imported twice.
     """
-    from tripmargin.records.exchange.importing import import_file
+    from tripmargin.records.exchange.importing import By, import_file
 
     with working("Reading"):
-        found = import_file(file, delimiter=_DELIMITERS[delimiter], check_only=check, who_name=who)
+        found = import_file(
+            file, delimiter=_DELIMITERS[delimiter], check_only=check, by=By(name=who)
+        )
     start = "Nothing is wrong. It would bring: " if check else ""
     click.echo(f"{start}{counted(found.new, 'new entry', 'new entries')}, {found.there} there"
                " already.")  # fmt: skip

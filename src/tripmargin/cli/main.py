@@ -42,6 +42,9 @@ COMMANDS = {
     "machine": Later(
         "tripmargin.cli.machine", "machine", "Write, check and show a machine's file."
     ),
+    "read": Later(
+        "tripmargin.cli.reading", "read_file", "A logger's file or sound: stop time, noise."
+    ),
     "measure": Later(
         "tripmargin.cli.measuring", "measure", "Learn a machine from pieces passed and stops timed."
     ),

@@ -10,18 +10,13 @@ import click
 from tripmargin.cli.output import Output, machine_argument, output_options, piece_of
 from tripmargin.cli.progress import working
 from tripmargin.cli.tables import folded
+from tripmargin.ground.cautions import PASSING
 
 if TYPE_CHECKING:
     from tripmargin.machine import Machine
     from tripmargin.recordings import Calibration
     from tripmargin.recordings.calibrating import NextPass
 
-PASSING = (
-    "Test pieces go over the sensor while the rolls turn: send them in on a long strip or cord,"
-    " from outside the zone that the operator's manual marks, cutterhead out of drive, guards shut,"
-    " one person at the controls, signs agreed, everybody else clear. Never reach towards turning"
-    " rolls. The manual, local codes and licensed practice come first."
-)
 _SAID = {"c": True, "caught": True, "m": False, "missed": False}
 
 

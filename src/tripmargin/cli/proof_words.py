@@ -12,6 +12,7 @@ from tripmargin.pictures.proof_sections import (
     CHANCES,
     EVEN_AT_WORST,
     OVER,
+    REST_AS_FILED,
     ROOM_WORDS,
     RUNS_ON,
     bests,
@@ -20,6 +21,7 @@ from tripmargin.pictures.proof_sections import (
     confidence_of,
     cost_tables,
     measure_words,
+    measured_words,
     room_headers,
     room_of,
 )
@@ -42,6 +44,11 @@ def print_proof(proof: Proof, us: bool) -> None:
     for null in proof.nulls:
         click.echo(f"Blind to every piece: {length(null, us)} from the roll's middle.")
     _print_reasons(proof, us)
+    if proof.measured:
+        click.echo("Measured, and how sure it is by now:")
+        for one in proof.measured:
+            click.echo(folded(measured_words(one, us), first="  - "))
+        click.echo(REST_AS_FILED)
     for note in (assumed_words(proof.assumed), changed_words(proof), MACHINE_NOT_PEOPLE):
         if note:
             click.echo(folded(note))

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tripmargin.machine.adjuster_section import OF_A_CLAMP, OF_A_CLEVIS, PawlAdjuster
 from tripmargin.machine.chain_sections import Chain, Suppression
 from tripmargin.machine.check_agreement import check_disagreements
 from tripmargin.machine.circuit_agreement import circuit_disagreements
+from tripmargin.machine.measured_section import measured_disagreements
 from tripmargin.machine.model import Machine
 from tripmargin.machine.sensing_sections import Assembly, Detector, Sensor
 
@@ -23,6 +25,7 @@ def disagreements(machine: Machine, *, wiring: bool = True) -> Iterator[Disagree
     if machine.chain is not None:
         yield from _chain(machine.chain)
     yield from _roll(machine)
+    yield from measured_disagreements(machine)
     if wiring and machine.circuit is not None:
         yield from circuit_disagreements(machine.circuit)
     if wiring and machine.checks is not None:
@@ -100,6 +103,25 @@ def _chain(chain: Chain) -> Iterator[Disagreement]:
                 "a pawl's name may not be a number or hold a point",
                 "a word such as lower",
                 "",
+            )
+    for pawl in chain.pawls:
+        if pawl.adjuster is not None:
+            yield from _adjuster(pawl.adjuster, f"chain.pawls.{pawl.name}.adjuster")
+
+
+def _adjuster(adjuster: PawlAdjuster, place: str) -> Iterator[Disagreement]:
+    """A clamp has no thread, and nobody places a clevis by hand."""
+    others = OF_A_CLEVIS if adjuster.kind == "clamp" else OF_A_CLAMP
+    own = OF_A_CLAMP if adjuster.kind == "clamp" else OF_A_CLEVIS
+    for name in others:
+        value = getattr(adjuster, name)
+        if value is not None:
+            yield (
+                f"{place}.{name}",
+                value if isinstance(value, str) else value.text,
+                f"a {adjuster.kind} has no {name}",
+                f"for a {adjuster.kind}: {', '.join(own)}",
+                "Take it out, or mend the kind.",
             )
 
 

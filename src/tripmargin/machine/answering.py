@@ -8,6 +8,7 @@ from tripmargin.ground.errors import MachineFileError, Problem
 from tripmargin.machine.asking import Answers, Question, tables_of, value_of
 from tripmargin.machine.files import Sheet
 from tripmargin.machine.loading import machine_from
+from tripmargin.machine.odd_answers import odd_answer
 
 _FILE = "your answer"
 
@@ -33,8 +34,17 @@ def answer_all(answers: Answers, texts: Mapping[str, str]) -> dict[str, tuple[Pr
     where one after the other would take as many as there are answers.
     """
     asked = {q.name: q for q in answers.questions() if texts.get(q.name, "").strip()}
-    left = {name: value_of(q, texts[name], us=answers.us) for name, q in asked.items()}
-    wrong: dict[str, tuple[Problem, ...]] = {}
+    odd = {
+        name: odd_answer(name, q.spec.kind, q.allowed(), texts[name]) for name, q in asked.items()
+    }
+    wrong: dict[str, tuple[Problem, ...]] = {
+        name: (problem,) for name, problem in odd.items() if problem is not None
+    }
+    left = {
+        name: value_of(q, texts[name], us=answers.us)
+        for name, q in asked.items()
+        if name not in wrong
+    }
     while True:
         values = {asked[name].path: value for name, value in left.items()}
         try:

@@ -15,18 +15,12 @@ from typing import Any
 
 from tripmargin.ground.errors import MachineFileError, Problem
 from tripmargin.ground.units import DIMENSIONS
+from tripmargin.machine.cautions import CAUTIONS, NEAR_THE_MACHINE, REMINDER, RUNNING
 from tripmargin.machine.fields import Spec, specs_of
 from tripmargin.machine.files import Sheet, merged, read_sheets
 from tripmargin.machine.loading import machine_from
 from tripmargin.machine.model import SECTIONS, Machine
-
-CAUTIONS = (
-    "Before hands go near rolls, knives, springs or wiring: engine off, key out, wait until"
-    " everything is at rest, release stored energy (springs, hydraulics), block the feed rolls."
-    " Knives cut at rest too. The operator's manual, local codes and licensed practice come first."
-)
-REMINDER = "Engine off, key out, everything at rest, stored energy released, feed rolls blocked."
-NEAR_THE_MACHINE = ("feed", "sensor", "detector", "chain")
+from tripmargin.machine.odd_answers import odd_answer
 
 # Asked although no tool measures them; every field with a `measure` is asked as well.
 _KNOWN_BY_HEART = (
@@ -58,6 +52,11 @@ class Question:
     def near(self) -> bool:
         """Whether answering it sends hands near the machine."""
         return self.path[0] in NEAR_THE_MACHINE
+
+    @property
+    def while_running(self) -> str:
+        """How it is read while the machine runs, and nobody near; empty where all is at rest."""
+        return RUNNING.get(self.name, "")
 
     def allowed(self) -> str:
         """What may be answered, in words."""
@@ -161,11 +160,18 @@ class Answers:
         MachineFileError
             If the answer cannot stand, with what is allowed and how to mend it.
         """
+        odd = odd_answer(question.name, question.spec.kind, question.allowed(), text)
+        if odd is not None:
+            raise MachineFileError([odd])
         value = value_of(question, text, us=self.us)
         tried = self.values | {question.path: value}
         self._machine(tried)
         self.values = tried
         return value
+
+    def value(self, question: Question, text: str) -> Any:
+        """An answer as it would go into the file; not checked."""
+        return value_of(question, text, us=self.us)
 
     def leave_out(self, question: Question) -> None:
         """Take back an answer."""
@@ -325,6 +331,7 @@ def spoken(value: Any) -> str:
 
 __all__ = [
     "CAUTIONS",
+    "NEAR_THE_MACHINE",
     "REMINDER",
     "Answers",
     "MachineFileError",

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import pi
 
 from tripmargin.ground.quantities import Quantity
+from tripmargin.machine.adjuster_section import PawlAdjuster
 from tripmargin.machine.fields import measured, number, other, table
 
 Q = Quantity | None
@@ -153,6 +154,9 @@ class Pawl:
         measure="From the numbers of teeth between roll and ratchet, counted with the engine off"
         " and the key out, everything at rest, feed rolls blocked; or from the parts list.",
     )
+    adjuster: PawlAdjuster | None = table(
+        PawlAdjuster, "what sets its gap, for the steps to another one", optional=True
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,4 +213,11 @@ class Chain:
     hold_winding: HoldWinding = table(HoldWinding, "the winding that holds the plunger")
     plunger: Plunger = table(Plunger, "the plunger's fall")
     pawls: tuple[Pawl, ...] = table(Pawl, "the pawls", many=True)
+    feeler_step: Q = measured(
+        "step from one feeler blade, or drill shank, to the next that the gaps are measured with;"
+        " without it 0.05 mm are assumed where a gap is set",
+        "length",
+        1e-5,
+        2e-3,
+    )
     rest: Rest = table(Rest, "from the catch to standing still")

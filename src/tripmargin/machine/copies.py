@@ -6,6 +6,7 @@ import hashlib
 import tomllib
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -270,7 +271,9 @@ def _is_sheet(sheet: Any) -> bool:
     return isinstance(sheet, dict) and all(isinstance(sheet.get(k), str) for k in ("name", "text"))
 
 
+@lru_cache(maxsize=64)
 def _sheet(name: str, text: str) -> Sheet:
+    """A sheet from its text; remembered, for a fleet shares its type sheets."""
     try:
         return Sheet(name, text.encode(), tomllib.loads(text))
     except (ValueError, RecursionError) as error:

@@ -84,7 +84,8 @@ def _resolved(path: Path, sheets: list[Sheet]) -> Path:
 def merged(sheets: tuple[Sheet, ...]) -> dict[str, Any]:
     """The tables of all sheets, the first file's keys over the others'.
 
-    Tables merge key by key, arrays of named tables table by table; any other value replaces.
+    Tables merge key by key, arrays of named tables table by table; any other value replaces, and
+    so does a suppression of another kind, which takes none of the other's values.
     """
     tables: dict[str, Any] = {}
     for sheet in reversed(sheets):
@@ -269,7 +270,8 @@ def _over(below: Any, above: Any) -> Any:
     if isinstance(below, dict) and isinstance(above, dict):
         made = dict(below)
         for key, value in above.items():
-            made[key] = _over(below[key], value) if key in below else value
+            fresh = key not in below or (key == "suppression" and _other_kind(below[key], value))
+            made[key] = value if fresh else _over(below[key], value)
         return made
     if _named_tables(below) and _named_tables(above) and not _twice(above):
         made_tables = {item["name"]: item for item in below}
@@ -277,6 +279,12 @@ def _over(below: Any, above: Any) -> Any:
             made_tables[item["name"]] = _over(made_tables.get(item["name"], {}), item)
         return list(made_tables.values())
     return above
+
+
+def _other_kind(below: Any, above: Any) -> bool:
+    """Whether two tables say that different things are fitted."""
+    kinds = [table.get("kind") if isinstance(table, dict) else None for table in (below, above)]
+    return None not in kinds and kinds[0] != kinds[1]
 
 
 def _named(

@@ -11,6 +11,7 @@ from tripmargin.ground.quantities import Quantity
 from tripmargin.machine.chain_sections import Chain
 from tripmargin.machine.check_sections import Checks
 from tripmargin.machine.circuit_sections import Circuit
+from tripmargin.machine.measured_section import MeasuredValues
 from tripmargin.machine.sections import About, Feed, Limits
 from tripmargin.machine.sensing_sections import Detector, Sensor
 
@@ -23,6 +24,7 @@ SECTIONS: dict[str, tuple[type, str]] = {
     "limits": (Limits, "what is asked of the machine"),
     "circuit": (Circuit, "the wiring: parts, operating steps, how often parts fail"),
     "checks": (Checks, "what can be checked, in which state, and what it costs"),
+    "measured": (MeasuredValues, "which values were measured, when and by whom"),
 }
 
 
@@ -42,6 +44,7 @@ class Machine:
     limits: Limits
     circuit: Circuit | None = None
     checks: Checks | None = None
+    measured: MeasuredValues | None = None
     assumed: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
     file: str = ""

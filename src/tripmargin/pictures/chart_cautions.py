@@ -9,14 +9,22 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, LIVE, NEVER_LOCKED, RUNNING
+from tripmargin.faultfinding.cases.cautions import (
+    AT_REST,
+    FIRST,
+    LIVE,
+    NEVER_LOCKED,
+    RUNNING,
+    TWO_LIVE,
+    TWO_RUNNING,
+)
 from tripmargin.faultfinding.charts.chart_steps import ChartStep
 from tripmargin.faultfinding.suspects.repairs import PROVE_AGAIN
 
 SYMBOL = "\N{BLACK UP-POINTING TRIANGLE}"
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
-_ORDER = (*AT_REST, *LIVE, *RUNNING, NEVER_LOCKED)
+_ORDER = (*AT_REST, *LIVE, TWO_LIVE, *RUNNING, TWO_RUNNING, NEVER_LOCKED)
 _SHORT = dict(
     zip(
         _ORDER,
@@ -27,8 +35,10 @@ _SHORT = dict(
             "engine off, key on: fingers off plunger and pawls",
             "rolls blocked; probes only, short nothing",
             "a second person holds, nothing tied down",
+            "two people if a control is held: signs agreed, the one at the machine keeps the key",
             "tools out, guards shut, everybody clear of rolls, knives and drives",
             "look and listen from out of reach, one person at the controls, signs agreed",
+            "two people: start and stop at the sign of the one outside, who keeps the key",
             "protection never locked out",
         ),
         strict=True,
@@ -76,7 +86,9 @@ def sets_after(
     A look's id begins with its state, and steps in that state say which cautions it needs. A state
     that no step is in needs all of them.
     """
-    known = {each.state: sets[own_cautions(each)] for each in steps if own_cautions(each)}
+    # Of the looks in one state some take two people: the fuller cautions hold for both.
+    fuller = sorted(filter(own_cautions, steps), key=lambda each: len(own_cautions(each)))
+    known = {each.state: sets[own_cautions(each)] for each in fuller}
     states = [name.partition(": ")[0] for name in step.also if name != PROVE_AGAIN]
     if any(state not in known for state in states):
         return tuple(sets.values())

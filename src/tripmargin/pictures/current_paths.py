@@ -18,6 +18,7 @@ from tripmargin.pictures.current_paths_words import (
     differences,
     flow_of,
     mark_of,
+    said_of,
     shows_of,
     step_words,
 )
@@ -128,7 +129,7 @@ def current_paths_table(network: Network, state: State) -> Table:
             float(flow_of(part, state)),
             float(state.voltages[part.p] - state.voltages[part.n]),
             "yes" if mark_of(part, state) == "live" else "no",
-            shows_of(part, network, state),
+            said_of(part, network, state),
         ]
         for part in network.parts
     ]

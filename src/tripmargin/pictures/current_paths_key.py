@@ -26,7 +26,7 @@ _LINES = {
 _SHOWN = {
     "lamp": (("on", "lamp on"), ("dim", "dim"), ("off", "off")),
     "led": (("on", "LED on"), ("dim", "dim"), ("off", "off")),
-    "buzzer": (("on", "buzzer sounds"), ("dim", "faint"), ("off", "silent")),
+    "buzzer": (("on", "buzzer sounds"), ("dim", "sounds weakly"), ("off", "silent")),
     "contact": (("closed", "contact closed"), ("open", "open")),
     "coil": (("pulled", "relay pulled"), ("at rest", "at rest")),
     "fuse": (("whole", "fuse"), ("blown", "blown")),

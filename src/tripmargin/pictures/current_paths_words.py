@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from tripmargin.circuit import Contact, Fuse, Network, Part, RelayCoil, State
+from tripmargin.circuit import HEARD, Buzzer, Contact, Fuse, Network, Part, RelayCoil, State
 from tripmargin.circuit.parts import INDICATORS, original
 from tripmargin.pictures.words import plain_number
 
@@ -60,6 +60,12 @@ def shows_of(part: Part, network: Network, state: State) -> str:
     return ""
 
 
+def said_of(part: Part, network: Network, state: State) -> str:
+    """The same in people's words: a buzzer is not on, it sounds."""
+    shows = shows_of(part, network, state)
+    return HEARD.get(shows, shows) if isinstance(original(part), Buzzer) else shows
+
+
 def differences(network: Network, state: State, healthy: State) -> list[tuple[str, str, str]]:
     """Parts that show something else than on a sound machine: name, what it shows, what it should.
 
@@ -68,7 +74,7 @@ def differences(network: Network, state: State, healthy: State) -> list[tuple[st
     found = []
     for part in network.parts:
         if part.name in healthy.currents:
-            now, sound = shows_of(part, network, state), shows_of(part, network, healthy)
+            now, sound = said_of(part, network, state), said_of(part, network, healthy)
             if now != sound:
                 found.append((part.name, now, sound))
     return found

@@ -23,6 +23,9 @@ _MOST = 40  # on any picture
 def date_ticks(across: Scale, size: float) -> list[tuple[float, str]]:
     """Places and texts of the dates on a time scale, s since 1970, for letters of a size, px.
 
+    A day stands at its noon, a month and a year at their beginning: so a value lies within half a
+    day of the day that it is of.
+
     >>> [text for _, text in date_ticks(Scale(0.0, 400 * DAY, 40.0, 400.0), 11.0)]
     ['1970-01', '1970-03', '1970-05', '1970-07', '1970-09', '1970-11', '1971-01']
     """
@@ -47,9 +50,9 @@ def _moments(low: float, high: float, kind: str, step: int) -> Iterator[datetime
         day = datetime(start.year, start.month, start.day, tzinfo=UTC)
         # The same days are marked whatever day a series begins on.
         day += timedelta(days=-day.toordinal() % step)
-        while day <= end:
-            if day >= start:
-                yield day
+        while (noon := day + timedelta(hours=12)) <= end:
+            if noon >= start:
+                yield noon
             day += timedelta(days=step)
         return
     months = step * (12 if kind == "year" else 1)

@@ -11,7 +11,7 @@ import numpy as np
 
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box
-from tripmargin.pictures.date_ticks import date_ticks
+from tripmargin.pictures.date_ticks import DAY, date_ticks
 from tripmargin.pictures.sheet import Entry, Sheet
 from tripmargin.pictures.svg import number, path_of
 from tripmargin.pictures.words import plain_number
@@ -19,6 +19,8 @@ from tripmargin.pictures.words import plain_number
 DASH = "6 4"
 MOST = 400
 """Marks of one picture; the newest."""
+LEAST = 12.0
+"""px, of letters at whatever width."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +102,7 @@ def drift_chart_picture(
     """
     _check(chart)
     chart = _newest(chart)
-    sheet = Sheet(width, sun)
+    sheet = Sheet(width, sun, least=LEAST)
     sheet.heading(machine_name, chart.what, chart.answers)
     plot = _Plot(sheet, chart)
     plot.beyond_limits()
@@ -167,9 +169,11 @@ class _Plot:
         left = sheet.gutter(self.ticks, chart.size)
         self.box = Box(left, top, sheet.width - sheet.type.edge, top + height)
         first, last = chart.marks[0].time, chart.marks[-1].time
-        room = max(0.03 * (last - first), 43200.0)
-        # Marks stand clear of the frame, so that the first and the last are seen whole.
-        self.across = Scale(first - room, last + room, left, self.box.right)
+        # Whole days, UTC, so that the label of a day stands among its values; and marks stand clear
+        # of the frame, so that the first and the last are seen whole.
+        start, end = first // DAY * DAY, (last // DAY + 1) * DAY
+        room = 0.03 * (end - start)
+        self.across = Scale(start - room, end + room, left, self.box.right)
         self.x = self.across([mark.time for mark in chart.marks])
 
     def _y(self, value: float) -> float:

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TypeAlias
 
-from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, LIVE, NEVER_LOCKED, RUNNING
+from tripmargin.faultfinding.cases.cautions import (
+    AT_REST,
+    FIRST,
+    LIVE,
+    NEVER_LOCKED,
+    RUNNING,
+    TWO_LIVE,
+    TWO_RUNNING,
+)
 from tripmargin.faultfinding.charts.chart_steps import Chart, ChartState, ChartStep, ComplaintChart
 from tripmargin.pictures.fault_chart_rows import TO_TOOL, draw_row, row_of, share
 from tripmargin.pictures.sheet import Sheet
@@ -55,7 +63,7 @@ def share_words(each: ComplaintChart, chart: Chart) -> str:
 def cautions_of(steps: Sequence[ChartStep]) -> tuple[str, ...]:
     """What to heed first for some steps, each caution once, the machine at rest before others."""
     said = {words for step in steps for words in step.cautions}
-    order = (FIRST, *AT_REST, *LIVE, *RUNNING, NEVER_LOCKED)
+    order = (FIRST, *AT_REST, *LIVE, TWO_LIVE, *RUNNING, TWO_RUNNING, NEVER_LOCKED)
     return tuple(words for words in order if words in said)
 
 

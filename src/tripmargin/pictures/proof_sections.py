@@ -7,6 +7,7 @@ from math import inf, isfinite, isnan
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from tripmargin.machine.ageing import MeasuredInput
     from tripmargin.pictures import Section
     from tripmargin.protection import Cost, CutVerdict, Measure, Proof
 
@@ -18,6 +19,7 @@ ROOM_WORDS = (
     " protected, for metal spread evenly, and even at the worst place. Places: how many of all"
     " places and heights are protected."
 )
+REST_AS_FILED = "All other values are taken as filed; what is assumed is said apart."
 RUNS_ON = "Runs on: the stop may never come about, and then the feed runs on."
 
 
@@ -159,6 +161,17 @@ def measure_words(measure: Measure) -> str:
     )
 
 
+def measured_words(one: MeasuredInput, us: bool) -> str:
+    """One measured input: its value, day, who, with what, and what its age does to it."""
+    who = f" by {one.by}" if one.by else ""
+    what = f" with {one.how}" if one.how else ""
+    said = f"{one.field}: {one.filed.shown(us=us)}, measured {one.on.isoformat()}{who}{what}"
+    years = f"{one.seasons:.1f} years"
+    if one.drift is None:
+        return f"{said}; no drift is stated, so {years} change nothing."
+    return f"{said}; taken as {one.now.shown(us=us)} after {years} at {one.drift} a year."
+
+
 def changed_words(proof: Proof) -> str:
     """Which fields were set otherwise for a what-if; empty where none were."""
     return f"What if: {', '.join(proof.changed)} set otherwise." if proof.changed else ""
@@ -196,6 +209,9 @@ def page_sections(proof: Proof, us: bool) -> tuple[Section, ...]:
     if proof.measure_next:
         lines = [f"{measure_words(one)} {one.how}".strip() for one in proof.measure_next]
         made.append(Section("Measure next", lines))
+    if proof.measured:
+        lines = [measured_words(one, us) for one in proof.measured]
+        made.append(Section("Measured", [*lines, REST_AS_FILED]))
     return tuple(made)
 
 

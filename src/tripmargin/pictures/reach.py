@@ -7,25 +7,16 @@ from itertools import pairwise
 import numpy as np
 
 from tripmargin.pictures.answers import reach_answers
-from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.blind_spots import clusters_of
 from tripmargin.pictures.boxes import Box, around
-from tripmargin.pictures.data import Array, ReachLike
-from tripmargin.pictures.fields import Field, along
+from tripmargin.pictures.data import ReachLike
+from tripmargin.pictures.roll_plot import RollPlot
 from tripmargin.pictures.sheet import Entry, Sheet
 from tripmargin.pictures.svg import plate_size, shortened
 from tripmargin.pictures.words import length, length_unit, plain_number
 
 ROUND = (1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200, 300)
 ROUND_IN = (0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4, 6, 8, 12)
-TINTS = (
-    0.62,
-    0.46,
-    0.32,
-    0.21,
-    0.12,
-    0.05,
-)  # share of accent over paper, from the smallest ball up
 
 
 def reach_picture(
@@ -95,37 +86,16 @@ def levels_between(low: float, high: float, us: bool, most: int = 5) -> list[flo
     return [sizes[k] for k in picks]
 
 
-class _Plot:
-    """The plot itself, on its sheet."""
+class _Plot(RollPlot):
+    """The smallest ball, place by place."""
 
     def __init__(self, sheet: Sheet, reach: ReachLike, us: bool) -> None:
-        self.sheet, self.reach, self.us = sheet, reach, us
-        self.canvas, self.look = sheet.canvas, sheet.look
-        self.unit_name, self.unit = length_unit(us)
-        balls = np.asarray(reach.smallest_ball, dtype=float)
-        places, balls = along(reach.places, balls, 1, alone=lambda x: (x - 0.005, x + 0.005))
-        self.height_grid, balls = along(
-            reach.heights, balls, 0, alone=lambda h: (h - 0.005, h + 0.005)
-        )
-        small, edge = sheet.type.small, sheet.type.edge
-        what = f"Height above the roll, {self.unit_name}"
-        self.canvas.text(edge, sheet.y + small, what, small)
-        top, tall = sheet.y + small + 10, float(self.height_grid[-1])
-        across = float(places[-1] - places[0])
-        inner = sheet.width - 2 * edge - 30
-        aim = 200.0 if sheet.narrow else 270.0
-        self.stretch = max(int(aim / (tall * inner / across)), 1)
-        drawn = min(tall * inner / across * self.stretch, 1.6 * aim)
-        self.up = Scale(min(0.0, float(self.height_grid[0])), tall, top + drawn, top)
-        self.ticks = self.up.ticks(5, self.unit)
-        left = sheet.gutter(self.ticks, self.unit)
-        self.box = Box(left, top, sheet.width - edge, top + drawn)
-        self.across = Scale(float(places[0]), float(places[-1]), left, self.box.right)
+        super().__init__(sheet, reach.places, reach.heights, reach.smallest_ball, us)
+        self.reach, balls = reach, self.values
         self.seen = balls[np.isfinite(balls)]
         # Contours run over the logarithm of the size; "none" counts as far above the largest seen.
         self.none = float(np.log(self.seen.max() * 4)) if len(self.seen) else 0.0
-        logs = np.log(np.where(np.isfinite(balls), balls, np.exp(self.none)))
-        self.field = Field(self.across(places), self.up(self.height_grid), logs)
+        self.field = self.field_of(np.log(np.where(np.isfinite(balls), balls, np.exp(self.none))))
         self.levels = self._levels()
         self.blocks: list[Box] = []
 
@@ -140,12 +110,6 @@ class _Plot:
             return levels
         # What the piece to stop has to stay clear of is hatched: sizes above it add nothing there.
         return [level for level in levels if level < size * 0.87] or [v for v in levels if v > size]
-
-    def tint(self, k: int) -> str:
-        """Fill of the k-th band from the smallest ball up, as a colour without transparency."""
-        share = TINTS[min(k, len(TINTS) - 1)]
-        pairs = zip(_channels(self.look.accent), _channels(self.look.paper), strict=True)
-        return "#" + "".join(f"{round(a * share + p * (1 - share)):02x}" for a, p in pairs)
 
     def regions(self) -> None:
         """Bands of tint, a line at each level, the piece to stop as a heavy line, none hatched."""
@@ -192,21 +156,6 @@ class _Plot:
         for level, text in named:
             self._on_lines(float(np.log(level)), text, taken)
 
-    def _on_lines(self, level: float, text: str, taken: list[Box]) -> None:
-        """A plate on the longer pieces of a line, where it touches no other plate."""
-        extent = plate_size([text], self.sheet.type.small)
-        pieces = sorted(self.field.lines(level), key=lambda p: (-_path_length(p), p[0, 0]))
-        for points in pieces[: 2 if text[0].isdigit() else 1]:
-            if _path_length(points) < 2 * extent[0]:
-                continue
-            for part in (0.5, 0.3, 0.7, 0.15, 0.85):
-                x, y = points[int(part * (len(points) - 1))]
-                box = around(float(x), float(y), extent, 1.0)
-                if self.box.holds(box) and not any(box.touches(other) for other in taken):
-                    self.canvas.plate(float(x), float(y), [text], self.sheet.type.small)
-                    taken.append(box)
-                    break
-
     def _blind_names(self) -> list[Box]:
         """One name for each kind and stretch of blind spots; returns what is taken."""
         taken: list[Box] = []
@@ -229,37 +178,6 @@ class _Plot:
                 taken.append(box)
         return taken
 
-    def axes_and_roll(self) -> None:
-        """Frame, numbers, and the roll below as a ribbed body."""
-        sheet, box, small = self.sheet, self.box, self.sheet.type.small
-        sheet.frame(box)
-        sheet.left_axis(box, self.up, self.ticks, self.unit)
-        deep = small + 12
-        style = {"fill": self.look.paper, "stroke": self.look.ink, "stroke_width": 2}
-        self.canvas.rect(box.left, box.bottom, box.right - box.left, deep, rx=4, **style)
-        for k in range(1, 24):
-            x = box.left + (box.right - box.left) * k / 24
-            self.canvas.line(x, box.bottom + 2, x, box.bottom + deep - 2, stroke_width=1)
-        centre = (box.left + box.right) / 2
-        self.canvas.plate(centre, box.bottom + deep / 2, ["lower front feed roll"], small)
-        under = Box(box.left, box.top, box.right, box.bottom + deep)
-        ticks = self.across.ticks(5 if sheet.narrow else 8, self.unit)
-        sheet.bottom_axis(under, self.across, ticks, self.unit)
-        base = under.bottom + 11 + small * 2.2
-        what = f"Place across the roll, {self.unit_name} from its middle"
-        self.canvas.text(box.right, base, what, small, text_anchor="end")
-        sheet.y = base + 2
-
-    def notes(self) -> list[str]:
-        """What the drawing does to the map, for the small print."""
-        notes: list[str] = []
-        if self.stretch > 1:
-            notes.append(f"Heights are drawn {self.stretch} times larger than widths.")
-        lowest = float(self.height_grid[0])
-        if lowest > 0:
-            notes.append(f"Not computed below {length(lowest, self.us)}.")
-        return notes
-
     def entries(self) -> list[Entry]:
         """The key: the bands, the line of the piece to stop, and what is not seen."""
         entries: list[Entry] = []
@@ -281,11 +199,3 @@ class _Plot:
             none = self.canvas.pattern("backslant", self.look.ink, 1.3, self.look.paper)
             entries.append(Entry("blind", none))
         return entries
-
-
-def _channels(colour: str) -> list[int]:
-    return [int(colour[k : k + 2], 16) for k in (1, 3, 5)]
-
-
-def _path_length(points: Array) -> float:
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())

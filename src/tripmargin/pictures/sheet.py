@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box
@@ -24,14 +24,19 @@ class Entry:
 
 
 class Sheet:
-    """A picture being laid out from the top down; `y` is where the next thing goes."""
+    """A picture being laid out from the top down; `y` is where the next thing goes.
 
-    def __init__(self, width: float, sun: bool) -> None:
+    `least` is the smallest size of letters, px.
+    """
+
+    def __init__(self, width: float, sun: bool, least: float = 0.0) -> None:
         if not NARROWEST <= width <= WIDEST:
             raise ValueError(
                 f"width = {width:g}: a picture is {NARROWEST:g} to {WIDEST:g} px wide."
             )
-        self.width, self.look, self.type = float(width), look_for(sun), type_for(width)
+        sizes = type_for(width)
+        self.type = replace(sizes, small=max(sizes.small, least), body=max(sizes.body, least))
+        self.width, self.look = float(width), look_for(sun)
         self.canvas = Canvas(self.width, self.look)
         self.y = self.type.edge
 

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
 
 from tripmargin.ground.errors import NotKnownError
 from tripmargin.machine import Machine
+from tripmargin.machine.ageing import aged
 from tripmargin.protection.bench import Progress
 from tripmargin.protection.prover import Prover
 from tripmargin.protection.stops import Stops
@@ -24,6 +27,7 @@ def prove(
     cut_lengths: Sequence[float] | None = None,
     pieces: Sequence[Piece | str] | None = None,
     progress: Progress | None = None,
+    on: date | None = None,
 ) -> Proof:
     """Prove a machine: is it protected, at which cuts, and what holds it back.
 
@@ -37,6 +41,9 @@ def prove(
         taken a third each across, along and upright.
     progress : callable, optional
         Told the share done, 0 to 1.
+    on : date, optional
+        The day to prove it for; today without it. What the file says was measured is widened by
+        its drift for each year until then.
 
     Returns
     -------
@@ -55,6 +62,17 @@ def prove(
     >>> proof.cuts[0].verdict
     'protected'
     """
+    on = on or date.today()
+    machine, measured = aged(machine, on)
+    return replace(_proved(machine, cut_lengths, pieces, progress), measured=measured, on=on)
+
+
+def _proved(
+    machine: Machine,
+    cut_lengths: Sequence[float] | None,
+    pieces: Sequence[Piece | str] | None,
+    progress: Progress | None,
+) -> Proof:
     wanted = [_piece(p) for p in (pieces or [machine.limits.must_stop])]
     cuts = _cuts(machine, cut_lengths)
     if not cuts:

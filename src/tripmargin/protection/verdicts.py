@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from tripmargin.ground.results import Spread, plain
 from tripmargin.machine import Machine
+from tripmargin.machine.ageing import MeasuredInput
 from tripmargin.protection.costs import Cost
 from tripmargin.protection.doubt import Measure
 from tripmargin.protection.mapping import ProtectionMap
@@ -107,6 +109,10 @@ class Proof:
         Places that are blind to every piece.
     needs, assumed : tuple of str
         Fields missing; fields filled in with wide limits.
+    measured : tuple of MeasuredInput
+        Inputs that somebody measured, their limits as wide as they are by now.
+    on : date or None
+        The day for which it was proved: what was measured is that much older.
     """
 
     machine_name: str
@@ -125,6 +131,8 @@ class Proof:
     needs: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
+    measured: tuple[MeasuredInput, ...] = ()
+    on: date | None = None
 
     def because_in(self, us: bool) -> tuple[str, ...]:
         """The reasons in metric or in US units."""
@@ -148,6 +156,8 @@ class Proof:
                 "needs": self.needs,
                 "assumed": self.assumed,
                 "changed": self.changed,
+                "measured": self.measured,
+                "on": None if self.on is None else self.on.isoformat(),
                 "protection_map": self.protection_map,
             }
         )

@@ -8,6 +8,8 @@ from tripmargin.recordings.calibrating import (
     TestPass,
     calibrate,
 )
+from tripmargin.recordings.noise import Noise, noise_of
+from tripmargin.recordings.reading import read, recording_of_arrays
 from tripmargin.recordings.recording import (
     Block,
     Channel,
@@ -16,6 +18,7 @@ from tripmargin.recordings.recording import (
     RecordingError,
     Trouble,
 )
+from tripmargin.recordings.stop_time import StopTime, stop_time, stop_time_from_frames
 
 __all__ = [
     "Block",
@@ -23,11 +26,18 @@ __all__ = [
     "Channel",
     "Guess",
     "MetalFound",
+    "Noise",
     "PeakRead",
     "Recording",
     "RecordingError",
     "StopMeasured",
+    "StopTime",
     "TestPass",
     "Trouble",
     "calibrate",
+    "noise_of",
+    "read",
+    "recording_of_arrays",
+    "stop_time",
+    "stop_time_from_frames",
 ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -144,6 +144,31 @@ class Recording:
     guesses: tuple[Guess, ...] = ()
     troubles: tuple[Trouble, ...] = ()
     began: str = ""
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready, SI; what the file is, not what it holds."""
+        return {
+            "file": self.path.name,
+            "sha256": self.sha256,
+            "size_bytes": self.size,
+            "kind": self.kind,
+            "channels": [{"name": one.name, "unit": one.unit} for one in self.channels],
+            "rate_Hz": self.rate,
+            "samples": self.samples,
+            "duration_s": self.duration,
+            "guesses": [
+                {
+                    "what": one.what,
+                    "value": one.value,
+                    "because": one.because,
+                    "override": one.override,
+                }
+                for one in self.guesses
+            ],
+            "troubles": [
+                {"what": one.what, "words": one.words, "at_s": one.at} for one in self.troubles
+            ],
+        }
 
     def column(self, channel: str | int) -> int:
         """Index of a channel, given by its name or by its number from 1.

@@ -55,6 +55,9 @@ def bring_up_to_date() -> None:
         targets = executor.loader.graph.leaf_nodes()
         if executor.migration_plan(targets):
             _migrate(targets)
+            from tripmargin.records.standing.refreshing import refresh_stale
+
+            refresh_stale()  # else each page would work them out, again and again
     except DatabaseError as error:
         where = connection.settings_dict["NAME"]
         raise RecordsError(f"{where}: the records cannot be opened: {error}".rstrip()) from error

@@ -6,6 +6,7 @@ from tripmargin.sensing.detector import Filter
 from tripmargin.sensing.eddy import sphere_polarizability
 from tripmargin.sensing.noise import crossing_chance, false_trips_per_hour
 from tripmargin.sensing.passing import Pass, simulate_pass
+from tripmargin.sensing.piece_reach import PieceReach, piece_reach
 from tripmargin.sensing.pieces import Piece
 from tripmargin.sensing.reaching import BlindSpot, Reach, reach
 from tripmargin.sensing.sensor import sensor_fields
@@ -18,12 +19,14 @@ __all__ = [
     "Pass",
     "Passes",
     "Piece",
+    "PieceReach",
     "Reach",
     "crossing_chance",
     "demagnetizing_factors",
     "false_trips_per_hour",
     "material_signals",
     "passes",
+    "piece_reach",
     "polarizability",
     "reach",
     "sensor_fields",

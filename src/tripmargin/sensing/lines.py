@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import pi
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tripmargin.machine.sensing_sections import Sensor
 from tripmargin.sensing.pieces import Piece
-from tripmargin.sensing.sensor import SensorSources, turned_fields
+from tripmargin.sensing.sensor import SensorSources, sources, turned_fields
 
 Array = NDArray[np.float64]
 MU0 = 4e-7 * pi  # H/m; the 2019 value differs from it by parts in 1e10
 REACH = 0.6  # m either side of the roll's axis on which the fields are computed
 _SQUEEZE = 0.1  # m; points stand this much closer together near the axis than far from it
+_STEEPNESS = np.arcsinh(REACH / _SQUEEZE)
 _ORDER = 8  # points of the local polynomial between field points
 
 
@@ -45,15 +48,22 @@ class Grid:
 
 def grid(*, step: float, behind: float, points: int = 81) -> Grid:
     """A grid of a given spacing (m) that goes on for `behind` (m) after the sensor."""
-    steepness = np.arcsinh(REACH / _SQUEEZE)
-    t = np.linspace(-1.0, 1.0, points)
     least = int(np.ceil((3 * REACH + max(behind, REACH)) / step))
-    n = 1 << (least - 1).bit_length()
+    return _grid(step, 1 << (least - 1).bit_length(), points)
+
+
+@lru_cache(maxsize=3)  # a fine one takes 16 MB
+def _grid(step: float, n: int, points: int) -> Grid:
+    t = np.linspace(-1.0, 1.0, points)
     y = -2 * REACH + step * np.arange(n)
     inside = np.abs(y) <= REACH
     matrix = np.zeros((n, points))
-    matrix[inside] = _polynomials(np.arcsinh(y[inside] / _SQUEEZE) / steepness, t)
-    return Grid(np.asarray(y), _SQUEEZE * np.sinh(t * steepness), matrix)
+    matrix[inside] = _polynomials(np.arcsinh(y[inside] / _SQUEEZE) / _STEEPNESS, t)
+    return Grid(np.asarray(y), _field_points(points), matrix)
+
+
+def _field_points(count: int) -> Array:
+    return np.asarray(_SQUEEZE * np.sinh(np.linspace(-1.0, 1.0, count) * _STEEPNESS))
 
 
 def _polynomials(targets: Array, evenly: Array) -> Array:
@@ -78,11 +88,32 @@ def line_fields(
 ) -> tuple[Array, Array]:
     """B0 and b along lines at `places` (p,) and z `heights` (p,), moved by `offset` (3,).
 
-    Returns two arrays (p, k, 3) at the grid's field points.
+    Returns two arrays (p, k, 3) at the grid's field points, not to be written into.
     """
-    at = np.empty((len(places), len(on.points), 3))
+    if len(places) == 1:
+        place = float(places[0]), float(heights[0]), *map(float, offset)
+        return _along_one(source.sensor, angle, place, len(on.points))
+    return _along(source, angle, places, heights, on.points, offset)
+
+
+@lru_cache(maxsize=256)  # 12 kB each, 40 of a race's: they know no speed, and a slider moves that
+def _along_one(
+    sensor: Sensor, angle: float, place: tuple[float, ...], points: int
+) -> tuple[Array, Array]:
+    """As `line_fields` along one line; `place` is x, z and the offset, m."""
+    x, z, *offset = (np.array([one]) for one in place)
+    lines = _along(sources(sensor), angle, x, z, _field_points(points), np.concatenate(offset))
+    for field in lines:
+        field.flags.writeable = False
+    return lines
+
+
+def _along(
+    source: SensorSources, angle: float, places: Array, heights: Array, points: Array, offset: Array
+) -> tuple[Array, Array]:
+    at = np.empty((len(places), len(points), 3))
     at[..., 0] = places[:, None] + offset[0]
-    at[..., 1] = on.points + offset[1]
+    at[..., 1] = points + offset[1]
     at[..., 2] = heights[:, None] + offset[2]
     return turned_fields(source, at, angle)
 
@@ -112,8 +143,10 @@ def linkage(piece: Piece, magnets: Array, windings: Array, on: Grid) -> Array:
 def on_grid(values: ArrayLike, on: Grid) -> Array:
     """Values at the field points (..., k) as an even trace (..., n), fading out beyond reach."""
     at_points = np.asarray(values, dtype=float)
-    trace = at_points @ on.matrix.T
     inside = np.flatnonzero(np.abs(on.y) <= REACH)
+    within = slice(inside[0], inside[-1] + 1)
+    trace = np.empty((*at_points.shape[:-1], len(on.y)))
+    trace[..., within] = at_points @ on.matrix[within].T
     for end, beyond in (
         (inside[0], slice(0, inside[0])),
         (inside[-1], slice(inside[-1] + 1, None)),

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import NoReturn
 
+from tripmargin.ground.decimal_commas import meant_by
 from tripmargin.ground.errors import QuantityError
 from tripmargin.ground.tables import find_everyday_piece, material, materials, nearest_everyday_name
 from tripmargin.sensing.shapes import DIMENSIONS
@@ -66,6 +67,10 @@ def read_piece_words(text: str) -> PieceWords:
     """
     if not isinstance(text, str) or len(text) > 200:
         _refuse(str(text), "not a piece in words of at most 200 letters")
+    meant = meant_by(text)
+    if meant:
+        ways = " or ".join(f'"{each}"' for each in meant)
+        raise QuantityError(text, "a comma inside a number", _ALLOWED, f"Write {ways}.")
     wanted = " ".join(text.lower().replace("×", "x").replace("″", '"').replace(",", " ").split())
     wanted, axis = _take_attitude(text, wanted)
     known = find_everyday_piece(wanted)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 from tripmargin.ground.results import Spread, plain
@@ -139,7 +138,6 @@ def stop_chain(machine: Machine, *, cut_length: float, **settings: Any) -> StopC
     )
 
 
-@lru_cache(maxsize=64)
 def _serial(machine: Machine) -> tuple[Stage, ...]:
     """The stages before the pawls; they owe nothing to the cut."""
     made = []

@@ -176,10 +176,22 @@ def _through_quadratic(model: StageModel) -> tuple[Array, Array]:
     return times, weights
 
 
-def density(model: StageModel, step: float) -> Density:
-    """The density of a stage's time, its names added up, on a grid of one step, s."""
-    times, weights = total_time(model)
-    return gathered(times, weights, step)
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """A stage that was followed: limits of each of its times, draws of their sum, weights, s."""
+
+    limits: tuple[tuple[float, float], ...]
+    times: Array
+    weights: Array
+
+    @classmethod
+    def whole(cls, model: StageModel) -> Followed:
+        """With as many draws as the tail needs."""
+        return cls(model.limits(), *total_time(model))
+
+    def density(self, step: float) -> Density:
+        """The density of its time, its names added up, on a grid of one step, s."""
+        return gathered(self.times, self.weights, step)
 
 
 def latest_catch(swings: tuple[Density, ...], waits: tuple[float, ...]) -> Density:

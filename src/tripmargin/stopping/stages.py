@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,12 +35,15 @@ class StageModel:
         Values of the inputs by path, arrays of one shape, to one array a name, s.
     by_parts : bool
         Whether the time is computed from parts and not measured.
+    besides : tuple of str and float
+        What else the times follow from: two models that are equal save in `times` give the same.
     """
 
     names: tuple[str, ...]
     inputs: tuple[tuple[str, Quantity], ...]
-    times: Callable[[Values], tuple[Array, ...]]
+    times: Callable[[Values], tuple[Array, ...]] = field(compare=False)
     by_parts: bool = False
+    besides: tuple[str | float, ...] = ()
 
     @property
     def uncertain(self) -> tuple[tuple[str, Quantity], ...]:
@@ -54,7 +58,7 @@ class StageModel:
 
     def nominal(self) -> tuple[float, ...]:
         """The times with every input at its middle, s."""
-        return tuple(float(t) for t in self.at({}))
+        return _middle_and_limits(self)[0]
 
     def limits(self) -> tuple[tuple[float, float], ...]:
         """Least and greatest time of each name with every input within its limits, s.
@@ -62,21 +66,31 @@ class StageModel:
         The times rise or fall with each input alone, so the extremes stand in corners: which corner
         is found by moving one input at a time.
         """
-        inputs = self.uncertain
-        moved = {path: np.full(2 * len(inputs) + 1, q.nominal) for path, q in inputs}
-        for i, (path, q) in enumerate(inputs):
-            moved[path][2 * i : 2 * i + 2] = q.low, q.high
-        made = []
-        for index in range(len(self.names)):
-            times = np.broadcast_to(self.at(moved)[index], (2 * len(inputs) + 1,))
-            rises = times[1:-1:2] >= times[0:-1:2]
-            corners = {
-                path: np.array([q.low, q.high] if up else [q.high, q.low])
-                for (path, q), up in zip(inputs, rises, strict=True)
-            }
-            ends = np.append(self.at(corners)[index], times[-1])
-            made.append((float(ends.min()), float(ends.max())))
-        return tuple(made)
+        return _middle_and_limits(self)[1]
+
+
+@lru_cache(maxsize=256)
+def _middle_and_limits(
+    model: StageModel,
+) -> tuple[tuple[float, ...], tuple[tuple[float, float], ...]]:
+    """Remembered, for most settings of a machine leave most stages alone."""
+    inputs = model.uncertain
+    rows = 2 * len(inputs) + 1  # the ends of each input, then all at their middles
+    moved = {path: np.full(rows, q.nominal) for path, q in inputs}
+    for i, (path, q) in enumerate(inputs):
+        moved[path][2 * i : 2 * i + 2] = q.low, q.high
+    times = [np.broadcast_to(one, (rows,)) for one in model.at(moved)]
+    corners: dict[str, list[float]] = {path: [] for path, _ in inputs}
+    for one in times:
+        for (path, q), up in zip(inputs, one[1:-1:2] >= one[0:-1:2], strict=True):
+            corners[path] += [q.low, q.high] if up else [q.high, q.low]
+    at_corners = model.at({path: np.array(ends) for path, ends in corners.items()})
+    limits = []
+    for index, one in enumerate(times):
+        pair = np.broadcast_to(at_corners[index], (2 * len(times),))[2 * index : 2 * index + 2]
+        ends = np.append(pair, one[-1])
+        limits.append((float(ends.min()), float(ends.max())))
+    return tuple(float(one[-1]) for one in times), tuple(limits)
 
 
 def _passed_on(name: str, path: str, q: Quantity) -> StageModel:
@@ -164,7 +178,7 @@ def _release(machine: Machine) -> StageModel:
         )
 
     inputs = _winding_inputs(machine, "resistance", "inductance", "release_current")
-    return StageModel(("release",), inputs, times)
+    return StageModel(("release",), inputs, times, besides=(hold.suppression.kind,))
 
 
 def _plunger_parts(machine: Machine) -> tuple[tuple[str, Quantity], ...]:
@@ -209,7 +223,7 @@ def _plunger_by_parts(machine: Machine) -> StageModel:
         )
 
     inputs = _winding_inputs(machine, "resistance", "inductance") + _plunger_parts(machine)
-    return StageModel(("release", "plunger"), inputs, times, by_parts=True)
+    return StageModel(("release", "plunger"), inputs, times, True, (fitted.kind,))
 
 
 def _fall_after_measured_release(machine: Machine) -> StageModel:
@@ -309,4 +323,4 @@ def rest_angle(machine: Machine, roll_speed: float) -> StageModel:
         found = windup.windup_angle_and_time(parts, roll_speed, diameter.nominal / 2)
         return (np.asarray(found[0]),)
 
-    return StageModel(("rest",), inputs, angles, by_parts=True)
+    return StageModel(("rest",), inputs, angles, True, (roll_speed, diameter.nominal))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,14 +12,20 @@ from tripmargin.ground.draws import nodes, worse_nodes
 from tripmargin.machine import Machine
 from tripmargin.stopping.densities import (
     Density,
-    density,
+    Followed,
     draws_of,
     gathered,
     latest_catch,
     log_odds,
 )
 from tripmargin.stopping.feed import feed_speed, tooth_pitch
-from tripmargin.stopping.stages import pawls_of, rest_angle, serial_stages, swing_stage
+from tripmargin.stopping.stages import (
+    StageModel,
+    pawls_of,
+    rest_angle,
+    serial_stages,
+    swing_stage,
+)
 
 Array = NDArray[np.float64]
 _ANGLE_DRAWS = 1 << 12
@@ -50,20 +57,25 @@ class StopDensities:
         NotKnownError
             If the machine file lacks what the stop needs.
         """
-        serial = serial_stages(machine)
-        swings = [swing_stage(machine, pawl) for pawl in pawls_of(machine)]
-        ends = [end for m in serial for end in m.limits()]
-        ends.append(max((m.limits()[0] for m in swings), key=lambda end: end[1] - end[0]))
+        return cls.added_up(machine, Followed.whole)
+
+    @classmethod
+    def added_up(cls, machine: Machine, follow: Callable[[StageModel], Followed]) -> StopDensities:
+        """As `of`, each stage followed by `follow`: with fewer draws, or remembered."""
+        serial = [follow(model) for model in serial_stages(machine)]
+        swings = [follow(swing_stage(machine, pawl)) for pawl in pawls_of(machine)]
+        ends = [end for stage in serial for end in stage.limits]
+        ends.append(max((stage.limits[0] for stage in swings), key=lambda end: end[1] - end[0]))
         # A part that may stick has no greatest time; the coarsest step serves the rest of it.
         finite = all(np.isfinite(high) for _, high in ends)
         spread = sum(high - low for low, high in ends) if finite else np.inf
         step = float(np.clip(spread / _GRID, *_STEPS))
         before = Density(0.0, step, np.ones(1))
-        for model in serial:
-            before = before + density(model, step)
+        for stage in serial:
+            before = before + stage.density(step)
         # Which end of an input makes the way to rest longer does not depend on the speed.
         rest = draws_of(rest_angle(machine, 1.0), _ANGLE_DRAWS)
-        return cls(machine, step, before, tuple(density(m, step) for m in swings), rest)
+        return cls(machine, step, before, tuple(stage.density(step) for stage in swings), rest)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,10 +162,12 @@ class TravelChances:
         slips, slip_weights = nodes(slip, 7)
         mean = square = 0.0
         for speed, weight, time in zip(self.roll_speeds, self.weights, self.times, strict=True):
+            middle = time.mean
+            square_time = time.sd**2 + middle**2
             for one, slip_weight in zip(slips, slip_weights, strict=True):
                 metal = speed * (1 - one)
-                mean += weight * slip_weight * metal * time.mean
-                square += weight * slip_weight * metal**2 * (time.sd**2 + time.mean**2)
+                mean += weight * slip_weight * metal * middle
+                square += weight * slip_weight * metal**2 * square_time
         return mean, float(np.sqrt(max(square - mean**2, 0.0)))
 
 

@@ -7,6 +7,7 @@ urlpatterns = [
     path("", include("tripmargin.web.log.urls")),
     path("", include("tripmargin.web.standing.urls")),
     path("", include("tripmargin.web.whats_wrong.urls")),
+    path("", include("tripmargin.web.measuring.urls")),
     path("", include("tripmargin.web.doors.urls")),
 ]
 

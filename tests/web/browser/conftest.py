@@ -9,13 +9,17 @@ from typing import Any
 
 import pytest
 
+from tests.databases import using_database
 from tests.reference import lacking
 
 PHONE, DESK = (360, 740), (1280, 800)
 BOTH = pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+ON_BOTH = pytest.mark.parametrize("yard_records", ["sqlite", "postgresql"], indirect=True)
 _FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    # A microphone of the browser's own that beeps each second, and leave to use it.
+    "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream",
 ]  # fmt: skip
 
 
@@ -32,7 +36,17 @@ def _browser(chromium: str) -> Iterator[Any]:
 
 
 @pytest.fixture
-def yard_server(sqlite_records: str) -> Iterator[str]:
+def yard_records(request: pytest.FixtureRequest) -> Iterator[str]:
+    """Fresh records: on SQLite, and where a test asks by `ON_BOTH`, on PostgreSQL as well."""
+    if getattr(request, "param", "sqlite") == "sqlite":
+        yield request.getfixturevalue("sqlite_records")
+        return
+    with using_database(request.getfixturevalue("postgres").new()) as address:
+        yield address
+
+
+@pytest.fixture
+def yard_server(yard_records: str) -> Iterator[str]:
     """The web app behind waitress, on fresh records; its address."""
     import waitress.server
     from django.core.wsgi import get_wsgi_application

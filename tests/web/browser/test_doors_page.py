@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import pytest
+
 from tests.web.browser.conftest import BOTH
+from tests.web.codes import read_codes
 
 Fixture = Callable[..., Any]
 
@@ -46,3 +49,20 @@ def test_sun_mode_changes_the_look_and_stays(page_as: Fixture, size: tuple[int, 
     page.goto("/due/")
     paper = page.evaluate("getComputedStyle(document.body).backgroundColor")
     assert paper == "rgb(255, 255, 255)"
+
+
+@pytest.mark.parametrize("sun", [False, True], ids=["shade", "sun"])
+@BOTH
+def test_a_phone_reads_the_code_of_an_invitation(
+    page_as: Fixture, size: tuple[int, int], sun: bool
+) -> None:
+    page = page_as(4, size=size)
+    page.goto("/people/invite/")
+    if sun:
+        page.get_by_role("button", name="Sun mode").click()
+        page.wait_for_selector("html.sun")
+    page.get_by_role("button", name="Make the link").click()
+    code = page.get_by_role("img", name="The link as a code")
+    address = page.locator(".address").inner_text()
+    assert "/join/" in address
+    assert read_codes(code.screenshot()) == [address]

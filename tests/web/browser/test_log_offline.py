@@ -8,10 +8,13 @@ from typing import Any
 
 import pytest
 from django.http import HttpResponse
+from playwright.sync_api import expect
 
 from tests.photos import photo
 from tests.web.browser.conftest import BOTH, PHONE
+from tripmargin.records.keeping.entries import NewEntry
 from tripmargin.records.keeping.machines import add_demo_machine
+from tripmargin.records.keeping.photos import read_photos, write_entry_with_photos
 from tripmargin.records.store.models import Entry, Machine
 from tripmargin.web.log import entering
 
@@ -85,10 +88,60 @@ def test_every_page_of_the_log_can_be_used_by_everybody(
     page.goto(_form(machine, "stop-time"))
     page.get_by_label("Stop time").fill("3,5 s")
     page.get_by_role("button", name="Keep").click()
-    page.get_by_text("If the comma is a decimal sign").wait_for()
+    page.get_by_text("Not kept yet. A comma inside a number.").wait_for()
     no_barrier(page)
     page.get_by_role("button", name="Make it 3.5 s").click()
     assert page.get_by_label("Stop time").input_value() == "3.5 s"
+
+
+@pytest.mark.parametrize("offline", [False, True])
+def test_a_decimal_comma_is_mended_before_it_is_kept(
+    page_as: Fixture, machine: Machine, offline: bool
+) -> None:
+    page = page_as(2)
+    page.seen.allowed += NO_NETWORK
+    page.goto(_form(machine, "adjustment"))
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.reload()  # now by the worker, which keeps the page
+    page.context.set_offline(offline)
+    gap = page.get_by_role("group", name="Gap as left").get_by_label("lower")
+    gap.fill("3,45")
+    page.get_by_role("button", name="Keep").click()
+    page.get_by_text("Not kept yet. A comma inside a number.").wait_for()
+    expect(page.locator(".outbox")).to_have_count(0)
+    assert gap.input_value() == "3,45"
+    page.get_by_role("button", name="Make it 3.45").click()
+    expect(gap).to_have_value("3.45")
+    page.get_by_role("button", name="Keep").click()
+    if offline:
+        _waiting(page, 1)
+        page.context.set_offline(False)
+        _not_waiting(page)
+    else:
+        page.get_by_text("Kept.", exact=True).wait_for()
+    assert Entry.objects.get().values == {"gap_after_m/lower": pytest.approx(0.00345)}
+
+
+def test_photos_without_their_tick_stay_so_in_a_draft(page_as: Fixture, machine: Machine) -> None:
+    page = page_as(3)
+    files = read_photos((f"{k}.jpg", photo(colour=f"#0000{k}0")) for k in (1, 2))
+    new = NewEntry(kind="note", values={"text": "two"})
+    entry = write_entry_with_photos(machine, new, files).entry
+    second = entry.photos.latest("id")
+    page.goto(f"/entries/{entry.uid}/correct/")
+    ticks = page.get_by_role("checkbox")
+    expect(ticks).to_have_count(2)
+    ticks.first.uncheck()
+    page.get_by_label("Note").fill("one")
+    page.wait_for_timeout(1000)  # the draft is kept a moment after the last letter
+    page.reload()
+    page.get_by_text("What you had typed").wait_for()
+    expect(ticks.first).not_to_be_checked()
+    expect(ticks.last).to_be_checked()
+    page.get_by_role("button", name="Keep the correction").click()
+    page.get_by_text("Kept.", exact=True).wait_for()
+    assert [one.digest for one in entry.corrected_by.get().photos.all()] == [second.digest]
+    expect(page.locator(".entry.fresh .photos img")).to_have_count(1)
 
 
 def test_what_is_entered_without_a_connection_arrives_once(

@@ -83,6 +83,7 @@ def test_drift_has_a_table_behind_every_picture(
     size: tuple[int, int],
 ) -> None:  # fmt: skip
     page = page_as(2, size=size)
+    page.goto("/due/")  # any page says how wide the screen is
     page.goto(f"/machines/{yard.uid}/drift/")
     sign = page.locator(".sign").filter(has_text="gap of the lower pawl")
     rising = sign.filter(has_text="rises by 1.5 mm in 30 days")  # 0.1 mm every other day
@@ -96,12 +97,16 @@ def test_drift_has_a_table_behind_every_picture(
     assert len(seen) == 3 + 1 + 2 + 1  # shares and rates; stop time; two pawls; travel
     told = {}
     for figure in seen:
-        # One picture of the two, as wide as the screen lets it be.
-        svgs = [svg for svg in figure.locator("svg").all() if svg.is_visible()]
-        assert len(svgs) == 1
-        box = svgs[0].bounding_box()
+        box = figure.locator("svg").bounding_box()
         assert box is not None
-        assert box["width"] == pytest.approx(320 if size == PHONE else 720, abs=1)
+        assert box["width"] == pytest.approx(360 if size == PHONE else 640, abs=1)
+        # Letters as they are seen: 12 px at least.
+        heights = figure.locator("svg text").evaluate_all(
+            "all => all.map(one => parseFloat(getComputedStyle(one).fontSize)"
+            " * one.getScreenCTM().a)"
+        )
+        assert len(heights) > 5
+        assert min(heights) >= 11.99
         behind = figure.locator("xpath=following-sibling::*[1]")
         behind.locator("summary").click()
         expect(behind.locator("table")).to_be_visible()

@@ -63,6 +63,9 @@ class Card:
     because : tuple of str
     unit : str
         Of a meter's reading; `record` takes the reading itself too.
+    second_person : bool
+        Whether one is at the controls while another looks or measures; the cautions then say how
+        the two go about it.
     """
 
     id: str
@@ -80,6 +83,7 @@ class Card:
     expected_minutes: float = 0.0
     because: tuple[str, ...] = ()
     unit: str = ""
+    second_person: bool = False
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready: minutes, chances from 0 to 1."""
@@ -111,10 +115,11 @@ def _look(
 ) -> Card:
     state = next(each for each in of.states if each.name == question.state)
     words = (*question.words, CANNOT_TELL, SAW_ELSE)
+    two = (state.running or state.live) and not _seen_from_the_seat(of, question)
     return Card(
         id=question.id,
         kind="look",
-        cautions=(*cautions_for(state), FIRST),
+        cautions=(*cautions_for(state, two), FIRST),
         state=state.name,
         way=state.way,
         do=question.do or _watch(question),
@@ -124,7 +129,13 @@ def _look(
         expected_minutes=action.expected_minutes,
         because=because,
         unit=question.bands.unit if question.bands else "",
+        second_person=two,
     )
+
+
+def _seen_from_the_seat(of: MachineProblem, question: Question) -> bool:
+    """Whether whoever is at the controls sees or hears it: lamps and buzzers not at the machine."""
+    return question.kind in ("lamp", "buzzer") and question.subject not in of.checks.beside
 
 
 def _watch(question: Question) -> str:
@@ -151,7 +162,8 @@ def _repair(
     after = "" if kind == "hand over" else f" Then make the daily test: {of.checks.daily}."
     if kind == "test":
         after = f" It is the path {of.checks.daily}."
-    if after and any(step.running for step in daily_test(of)):
+    runs = bool(after) and any(step.running for step in daily_test(of))
+    if runs:
         after += f" In it: {RUNNING[0]}"
     words = () if kind == "hand over" else (PASSED, FAILED)
     return Card(
@@ -169,4 +181,5 @@ def _repair(
         module=work.module,
         expected_minutes=action.expected_minutes,
         because=because,
+        second_person=runs,
     )

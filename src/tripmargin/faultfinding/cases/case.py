@@ -13,7 +13,7 @@ from tripmargin.faultfinding.cases.advising import Adviser
 from tripmargin.faultfinding.cases.cards import PASSED, Card, card_of
 from tripmargin.faultfinding.cases.case_file import CaseFile
 from tripmargin.faultfinding.cases.case_lines import Entry
-from tripmargin.faultfinding.cases.findings import entry_of
+from tripmargin.faultfinding.cases.findings import entry_of, failed_step, heard
 from tripmargin.faultfinding.cases.leaving import Leaving
 from tripmargin.faultfinding.cases.proving import LEFT_OPEN, doubt, failed, passed
 from tripmargin.faultfinding.deciding.beliefs import Situation, observed
@@ -144,13 +144,20 @@ class Case:
     @property
     def entries(self) -> tuple[Entry, ...]:
         """What was recorded and not taken back, in order; without what was set aside."""
-        kept = (each for each in self.file.standing if each.kind not in NO_PART)
-        return tuple(each for each in kept if self._known(each))
+        kept = (self._in_todays_words(each) for each in self.file.standing)
+        return tuple(each for each in kept if each.kind not in NO_PART and self._known(each))
 
     @property
     def set_aside(self) -> tuple[Entry, ...]:
         """Entries for looks or repairs that the machine's file does not have any more."""
-        return tuple(each for each in self.file.standing if not self._known(each))
+        every = (self._in_todays_words(each) for each in self.file.standing)
+        return tuple(each for each in every if not self._known(each))
+
+    def _in_todays_words(self, entry: Entry) -> Entry:
+        question = self.of.questions.get(str(entry.get("check", "")))
+        if question is None or question.kind != "buzzer":
+            return entry
+        return replace(entry, fields={**entry.fields, "word": heard(str(entry["word"]))})
 
     def _known(self, entry: Entry) -> bool:
         if entry.kind == "finding":
@@ -159,7 +166,13 @@ class Case:
         return entry.kind != "repair" or entry["repair"] in self.of.works
 
     def record(
-        self, check: str, finding: str | float, note: str = "", *, taken_from: int | None = None
+        self,
+        check: str,
+        finding: str | float,
+        note: str = "",
+        *,
+        failed_at: int | None = None,
+        taken_from: int | None = None,
     ) -> Entry:
         """Record what a card showed.
 
@@ -173,6 +186,8 @@ class Case:
             After a repair "passed" or "failed": what the daily test showed.
         note : str
             Kept with the entry.
+        failed_at : int, optional
+            Of a daily test that failed: at which of its steps, from 1.
         taken_from : int, optional
             Number of the entry that was kept aside, where this is what it said.
 
@@ -185,6 +200,7 @@ class Case:
         if check == ASK or check in self.of.questions:
             self._refuse_again(check, finding)
         kind, fields = entry_of(self.of, check, finding)
+        fields |= failed_step(self.of, kind, fields, failed_at)
         if note:
             fields["note"] = note
         if taken_from is not None:
@@ -248,10 +264,16 @@ class Case:
             if entry["word"] == PASSED:
                 after = passed(self.of, before.situation, number, before.status == PROVING)
                 return Moment(after, self._status(PROVING, after))
-            return Moment(failed(self.of, before.situation, number), OPEN)
+            step = entry.get("failed_at")
+            return Moment(failed(self.of, before.situation, number, self._step(step)), OPEN)
         if entry.kind == "hand over":
             return Moment(before.situation, HANDED_OVER)
         return before
+
+    def _step(self, step: object) -> int | None:
+        """A step of the daily test; None where this machine's test has no such step."""
+        whole = isinstance(step, int) and not isinstance(step, bool)
+        return step if whole and 1 <= step <= self.of.daily_steps else None  # type: ignore[operator,return-value]
 
     def _status(self, before: str, situation: Situation) -> str:
         """Whether a case whose last daily test passed is closed; open again if more likely not."""

@@ -24,11 +24,26 @@ RUNNING = (
     "Look and listen from where you cannot reach them, with one person at the controls and signs"
     " agreed.",
 )
+TWO_LIVE = (
+    "Where a control is held or moved while you are beside the machine, that takes two people: one"
+    " at the controls, you beside the machine. Agree on signs first: nothing is switched, pressed"
+    " or let go without your sign, hands clear. Before hands go near rolls, knives or springs: key"
+    " out, and you keep it."
+)
+TWO_RUNNING = (
+    "This takes two people: one in the seat, you outside where you can be seen. Agree on signs"
+    " first: no start without your sign; a stop at your sign, or when you are out of sight. Before"
+    " anybody comes near: engine off, everything at rest, and you keep the key."
+)
+"""What is said where one is at the controls while another looks or measures: by what is looked at,
+not by what a machine's file happens to say. Common practice, no source."""
 NEVER_LOCKED = "Never run the feed with the protection locked out."
 
 
-def cautions_for(state: MachineState) -> tuple[str, ...]:
+def cautions_for(state: MachineState, second_person: bool = False) -> tuple[str, ...]:
     """What is said first, in this state of the machine.
+
+    `second_person`: one is at the controls while another looks or measures.
 
     Examples
     --------
@@ -36,5 +51,8 @@ def cautions_for(state: MachineState) -> tuple[str, ...]:
     >>> cautions_for(still)[0]
     'Engine off, key out, everything at rest.'
     """
-    which = RUNNING if state.running else LIVE if state.live else AT_REST
-    return (*which, NEVER_LOCKED) if state.running else which
+    if state.running:
+        return (*RUNNING, *([TWO_RUNNING] if second_person else []), NEVER_LOCKED)
+    if state.live:
+        return (*LIVE, *([TWO_LIVE] if second_person else []))
+    return AT_REST

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import inf, isfinite
 from typing import Any
 
+from tripmargin.circuit import HEARD
 from tripmargin.faultfinding.cases.cards import FAILED, PASSED
 from tripmargin.faultfinding.deciding.troubles import ProblemError
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
@@ -40,6 +41,8 @@ def entry_of(of: MachineProblem, check: str, finding: str | float) -> tuple[str,
         words = (*question.words, CANNOT_TELL, SAW_ELSE)
         if question.bands is not None and _is_number(finding):
             return "finding", {"check": check, **_reading(question, float(finding))}
+        if question.kind == "buzzer":
+            finding = heard(str(finding))
         return "finding", {"check": check, "word": _one_of(check, finding, words)}
     if check == HAND_OVER:
         return "hand over", {"why": str(finding)}
@@ -49,6 +52,35 @@ def entry_of(of: MachineProblem, check: str, finding: str | float) -> tuple[str,
     hint = f"Did you mean {near!r}?" if near else ""
     allowed = f"a card's id, such as {next(iter(of.questions), ASK)!r}"
     raise ProblemError("check", check, "no such card", allowed, hint)
+
+
+def failed_step(
+    of: MachineProblem, kind: str, fields: dict[str, Any], step: int | None
+) -> dict[str, int]:
+    """The step at which a daily test failed, as it goes into the entry; empty where none is said.
+
+    Raises
+    ------
+    ProblemError
+        If the test has no such step, or did not fail.
+    """
+    if step is None:
+        return {}
+    if kind != "repair" or fields["word"] != FAILED or not 1 <= step <= of.daily_steps:
+        raise ProblemError(
+            "daily test", step, "no step at which it failed", f"1 to {of.daily_steps}, of a daily"
+            " test that failed", "Leave the step out where it is not known.",
+        )  # fmt: skip
+    return {"failed_at": step}
+
+
+def heard(word: str) -> str:
+    """What a buzzer was said to do, in today's words: cases once had a lamp's for it.
+
+    >>> heard("dim"), heard("silent")
+    ('sounds weakly', 'silent')
+    """
+    return HEARD.get(word, word)
 
 
 def _one_of(check: str, finding: object, words: tuple[str, ...]) -> str:

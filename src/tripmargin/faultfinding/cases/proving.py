@@ -83,14 +83,33 @@ def passed(of: MachineProblem, situation: Situation, repair: int, again: bool = 
     return afresh(after, of.daily_makes)
 
 
-def failed(of: MachineProblem, situation: Situation, repair: int) -> Situation:
-    """Return the situation after a repair whose daily test failed.
+def fail_chances(of: MachineProblem, step: int | None = None) -> NDArray[np.float64]:
+    """Chance that the daily test fails with each hypothesis still there; (H,).
 
-    What the repair cured is struck out; the rest is believed as far as it fails the test. Nobody
-    knows how far a test came that failed: the machine is taken to be at rest again.
+    `step`, from 1: that it fails at this step. A fault fails it where it first shows; a slip, and
+    what is not listed, may fail it anywhere. One that comes and goes may be away until a later step
+    shows it: that is left to the slips.
+    """
+    chance = np.maximum(1.0 - pass_chances(of), MISREAD)
+    if step is None:
+        return chance
+    anywhere = np.full(len(chance), MISREAD / of.daily_steps)
+    anywhere[-1] = chance[-1] / of.daily_steps
+    here = np.where(of.daily_shows_at == step - 1, chance, 0.0)
+    here[-1] = 0.0
+    return np.asarray(np.maximum(here, anywhere))
+
+
+def failed(
+    of: MachineProblem, situation: Situation, repair: int, step: int | None = None
+) -> Situation:
+    """Return the situation after a repair whose daily test failed; `step` at which, from 1.
+
+    What the repair cured is struck out; the rest is believed as far as it fails the test. Where the
+    machine was left after a test that failed nobody knows: it is taken to be at rest again.
     """
     after = unhelped(of.problem, situation, repair)
-    weight = after.belief * np.maximum(1.0 - pass_chances(of), MISREAD)
+    weight = after.belief * fail_chances(of, step)
     rest = of.problem.start_state
     return afresh(replace(after, belief=weight / weight.sum(), state=rest))
 

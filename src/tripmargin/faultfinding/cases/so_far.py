@@ -67,18 +67,25 @@ def done_so_far(case: Case) -> tuple[Done, ...]:
 def _words(of: MachineProblem, entry: Entry) -> tuple[str, str]:
     """What was done, and what came of it."""
     if entry.kind == "repair":
-        return of.works[entry["repair"]].do, f"daily test {entry['word']}"
+        step = entry.get("failed_at")
+        at = f" at step {step}" if step else ""
+        return of.works[entry["repair"]].do, f"daily test {entry['word']}{at}"
     if entry.kind == "hand over":
         return "handed over", str(entry["why"])
     if entry["check"] == ASK:
         return ASK, COMPLAINTS[entry["word"]]
+    question = of.questions[entry["check"]]
+    return f"{question.subject} [{question.state}]", found_words(of, entry)
+
+
+def found_words(of: MachineProblem, entry: Entry) -> str:
+    """What a look showed: its word with what was noted, or its reading with the range."""
     question, reading = of.questions[entry["check"]], entry.get("reading")
-    what = f"{question.subject} [{question.state}]"
     if reading is None or question.bands is None:
         note = entry.get("note")
-        return what, f"{entry['word']}: {note}" if note else entry["word"]
+        return f"{entry['word']}: {note}" if note else str(entry["word"])
     shown = ohms(reading) if question.bands.unit == "ohm" else f"{reading:.4g} V"
-    return what, f"{shown} ({entry['word']})"
+    return f"{shown} ({entry['word']})"
 
 
 def _minutes(of: MachineProblem, entry: Entry, before: Situation) -> float:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tripmargin.faultfinding.deciding.beliefs import Situation
-from tripmargin.faultfinding.suspects.check_paths import path_named, watched_in
+from tripmargin.faultfinding.suspects.check_paths import looks_of, path_named, watched_in
 from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
-from tripmargin.faultfinding.suspects.states import chain_to
+from tripmargin.faultfinding.suspects.states import chain_to, onward
 
-OFF = ("off", "")
+OFF = ("off", "silent", "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +20,7 @@ class TestStep:
 
     do: str
     shows: tuple[str, ...]
-    """Such as "trip latched on"; lamps and buzzers that are off are left out."""
+    """Such as "trip latched on"; lamps that are off and silent buzzers are left out."""
     running: bool
     """Whether the engine runs."""
 
@@ -43,28 +42,14 @@ def daily_test(of: MachineProblem) -> tuple[TestStep, ...]:
     path = path_named(of.checks, of.checks.daily)
     names = [state.name for state in of.states]
     steps: list[TestStep] = []
-    before: tuple[str, ...] = ()
-    for name in path.states:
+    for name, do in zip(path.states, onward(of.checks, of.states, path.states), strict=True):
         number = names.index(name)
         watched = watched_in(of.shown, of.checks, path, of.states[number])
         words = [(each, str(of.shown.words(number, each)[of.nothing])) for each in watched]
         shows = tuple(f"{each} {word}" for each, word in words if word not in OFF)
-        chain = tuple(state.name for state in chain_to(of.checks, name))
-        shared = max(1, sum(1 for _ in _alike(before, chain)))
-        do = " ".join(of.states[number].way[shared:]) or of.states[number].way[-1]
         steps.append(TestStep(do, shows, of.states[number].running))
-        before = chain
-    for look in of.checks.looks:
-        question = of.questions.get(f"{look.state}: {look.name}")
-        if look.name in path.looks and question is not None:
-            running = of.states[names.index(look.state)].running
-            steps.append(TestStep(question.do, (question.sound,), running))
+    for name in looks_of(of, path):
+        question = of.questions[name]
+        running = of.states[names.index(question.state)].running
+        steps.append(TestStep(question.do, (question.sound,), running))
     return tuple(steps)
-
-
-def _alike(one: Sequence[str], two: Sequence[str]) -> Iterator[str]:
-    """What two ways begin with alike."""
-    for a, b in zip(one, two, strict=False):
-        if a != b:
-            return
-        yield a

@@ -59,11 +59,19 @@ def effects_of(of: MachineProblem) -> tuple[Effect, ...]:
 def _effect(shown: Shown, fault: Hypothesis, told: NDArray[np.bool_]) -> Effect:
     cause = fault.causes[0]
     said = tuple(name for name, yes in zip(COMPLAINTS, told, strict=True) if yes)
+    metal = metal_under(shown, fault)
     if cause.physical is not None:
-        metal = STOPPED if shown.sees(fault) else THROUGH
         return Effect("", _physical_words(cause.physical), said, metal)
     step, local = _first(shown, cause)
-    return Effect(step, local, said, _metal(shown, cause))
+    return Effect(step, local, said, metal)
+
+
+def metal_under(shown: Shown, fault: Hypothesis) -> str:
+    """What becomes of metal under a single fault: `STOPPED`, `LATE` or `THROUGH`."""
+    cause = fault.causes[0]
+    if cause.physical is not None:
+        return STOPPED if shown.sees(fault) else THROUGH
+    return _metal(shown, cause)
 
 
 def _first(shown: Shown, cause: Cause) -> tuple[str, str]:
@@ -74,16 +82,17 @@ def _first(shown: Shown, cause: Cause) -> tuple[str, str]:
     for k, step in enumerate(table.steps):
         differs = np.flatnonzero(words[k] != table.words[0, k])
         if len(differs):
-            named = [_said(table.columns[c], words[k, c], table.words[0, k, c])
+            named = [_said(shown, table.columns[c], words[k, c], table.words[0, k, c])
                      for c in differs[:TOLD]]  # fmt: skip
             more = f" and {len(differs) - TOLD} more" if len(differs) > TOLD else ""
             return step, f"{'; '.join(named)}{more}"
     return "", UNSEEN
 
 
-def _said(column: str, word: str, sound: str) -> str:
+def _said(shown: Shown, column: str, word: str, sound: str) -> str:
     """One difference in words; a stop that is not asked for has no word."""
-    return f"{column}: {word or 'none'}, not {sound or 'none'}"
+    now, then = (shown.said(column, str(each)) or "none" for each in (word, sound))
+    return f"{column}: {now}, not {then}"
 
 
 def _metal(shown: Shown, cause: Cause) -> str:

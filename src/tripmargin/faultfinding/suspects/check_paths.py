@@ -13,6 +13,7 @@ from tripmargin.faultfinding.suspects.states import MachineState
 from tripmargin.machine.check_sections import CheckPath, Checks
 
 if TYPE_CHECKING:
+    from tripmargin.faultfinding.suspects.looks import Answered
     from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
 
 
@@ -55,6 +56,36 @@ def shown_by(of: MachineProblem, path: CheckPath) -> NDArray[np.bool_]:
             found |= each.answers != 0
     found[-1] = False
     return found
+
+
+def first_shown_by(of: MachineProblem, path: CheckPath) -> NDArray[np.intp]:
+    """The step of a check path, from 0, in which each hypothesis first shows; (H,).
+
+    The number of steps where it never does. The steps are the path's states in order, then its
+    looks. Looks are taken as made without slips, and a fault that comes and goes as there.
+    """
+    shows = []
+    for name in path.states:
+        number = next(k for k, state in enumerate(of.states) if state.name == name)
+        found = np.zeros(len(of.hypotheses), bool)
+        for column in watched_in(of.shown, of.checks, path, of.states[number]):
+            words = of.shown.words(number, column)
+            found |= words != words[of.nothing]
+        shows.append(found)
+    shows += [look_of(of, name).answers != 0 for name in looks_of(of, path)]
+    each = np.array([*shows, np.ones(len(of.hypotheses), bool)])
+    return np.asarray(each.argmax(axis=0), np.intp)
+
+
+def looks_of(of: MachineProblem, path: CheckPath) -> tuple[str, ...]:
+    """The ids of a path's own looks that can be asked, in the file's order."""
+    ids = [f"{look.state}: {look.name}" for look in of.checks.looks if look.name in path.looks]
+    return tuple(name for name in ids if name in of.questions)
+
+
+def look_of(of: MachineProblem, name: str) -> Answered:
+    """The look of an id."""
+    return next(each for each in of.looks if each.question.id == name)
 
 
 def made_by(of: MachineProblem, path: CheckPath) -> NDArray[np.bool_]:

@@ -12,7 +12,13 @@ from numpy.typing import NDArray
 from tripmargin.circuit import network_from_machine
 from tripmargin.faultfinding.deciding.problem import CURED, Check, Problem, Repair
 from tripmargin.faultfinding.suspects.cause import Cause
-from tripmargin.faultfinding.suspects.check_paths import made_by, path_named, shown_by
+from tripmargin.faultfinding.suspects.check_paths import (
+    first_shown_by,
+    looks_of,
+    made_by,
+    path_named,
+    shown_by,
+)
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS, complaint_chances, complaints_by
 from tripmargin.faultfinding.suspects.families import families, together
 from tripmargin.faultfinding.suspects.hypotheses import NOTHING, Hypothesis, hypotheses_of
@@ -93,6 +99,20 @@ class MachineProblem:
     def daily_shows(self) -> NDArray[np.bool_]:
         """Whether the daily test would show each hypothesis; (H,)."""
         return shown_by(self, path_named(self.checks, self.checks.daily))
+
+    @cached_property
+    def daily_shows_at(self) -> NDArray[np.intp]:
+        """The step of the daily test, from 0, at which each hypothesis first shows; (H,).
+
+        The number of steps for those that it does not show.
+        """
+        return first_shown_by(self, path_named(self.checks, self.checks.daily))
+
+    @cached_property
+    def daily_steps(self) -> int:
+        """How many steps the daily test has: its states, and the looks that belong to it."""
+        path = path_named(self.checks, self.checks.daily)
+        return len(path.states) + len(looks_of(self, path))
 
     @cached_property
     def daily_makes(self) -> NDArray[np.bool_]:

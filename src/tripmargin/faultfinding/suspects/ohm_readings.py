@@ -16,6 +16,7 @@ from tripmargin.circuit import (
     with_faults,
 )
 from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
+from tripmargin.ground.patience import still_time
 from tripmargin.machine.check_sections import Look
 
 
@@ -50,6 +51,7 @@ class Ohmmeter:
                 faults = hypothesis.faults
             names = _names(faults)
             if names not in known:
+                still_time()
                 faulty, now = self._left(steps, faults)
                 known[names] = resistance(
                     faulty,

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.circuit import (
+    HEARD,
     Buzzer,
     Fault,
     FaultTable,
@@ -140,16 +141,27 @@ class Shown:
             for name in self.network.indicators
         )
 
+    @cached_property
+    def buzzers(self) -> frozenset[str]:
+        """Names of the buzzers."""
+        return frozenset(name for name, kind, _ in self.signs if kind == "buzzer")
+
     @property
     def points(self) -> tuple[MeasuringPoint, ...]:
         """The test points of the wiring."""
         return () if self.machine.circuit is None else self.machine.circuit.test_points
 
     def words(self, state: int, column: str) -> Strings:
-        """What a lamp, buzzer or movement shows in a state; (H,)."""
+        """What a lamp, buzzer or movement shows in a state, in people's words; (H,)."""
         table = self.tables[state]
         found: Strings = table.words[self.rows, -1, table.columns.index(column)]
+        if column in self.buzzers:
+            return np.array([HEARD[str(word)] for word in found])
         return found
+
+    def said(self, column: str, word: str) -> str:
+        """A word of the circuit's tables as people say it: a buzzer is not on, it sounds."""
+        return HEARD[word] if column in self.buzzers else word
 
     def readings(self, state: int, red: str, black: str) -> NDArray[np.float64]:
         """What a voltmeter reads in a state, V; (H,)."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -57,6 +58,28 @@ def chain_to(checks: Checks, name: str) -> tuple[CheckState, ...]:
         chain = (states[at], *chain)
         at = states[at].after
     return chain
+
+
+def onward(checks: Checks, states: Sequence[MachineState], names: Sequence[str]) -> tuple[str, ...]:
+    """What is done to come from each state to the next, when they are gone through one by one."""
+    known = {state.name: state for state in states}
+    done: list[str] = []
+    before: tuple[str, ...] = ()
+    for name in names:
+        chain = tuple(state.name for state in chain_to(checks, name))
+        shared = max(1, _alike(before, chain))
+        way = known[name].way
+        done.append(" ".join(way[shared:]) or way[-1])
+        before = chain
+    return tuple(done)
+
+
+def _alike(one: Sequence[str], two: Sequence[str]) -> int:
+    """How much two ways begin with alike."""
+    for count, (a, b) in enumerate(zip(one, two, strict=False)):
+        if a != b:
+            return count
+    return min(len(one), len(two))
 
 
 def moves(checks: Checks) -> NDArray[np.float64]:

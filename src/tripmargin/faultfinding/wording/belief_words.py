@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from tripmargin.faultfinding.cases.again import unfit_pairs
 from tripmargin.faultfinding.cases.case import Case
-from tripmargin.faultfinding.cases.so_far import Done
+from tripmargin.faultfinding.cases.case_lines import Entry
+from tripmargin.faultfinding.cases.so_far import Done, found_words
 from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
+from tripmargin.faultfinding.wording.card_words import hour_words, parts_words
 
 LIKELIEST, NAMED = 5, 3
 WORTH = 0.1
 """What is believed less than this is not worth a word on its repair yet."""
+PAIRS_NAMED = 2
 TOLD = 0.005
 GONE = 0.001
 """What is believed less than this gets no bar."""
-RULED_OUT = 0.002
+RULED_OUT = 0.001
 """Below this a fault is said to be ruled out; above it, only to be less likely."""
 SAID_TO_BE_OTHER = 0.5
 """Above this the answers are said to fit nothing that is listed."""
@@ -37,18 +43,27 @@ def repair_words(of: MachineProblem, hypothesis: str) -> str:
     works = [work for work in of.repairs if causes & set(work.mended)]
     parts = []
     for work in works:
-        price = f", parts {work.price:g}" if work.price else ""
+        price = parts_words(work.price)
         whole = ", replaced whole" if work.module else ""
         parts.append(f"{work.do.rstrip('.')}: {work.minutes:.0f} min{price}{whole}")
     return "; and ".join(parts)
+
+
+def prices_words(case: Case) -> str:
+    """What the prices beside the likeliest faults are in; empty where no price stands there."""
+    if not any("at a price of" in repair for _, _, repair in likeliest(case)):
+        return ""
+    return f"Prices as in the machine's file, {hour_words(case.of)}."
 
 
 def fits_nothing(case: Case) -> str:
     """What is said where the answers fit nothing that is listed; empty where they do."""
     if case.situation.belief[-1] <= SAID_TO_BE_OTHER:
         return ""
+    pairs = unfit_pairs(case)[:PAIRS_NAMED]
+    named = f" These do not fit together: {_named(case, pairs)}." if pairs else ""
     return (
-        "The answers fit nothing that is listed for this machine. One of them may be wrong:"
+        f"The answers fit nothing that is listed for this machine.{named} One of them may be wrong:"
         " take it back, or look again. Or it is something else: hand the machine over."
     )
 
@@ -62,16 +77,36 @@ def told_nothing(case: Case) -> bool:
 
 def contradiction(case: Case) -> str:
     """What is said where the last entry fits nothing that was found before; else empty."""
-    moments = case.moments()
-    if len(moments) < 2:
-        return ""
-    before, after = (moment.situation for moment in moments[-2:])
-    if len(after.contradicted) <= len(before.contradicted):
+    last = case.entries[-1].n if case.entries else 0
+    pairs = [pair for pair in unfit_pairs(case) if pair[1].n == last][:PAIRS_NAMED]
+    if not pairs:
+        return _alone(case)
+    return (
+        f"These two do not fit together: {_named(case, pairs)}. Nothing listed for this machine"
+        " shows both: look again at the one that is less sure, and take it back if it was a slip."
+    )
+
+
+def _alone(case: Case) -> str:
+    """What is said where no two looks are at odds, but the last entry is with all others."""
+    moments = case.moments()[-2:]
+    if len({len(moment.situation.contradicted) for moment in moments}) == 1:
         return ""
     return (
-        "This does not fit what was found before: nothing listed explains both. Take back the"
+        "This does not fit what was found before: nothing listed explains all of it. Take back the"
         " answer that is least sure."
     )
+
+
+def _named(case: Case, pairs: Sequence[tuple[Entry, Entry]]) -> str:
+    """Pairs of looks with what they showed."""
+    return "; ".join(f"{_said(case, one)}, and {_said(case, two)}" for one, two in pairs)
+
+
+def _said(case: Case, entry: Entry) -> str:
+    """A look and what it showed."""
+    question = case.of.questions[entry["check"]]
+    return f"{question.subject} [{question.state}] {found_words(case.of, entry)}"
 
 
 def ruled_out_by(done: Done, most: int = NAMED) -> list[tuple[str, list[str]]]:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from tripmargin.faultfinding.cases.again import shown_before
 from tripmargin.faultfinding.cases.cards import PASSED, Card
 from tripmargin.faultfinding.cases.case import Case
-from tripmargin.faultfinding.cases.cautions import NEVER_LOCKED, RUNNING
+from tripmargin.faultfinding.cases.cautions import NEVER_LOCKED, RUNNING, TWO_RUNNING
+from tripmargin.faultfinding.cases.so_far import found_words
 from tripmargin.faultfinding.cases.ways import TestStep, daily_test, way_to
 from tripmargin.faultfinding.deciding.reasons import percent
 from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
 
 REASONS = 2
-HEARD = {"flicker": ": it comes and goes", "dim": ": it is faint"}
-"""What a lamp's words mean for a buzzer."""
 
 
 def price_words(of: MachineProblem, card: Card) -> str:
@@ -22,8 +22,18 @@ def price_words(of: MachineProblem, card: Card) -> str:
         return ""
     whole = "A MODULE, REPLACED WHOLE. " if card.module else ""
     minutes = of.works[card.id].minutes
-    price = f"Price of parts: {card.price:g}. " if card.price else "No parts. "
+    price = f"Price of parts: {card.price:g}, {hour_words(of)}. " if card.price else "No parts. "
     return f"{whole}Chance that it cures: {percent(card.chance)}. {price}Work: {minutes:.0f} min."
+
+
+def hour_words(of: MachineProblem) -> str:
+    """What a price is in: the currency of the machine's file, known by what an hour costs there."""
+    return f"where an hour of machine and person costs {of.checks.price_of_an_hour.nominal:g}"
+
+
+def parts_words(price: float) -> str:
+    """The price of parts, behind something else; empty where there are none."""
+    return f", parts at a price of {price:g}" if price else ""
 
 
 def way_words(case: Case, card: Card) -> tuple[str, ...]:
@@ -50,7 +60,7 @@ def work_words(of: MachineProblem, card: Card) -> str:
 
 def daily_cautions(steps: Sequence[TestStep]) -> tuple[str, ...]:
     """What is said before the daily test."""
-    return (*RUNNING, NEVER_LOCKED) if any(step.running for step in steps) else ()
+    return (*RUNNING, TWO_RUNNING, NEVER_LOCKED) if any(s.running for s in steps) else ()
 
 
 def must_show(step: TestStep) -> str:
@@ -89,12 +99,19 @@ def sound_reading(card: Card) -> str:
 
 
 def answer_note(card: Card, word: str) -> str:
-    """What is said behind an answer: of a buzzer what a lamp's word means, what is sound."""
+    """What is said behind an answer: whether a sound machine gives it."""
     if card.kind in ("repair", "test"):
         return ": all of it as said above" if word == PASSED else ": anything else"
     sound = any(answer.sound and answer.word == word for answer in card.answers)
-    heard = HEARD.get(word, "") if card.do.startswith("Listen") else ""
-    return f"{heard}{'   (as on a sound machine)' if sound else ''}"
+    return "   (as on a sound machine)" if sound else ""
+
+
+def before_words(case: Case, card: Card) -> str:
+    """What a look showed before something was mended; empty where it was not made then."""
+    before = shown_before(case, card.id)
+    if before is None:
+        return ""
+    return f"Before the last repair it showed: {found_words(case.of, before)}. Look anew."
 
 
 def short_reasons(card: Card) -> tuple[str, ...]:
@@ -118,5 +135,4 @@ def _dearer(best: Card, card: Card) -> str:
 
 def other_words(card: Card) -> str:
     """A card in one line."""
-    price = f", parts {card.price:g}" if card.price else ""
-    return f"{card.do} [{card.state}; {card.minutes:.1f} min{price}]"
+    return f"{card.do} [{card.state}; {card.minutes:.1f} min{parts_words(card.price)}]"

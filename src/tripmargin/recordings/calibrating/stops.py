@@ -13,6 +13,7 @@ from tripmargin.ground.draws import evenly_spread
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
 from tripmargin.recordings.calibrating.observations import MetalFound, StopMeasured
+from tripmargin.recordings.recording import RecordingError
 from tripmargin.stopping import feed_speed
 from tripmargin.stopping.feed import tooth_pitch
 from tripmargin.stopping.stages import pawls_of, rest_angle, serial_stages, swing_stage
@@ -90,6 +91,8 @@ class StopDoubt:
         ------
         NotKnownError
             If the machine file lacks what the stop needs.
+        RecordingError
+            If nothing of it has a tolerance.
         """
         models = (
             *serial_stages(machine),
@@ -100,6 +103,11 @@ class StopDoubt:
         for path, q in zip(_FEED, machine.need(NEEDS, *_FEED), strict=True):
             if q.uncertain:
                 found[path] = q
+        if not found:
+            raise RecordingError(
+                "The file gives nothing of the stop a tolerance, so a timed stop can teach nothing."
+                ' Write how far off its values may be, such as "7 ms +- 2 ms".'
+            )
         return cls(machine, tuple(found.items()))
 
     def values(self, z: Floats) -> dict[str, Floats]:

@@ -50,9 +50,8 @@ class Input:
         if self.shape == "t":
             return np.asarray(self.value + self.u * random.standard_t(self.dof, n))
         unit = _on_unit(self.shape, random, n)
-        width = self.half_width
-        if self.shape == "trapezoid":
-            width = self.half_width + self.doubt * random.uniform(-1, 1, n)
+        # The limits' own doubt; nothing where they are exact.
+        width = self.half_width + self.doubt * random.uniform(-1, 1, n)
         return np.asarray(self.value + width * unit)
 
 

@@ -9,9 +9,12 @@ from typing import Any
 from tripmargin.records.kinds.fields import NO, YES, EntryError, Field, Value, Wrong
 
 # What a spreadsheet may take for a formula (OWASP, "CSV Injection"), wide forms and line feed too.
+# A cell may also begin within a text: a spreadsheet that separates by semicolons or tabs splits
+# there, whatever quotation marks stand around.
 _STARTS = "=+\\-@\t\r\n\uff1d\uff0b\uff0d\uff20"
-_RISKY = re.compile(f"'*[{_STARTS}]")
-_PROTECTED = re.compile(f"'+[{_STARTS}]")
+_BEGIN = r"(?:\A|(?<=[;\t\r\n]))"
+_RISKY = re.compile(f"""{_BEGIN}(?=['"]*[{_STARTS}])""")
+_PROTECTED = re.compile(f"""{_BEGIN}'(?=['"]*[{_STARTS}])""")
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?")
 
 
@@ -23,8 +26,10 @@ def protected(text: str) -> str:
 
     >>> protected("=1+1"), protected("'=1"), protected("'tis"), protected("3 mm")
     ("'=1+1", "''=1", "'tis", '3 mm')
+    >>> protected("loose;=1+1"), protected("loose; tight")
+    ("loose;'=1+1", 'loose; tight')
     """
-    return f"'{text}" if _RISKY.match(text) else text
+    return _RISKY.sub("'", text)
 
 
 def unprotected(text: str) -> str:
@@ -33,7 +38,7 @@ def unprotected(text: str) -> str:
     >>> unprotected("'=1+1"), unprotected("'tis")
     ('=1+1', "'tis")
     """
-    return text[1:] if _PROTECTED.match(text) else text
+    return _PROTECTED.sub("", text)
 
 
 def cell_of(field: Field | None, value: Any) -> str:
@@ -86,7 +91,8 @@ def value_of(field: Field, key: str, cell: str, *, decimal: str = ".") -> Value:
         return float(said) + 0.0
     comma = "," in said
     mend = (
-        "Write a decimal point, or separate the columns by semicolons and add --delimiter ';'."
+        "Write a decimal point; or separate the columns by semicolons, and on the command line add"
+        " --delimiter ';'."
         if comma
         else "Write the number alone, in SI: the end of the column's name is its unit."
     )

@@ -15,9 +15,10 @@ from tripmargin.records.exchange.corrections import Corrections
 from tripmargin.records.exchange.incoming import TIMES, Incoming
 from tripmargin.records.exchange.machines_in import Coming
 from tripmargin.records.exchange.naming import NoSuchNameError, name_meant
-from tripmargin.records.exchange.photos_in import wrong_photos
+from tripmargin.records.exchange.photos_in import too_many_photos, wrong_photos
 from tripmargin.records.exchange.troubles import Troubles
 from tripmargin.records.keeping import entries as keeping
+from tripmargin.records.keeping.sizes import LONGEST_KEY
 from tripmargin.records.kinds import EntryError, Wrong
 from tripmargin.records.store.models import Entry, Machine
 
@@ -69,10 +70,20 @@ class Places:
 
 
 class Checker:
-    """Looks at each entry of a file once; what is wrong goes to its troubles."""
+    """Looks at each entry of a file once; what is wrong goes to its troubles.
 
-    def __init__(self, places: Places, troubles: Troubles) -> None:
+    Attributes
+    ----------
+    new, there, photos : int
+        Entries that are new, and those that were there already; photos in the file.
+    by_machine : dict
+        The same by the machine's name: new, and there already.
+    """
+
+    def __init__(self, places: Places, troubles: Troubles, *, with_photos: bool = True) -> None:
         self.places, self.troubles = places, troubles
+        self.by_machine: dict[str, tuple[int, int]] = {}
+        self._with_photos = with_photos
         self.corrections = Corrections(troubles)
         self.new = self.there = self.photos = 0
         # Id to content and machine: an entry may stand in the file twice, or be corrected there.
@@ -96,7 +107,12 @@ class Checker:
         placed: list[tuple[Incoming, Place, UUID]] = []
         for one in some:
             place = self.places.of(one.machine)
-            wrong = [*one.wrong, *_more_wrong(one, place)]
+            wrong = [*one.wrong, *_more_wrong(one, place, with_photos=self._with_photos)]
+            if isinstance(place, Wrong) and one.machine:
+                self.troubles.unknown[one.machine] += 1
+                if self.troubles.unknown[one.machine] > 1:
+                    # Told with its first entry: else nothing but this would be told.
+                    wrong = [other for other in wrong if other is not place]
             self.troubles.note(one.line, wrong)
             if not wrong and isinstance(place, Place):
                 placed.append((one, place, one.uid or one.id_from_content(place.uid)))
@@ -108,12 +124,17 @@ class Checker:
         self.photos += len(one.photos)
         said = one.digest(place.uid) + place.machine.uid.bytes
         twice = self._seen.get(uid.int)
-        if twice is None and kept is None:
+        is_new = twice is None and kept is None
+        new, there = self.by_machine.get(name := str(place.machine.name), (0, 0))
+        self.by_machine[name] = (new + is_new, there + (not is_new))
+        if is_new:
             self._seen[uid.int] = said
             self.new += 1
             self.corrections.note(one, uid, place.uid)
             return
         self.there += 1
+        if kept and one.photos:
+            self.troubles.note(one.line, too_many_photos(kept, one.photos))
         if twice not in (None, said) or (kept and not is_same(one, place.machine, kept)):
             where = "in the records" if kept else "earlier in the file"
             self.troubles.note(one.line, [Wrong(
@@ -126,7 +147,7 @@ class Checker:
         return str(UUID(bytes=said[-16:])) if said else None
 
 
-def _more_wrong(one: Incoming, place: Place | Wrong) -> list[Wrong]:
+def _more_wrong(one: Incoming, place: Place | Wrong, *, with_photos: bool) -> list[Wrong]:
     """What is wrong besides what its own text showed, one problem a column."""
     known = {wrong.field for wrong in one.wrong}
     found = [place] if isinstance(place, Wrong) else []
@@ -144,8 +165,19 @@ def _more_wrong(one: Incoming, place: Place | Wrong) -> list[Wrong]:
     if one.received_at is not None:
         found += [w for w in _refused(one, one.received_at, target, "received_at")
                   if w.field == "received_at"]  # fmt: skip
-    found += wrong_photos(one.photos)
+    found += wrong_photos(one.photos) if with_photos else _photos_elsewhere(one)
+    found += [Wrong("values", key, "too long a name", f"at most {LONGEST_KEY} letters")
+              for key in one.values if len(key) > LONGEST_KEY]  # fmt: skip
     return [wrong for wrong in found if wrong.field not in known]
+
+
+def _photos_elsewhere(one: Incoming) -> list[Wrong]:
+    """To look into many photos keeps a server busy for minutes."""
+    if not one.photos:
+        return []
+    return [Wrong("photos", str(len(one.photos)), "photos are not taken here",
+                  "a file without photos",
+                  "Where the server runs: tripmargin log import FILE takes them.")]  # fmt: skip
 
 
 def _refused(one: Incoming, at: datetime | None, target: Entry | None, as_key: str) -> list[Wrong]:

@@ -13,11 +13,30 @@ from tripmargin.ground.errors import nearest
 from tripmargin.records.exchange.cells import unprotected, value_of
 from tripmargin.records.exchange.columns import FIXED, NEEDED, any_field, field_keys
 from tripmargin.records.exchange.incoming import Incoming, bad_letters, read_id, read_time
-from tripmargin.records.exchange.lines import Lines
+from tripmargin.records.exchange.items import LONGEST_NEAR
+from tripmargin.records.exchange.lines import LONGEST_LINE, Lines
 from tripmargin.records.exchange.troubles import Troubles
+from tripmargin.records.keeping.sizes import LONGEST_KEY
 from tripmargin.records.kinds import KINDS, EntryError, Wrong
 
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
+
+
+def delimiter_of(path: Path) -> str:
+    """What separates the columns, by the header: the one that gives the columns that are needed.
+
+    A comma where none does: reading the file says what is wrong with it.
+    """
+    with path.open("rb") as file:
+        head = file.read(LONGEST_LINE).decode("utf-8-sig", "replace").lstrip().splitlines()[:1]
+    for delimiter in DELIMITERS:
+        try:
+            names = {cell.strip() for row in csv.reader(head, delimiter=delimiter) for cell in row}
+        except csv.Error:
+            continue
+        if names.issuperset(NEEDED):
+            return delimiter
+    return ","
 
 
 class CsvFile:
@@ -86,19 +105,24 @@ class CsvFile:
                     f"Add --delimiter '{sign}' to read it as it is.",
                 )  # fmt: skip
         known = field_keys(())
-        for place, name in enumerate(names):
-            if name in names[:place]:
+        seen: set[str] = set()
+        for name in names:
+            if name in seen:
                 wrong = Wrong(name, "", "the column is there twice", "each column once")
                 self.troubles.note(line, [wrong])
+            elif len(name) > LONGEST_KEY:
+                allowed = f"at most {LONGEST_KEY} letters"
+                self.troubles.note(line, [Wrong(name, "", "too long a name", allowed)])
             elif name not in FIXED and any_field(name) is None:
-                near = nearest(name, [*FIXED, *known])
+                near = nearest(name[:LONGEST_NEAR], [*FIXED, *known])
                 self.troubles.note(line, [Wrong(
                     name or "a column", "", "no such column", ", ".join([*FIXED, *known]),
                     f'Did you mean "{near}"?' if near else "")])  # fmt: skip
+            seen.add(name)
         self.troubles.note(
             line,
             [Wrong(name, "", "the column is missing", f"a column {name}")
-             for name in NEEDED if name not in names],
+             for name in NEEDED if name not in seen],
         )  # fmt: skip
         self.troubles.raise_if_any()
         return names

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import BinaryIO
 
 from tripmargin.records.exchange.csv_out import write_csv
 from tripmargin.records.exchange.files import written_whole
@@ -44,7 +45,15 @@ def export_file(
         raise RecordsError(f"{path.name}: no such format.\n  Allowed: a name with .csv or .json.")
     if photos and ending != ".json":
         raise RecordsError("CSV holds no photos.\n  Write JSON, or leave --photos out.")
-    with written_whole(path, over=over) as file, snapshot():
+    with written_whole(path, over=over) as file:
+        return write_export(file, ending, machines, photos=photos)
+
+
+def write_export(
+    file: BinaryIO, ending: str, machines: Sequence[Machine] | None = None, *, photos: bool = False
+) -> int:
+    """Write the same to an open file; the ending, one of `ENDINGS`, says as what."""
+    with snapshot():
         if ending == ".csv":
             return write_csv(file, machines)
         return write_json(file, machines, photos=photos)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -19,6 +19,7 @@ from tripmargin.records.exchange.troubles import Troubles
 from tripmargin.records.exchange.writing import Writer
 from tripmargin.records.home import RecordsError
 from tripmargin.records.keeping.audit import note_change
+from tripmargin.records.store.models import Person
 
 ENDINGS = (".csv", ".json")
 
@@ -47,6 +48,8 @@ class Imported:
         New photos; with a look alone, those in the file.
     without_zone : int
         Times without a zone, which were read as this computer's.
+    by_machine : mapping
+        The machine's name to its entries: new, and there already.
     """
 
     new: int
@@ -56,10 +59,30 @@ class Imported:
     sheets: int = 0
     photos: int = 0
     without_zone: int = 0
+    by_machine: Mapping[str, tuple[int, int]] = field(default_factory=dict, compare=False)
+
+    @property
+    def nothing_new(self) -> bool:
+        """Whether all of it is here already."""
+        return not (self.new or self.machines or self.versions or self.sheets)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class By:
+    """Who imports, for the audit: a person, or a name alone; and from which address."""
+
+    who: Person | None = None
+    name: str = ""
+    address: str = ""
 
 
 def import_file(
-    path: Path, *, delimiter: str = ",", check_only: bool = False, who_name: str = ""
+    path: Path,
+    *,
+    delimiter: str = ",",
+    check_only: bool = False,
+    by: By | None = None,
+    with_photos: bool = True,
 ) -> Imported:
     """Take a CSV or JSON file in, or only look whether it could be.
 
@@ -70,8 +93,9 @@ def import_file(
     delimiter : str
         Of CSV. With ";" the decimal sign may be a comma.
     check_only : bool
-    who_name : str
-        Who imports, for the audit.
+    by : By, optional
+    with_photos : bool
+        Whether a JSON file may bring photos: to look into them takes its time.
 
     Raises
     ------
@@ -94,7 +118,7 @@ def import_file(
         machines = coming_machines(others["machines"], troubles)
     else:
         file = CsvFile(path, troubles, delimiter)
-    checker = Checker(Places(machines), troubles)
+    checker = Checker(Places(machines), troubles, with_photos=with_photos)
     checker.look_through(file.entries())
     coming = [*sheets, *machines.values()]
     counted: dict[str, Any] = {
@@ -103,8 +127,9 @@ def import_file(
         "sheets": sum(one.new for one in sheets),
         "without_zone": file.without_zone,
     }
+    looked: dict[str, Any] = counted | {"by_machine": checker.by_machine}
     if check_only:
-        return Imported(new=checker.new, there=checker.there, photos=checker.photos, **counted)
+        return Imported(new=checker.new, there=checker.there, photos=checker.photos, **looked)
     looked_at = file.sha256
     try:
         with transaction.atomic():
@@ -117,10 +142,11 @@ def import_file(
                     f"{path.name}: the file changed while it was read. Nothing was written.\n"
                     "  Close the program that writes it, and import it again."
                 )
-            made = Imported(new=writer.new, there=writer.there, photos=writer.photos, **counted)
+            made = Imported(new=writer.new, there=writer.there, photos=writer.photos, **looked)
             if made.new or made.photos or any(one.new or one.versions for one in coming):
-                note_change("import", path.name, who_name=who_name, entries=made.new,
-                            sha256=looked_at, **counted)  # fmt: skip
+                by = by or By()
+                note_change("import", path.name, who=by.who, who_name=by.name, address=by.address,
+                            entries=made.new, sha256=looked_at, **counted)  # fmt: skip
     except IntegrityError as error:
         raise RecordsError(
             f"{path.name}: somebody else wrote the same at the same moment. Nothing was written.\n"

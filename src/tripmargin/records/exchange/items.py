@@ -10,7 +10,10 @@ from uuid import UUID
 
 from tripmargin.ground.errors import nearest, shortened
 from tripmargin.records.exchange.incoming import bad_letters, read_id, read_time
+from tripmargin.records.exchange.troubles import MOST
 from tripmargin.records.kinds import Wrong
+
+LONGEST_NEAR = 100  # letters that are compared with the names that are known
 
 
 class Item:
@@ -32,8 +35,10 @@ class Item:
         if not isinstance(given, dict):
             self._note("", given, "not an object", f"an object with {', '.join(keys)}")
         for key in self.given:
+            if len(self.wrong) >= MOST:
+                break  # nobody reads more; looking for what was meant takes its time
             if key not in keys:
-                near = nearest(key, list(keys))
+                near = nearest(key[:LONGEST_NEAR], list(keys))
                 hint = f'Did you mean "{near}"?' if near else ""
                 self._note(key, "", "no such name here", ", ".join(keys), hint)
 

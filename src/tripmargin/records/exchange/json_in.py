@@ -6,21 +6,24 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from tripmargin.ground.errors import shortened
 from tripmargin.records.exchange.cells import one_way
 from tripmargin.records.exchange.incoming import Incoming, bad_letters
 from tripmargin.records.exchange.items import Item
 from tripmargin.records.exchange.json_out import FORMAT, WHAT
 from tripmargin.records.exchange.json_stream import Found, JsonFile
 from tripmargin.records.exchange.troubles import Troubles
+from tripmargin.records.keeping.photos import MOST as MOST_PHOTOS
+from tripmargin.records.keeping.sizes import LONGEST_KEY
 from tripmargin.records.kinds import KINDS, Wrong
 from tripmargin.records.kinds.fields import LONGEST_TEXT
+from tripmargin.records.kinds.reading import MOST_VALUES
 
 LISTS = ("type_sheets", "machines", "entries")
 ENTRY = (
     "uid", "machine", "kind", "at", "received_at", "clock_ahead_s", "who", "values", "note",
     "corrects", "version", "source", "photos",
 )  # fmt: skip
-MOST_PHOTOS, LONGEST_KEY = 100, 200
 
 
 class JsonRecords:
@@ -80,7 +83,7 @@ class JsonRecords:
 
     def _no_such(self, one: Found) -> None:
         self.troubles.stop(
-            one.line, f'"{one.key}": no such name at the top of the file',
+            one.line, f'"{shortened(one.key)}": no such name at the top of the file',
             ", ".join(("tripmargin", "format", *LISTS)),
         )  # fmt: skip
 
@@ -109,8 +112,13 @@ class JsonRecords:
 
 def _values(name: str, item: Item) -> dict[str, Any]:
     kind = KINDS.get(name)
-    made = {}
-    for key, value in item.table("values").items():
+    made: dict[str, Any] = {}
+    given = item.table("values")
+    if len(given) > MOST_VALUES:
+        allowed = f"at most {MOST_VALUES}"
+        item.wrong.append(Wrong("values", str(len(given)), "too many values", allowed))
+        return made
+    for key, value in given.items():
         texts = (key, value) if isinstance(value, str) else (key,)
         bad = [wrong for text in texts if (wrong := bad_letters("values", text))]
         if len(key) > LONGEST_KEY:

@@ -5,12 +5,15 @@ from __future__ import annotations
 import codecs
 import hashlib
 import json
+import math
 import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple, NoReturn
 
+from tripmargin.ground.errors import shortened
 from tripmargin.records.exchange.troubles import Troubles
+from tripmargin.records.keeping.sizes import DEEPEST, too_deep
 
 CHUNK = 1 << 18  # letters
 LONGEST_ITEM = 80_000_000  # letters; an entry with all its photos
@@ -35,7 +38,10 @@ class JsonFile:
     def __init__(self, path: Path, troubles: Troubles) -> None:
         self.path, self.troubles = path, troubles
         self.sha256 = ""
-        self._json = json.JSONDecoder(object_pairs_hook=_no_doubles, parse_constant=_no_constant)
+        self._json = json.JSONDecoder(
+            object_pairs_hook=_no_doubles, parse_constant=_no_constant,
+            parse_float=_finite, parse_int=_no_huge,
+        )  # fmt: skip
 
     def items(self) -> Iterator[Found]:
         """Every value; raise `ImportRefusedError` where the file cannot be read any further."""
@@ -57,7 +63,7 @@ class JsonFile:
         while True:
             key = self._value() if self._next() == '"' else self._stop("no name in quotation marks")
             if key in keys:
-                self._stop(f'"{key}" is there twice')
+                self._stop(f'"{shortened(key)}" is there twice')
             keys.add(key)
             self._sign(":")
             if self._next() == "[":
@@ -93,12 +99,13 @@ class JsonFile:
                     self._to(min(self._place + length, len(self._text)))
                     self._stop(error.msg[:1].lower() + error.msg[1:].removesuffix(" at"))
             except (ValueError, RecursionError) as error:
-                told = "nested too deeply" if isinstance(error, RecursionError) else str(error)
-                self._stop(told)
+                self._too_deep() if isinstance(error, RecursionError) else self._stop(str(error))
             else:
                 length = end - self._place
                 # A number might go on: "12" with "." or "e+" behind it.
                 if end + 3 <= len(self._text) or not self._more():
+                    if too_deep(value):
+                        self._too_deep()
                     self._to(self._place + length)
                     return value
 
@@ -144,6 +151,9 @@ class JsonFile:
         self._text, self._place = self._text[self._place :] + new, 0
         return not self._ended or bool(new)
 
+    def _too_deep(self) -> NoReturn:
+        self._stop("nested too deeply", f"at most {DEEPEST} objects and lists within each other")
+
     def _stop(self, problem: str, allowed: str = "") -> NoReturn:
         self.troubles.stop(
             self._line, problem if allowed else f"not JSON: {problem}",
@@ -156,11 +166,27 @@ class JsonFile:
 def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     made = dict(pairs)
     if len(made) != len(pairs):
-        names = [name for name, _ in pairs]
-        double = next(name for name in names if names.count(name) > 1)
-        raise ValueError(f'"{double}" is there twice')
+        seen: set[str] = set()
+        for name, _ in pairs:
+            if name in seen:
+                raise ValueError(f'"{shortened(name)}" is there twice')
+            seen.add(name)
     return made
 
 
 def _no_constant(name: str) -> NoReturn:
     raise ValueError(f"{name} is no number")
+
+
+def _finite(text: str) -> float:
+    value = float(text)
+    if not math.isfinite(value):
+        raise ValueError(f"{shortened(text)} is too large a number")
+    return value
+
+
+def _no_huge(text: str) -> int:
+    """A whole number that can be made a float (IEEE 754: its largest has 309 digits)."""
+    if len(text) > 300:
+        raise ValueError(f"{shortened(text)} is too large a number")
+    return int(text)

@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
-from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.errors import Problem, TripmarginError, shortened
 from tripmargin.machine import digest_of, machine_from_copy
 from tripmargin.machine.files import LARGEST
 from tripmargin.records.exchange.items import Item
 from tripmargin.records.exchange.troubles import Troubles
+from tripmargin.records.keeping.copy_sizes import copy_troubles, text_troubles
 from tripmargin.records.keeping.machines import safe_name
-from tripmargin.records.keeping.sizes import LONGEST_NAME
+from tripmargin.records.keeping.sizes import LONGEST_NAME, too_large
 from tripmargin.records.kinds import Wrong
 from tripmargin.records.store.models import Machine, MachineVersion, TypeSheet, TypeSheetVersion
 
@@ -151,16 +152,27 @@ def _machine_version(given: Any, where: str) -> tuple[MachineVersion, list[Wrong
 
 
 def _wrong_copy(version: MachineVersion, where: str) -> list[Wrong]:
+    large = copy_troubles(version.copy)
+    if large:
+        return _as_wrong(large, f"{where}copy")
     try:
-        machine_from_copy(version.copy)
+        machine = machine_from_copy(version.copy)
         if digest_of(version.copy) == version.digest:
-            return []
+            return _as_wrong(too_large(machine, ""), f"{where}copy")
         return [Wrong(f"{where}digest", version.digest, "not that of the copy",
                       "the digest that was exported", "Was the file changed by hand?")]  # fmt: skip
     except TripmarginError as error:
-        first = str(error).splitlines()[0]
-        return [Wrong(f"{where}copy", "", f"no machine can be read from it: {first}",
-                      "a copy as it was exported")]  # fmt: skip
+        first = shortened(str(error).splitlines()[0], 200)
+    except (TypeError, ValueError, LookupError, AttributeError, ArithmeticError, RecursionError):
+        first = "its settings are none of a machine"  # those of a what-if may be anything at all
+    return [Wrong(f"{where}copy", "", f"no machine can be read from it: {first}",
+                  "a copy as it was exported")]  # fmt: skip
+
+
+def _as_wrong(problems: Sequence[Problem], where: str) -> list[Wrong]:
+    """What is wrong inside a text, at the key that holds it."""
+    return [Wrong(where, one.value, f"{one.field}: {one.problem}", one.allowed, one.hint)
+            for one in problems]  # fmt: skip
 
 
 def _sheet_version(given: Any, where: str) -> tuple[TypeSheetVersion, list[Wrong]]:
@@ -179,4 +191,6 @@ def _sheet_version(given: Any, where: str) -> tuple[TypeSheetVersion, list[Wrong
         if version.digest not in fits:
             item.wrong.append(Wrong(f"{where}digest", version.digest, "not that of the text",
                                     "the digest that was exported"))  # fmt: skip
+        else:
+            item.wrong += _as_wrong(text_troubles(version.text, "the sheet"), f"{where}text")
     return version, item.wrong

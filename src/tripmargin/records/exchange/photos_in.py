@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import base64
 import binascii
+from hashlib import sha256
 from typing import Any
 
 from tripmargin.records.exchange.items import Item
-from tripmargin.records.keeping.photos import LARGEST, PhotoError, read_photo
+from tripmargin.records.home import RecordsError
+from tripmargin.records.keeping.photos import LARGEST, MOST, PhotoError, read_photo
 from tripmargin.records.kinds import Wrong
 from tripmargin.records.store.models import Entry, Photo
 
@@ -23,6 +25,17 @@ def wrong_photos(given: list[Any]) -> list[Wrong]:
     return found
 
 
+def too_many_photos(entry: Entry, given: list[Any]) -> list[Wrong]:
+    """Whether an entry that is kept would have more photos than a form takes."""
+    held = set(entry.photos.values_list("digest", flat=True))
+    texts = (one["content"] for one in given)  # looked into already
+    coming = {sha256(base64.b64decode(text)).hexdigest() for text in texts}
+    if len(held | coming) <= MOST:
+        return []
+    return [Wrong("photos", str(len(coming)), f"the entry has {len(held)} of others already",
+                  f"{MOST} for one entry")]  # fmt: skip
+
+
 def write_photos(entry: Entry, given: list[Any]) -> int:
     """Add those photos that the entry lacks; how many."""
     held = set(entry.photos.values_list("digest", flat=True))
@@ -36,6 +49,9 @@ def write_photos(entry: Entry, given: list[Any]) -> int:
             photo.save(force_insert=True)
             held.add(photo.digest)
             count += 1
+    if count and len(held) > MOST:
+        raise RecordsError(f"The entry {entry.uid} stands in the file several times, with more than"
+                           f" {MOST} photos. Nothing was written.")  # fmt: skip
     return count
 
 

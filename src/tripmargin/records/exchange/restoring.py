@@ -17,6 +17,7 @@ from tripmargin.ground.errors import shortened
 from tripmargin.records.exchange.back_up import back_up as write_back_up
 from tripmargin.records.exchange.manifest import Manifest, Table, known_schemas, newest_schema
 from tripmargin.records.exchange.opened import BackUp, opened, refuse
+from tripmargin.records.exchange.row_sizes import TooLargeError, refuse_too_large
 from tripmargin.records.exchange.rows import row_of, tables
 from tripmargin.records.exchange.snapshots import turned_to
 from tripmargin.records.home import RecordsError
@@ -46,7 +47,8 @@ def restore(path: Path, *, before_commit: Callable[[], None] | None = None) -> M
     Raises
     ------
     RecordsError
-        If the records are not empty, the back-up is damaged or newer, or the counts differ.
+        If the records are not empty, the back-up is damaged or newer, a value of it is larger than
+        a form or an upload takes, or the counts differ.
     """
     refuse_unless_empty()
     with opened(path) as found:
@@ -112,7 +114,12 @@ def _insert(back_up: BackUp, table: Table, model: Any) -> None:
     size = 0
     for number, line in enumerate(back_up.lines(table), 1):
         try:
-            batch.append(row_of(model, line))
+            row = row_of(model, line)
+            refuse_too_large(row)
+            batch.append(row)
+        except TooLargeError as error:
+            refuse(back_up.path, "it holds what no form or upload takes, in"
+                   f" {table.file}, line {number}: {shortened(str(error), 300)}")  # fmt: skip
         except (ValueError, TypeError, RecursionError) as error:
             back_up.refuse(f"{table.file}, line {number}: {shortened(str(error), 200)}")
         size += len(line)

@@ -2,25 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Mapping
 
 from tripmargin.ground.errors import Problem, TripmarginError, shortened
 from tripmargin.records.kinds import Wrong
 
-MOST = 50
+MOST, LONGEST_FIELD = 50, 120
 
 
 class ImportRefusedError(TripmarginError, ValueError):
     """A file that cannot be taken as it stands; nothing was written.
 
-    `.problems` holds what was found, at most `MOST`; `.more` whether the reading stopped there.
+    `.problems` holds what was found, at most `MOST`; `.more` whether the reading stopped there;
+    `.unknown` the machines that are not in the records, each with the number of its entries so far:
+    only the first entry of each is among the problems.
     """
 
-    def __init__(self, problems: Iterable[Problem], *, more: bool = False) -> None:
-        self.problems, self.more = tuple(problems), more
+    def __init__(
+        self,
+        problems: Iterable[Problem],
+        *,
+        more: bool = False,
+        unknown: Mapping[str, int] | None = None,
+    ) -> None:
+        self.problems, self.more, self.unknown = tuple(problems), more, dict(unknown or {})
         count = len(self.problems)
         end = f"The first {count} problems" if more else f"{count} problem{'s' * (count != 1)}"
-        super().__init__("\n".join([*map(str, self.problems), f"{end}. Nothing was written."]))
+        further = [f'The machine "{shortened(name)}" stands in {rows} entries.'
+                   for name, rows in self.unknown.items() if rows > 1]  # fmt: skip
+        told = [*map(str, self.problems), *further, f"{end}. Nothing was written."]
+        super().__init__("\n".join(told))
 
 
 class Troubles:
@@ -29,6 +41,7 @@ class Troubles:
     def __init__(self, file: str) -> None:
         self.file = file
         self.problems: list[Problem] = []
+        self.unknown: Counter[str] = Counter()
 
     def note(self, line: int | None, wrong: Iterable[Wrong]) -> None:
         """Add what is wrong at a line.
@@ -41,11 +54,12 @@ class Troubles:
         for one in wrong:
             value = f'"{shortened(one.value)}"' if one.value else ""
             problem = one.problem.removesuffix(".")
+            field = shortened(one.field, LONGEST_FIELD)
             self.problems.append(
-                Problem(self.file, line, one.field, value, problem, one.allowed, one.hint)
+                Problem(self.file, line, field, value, problem, one.allowed, one.hint)
             )
             if len(self.problems) >= MOST:
-                raise ImportRefusedError(self.problems, more=True)
+                raise ImportRefusedError(self.problems, more=True, unknown=self.unknown)
 
     def stop(self, line: int | None, problem: str, allowed: str = "", hint: str = "") -> None:
         """Add what nothing after it can be read past, and raise all.
@@ -61,4 +75,4 @@ class Troubles:
     def raise_if_any(self) -> None:
         """Raise what was found, if anything was."""
         if self.problems:
-            raise ImportRefusedError(self.problems)
+            raise ImportRefusedError(self.problems, unknown=self.unknown)

@@ -11,7 +11,7 @@ from django.db import IntegrityError, transaction
 from tripmargin.faultfinding import ASK, COMPLAINTS, Case, MachineProblem, ProblemError
 from tripmargin.faultfinding.cases.case import ASIDE
 from tripmargin.faultfinding.cases.case_file import Entry, first_line
-from tripmargin.faultfinding.cases.findings import entry_of
+from tripmargin.faultfinding.cases.findings import entry_of, failed_step
 from tripmargin.faultfinding.wording.standing_words import has_ended
 from tripmargin.records.keeping.case_lines import (
     By,
@@ -45,12 +45,15 @@ class Said:
         As `Case.record` takes them.
     seen : int
         Number of the last entry that stood when the card was shown.
+    failed_at : int, optional
+        Of a daily test that failed: at which step.
     """
 
     check: str
     finding: str | float
     note: str = ""
     seen: int = 0
+    failed_at: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +121,7 @@ def record(case: FaultCase, of: MachineProblem, said: Said, *, by: By) -> Record
         If there is no such card or word. Nothing is recorded then.
     """
     kind, fields = entry_of(of, said.check, said.finding)
+    fields |= failed_step(of, kind, fields, said.failed_at)
     for text in (said.note, str(fields.get("why", ""))):
         if len(text) > LONGEST:
             allowed = f"at most {LONGEST} letters"
@@ -135,7 +139,7 @@ def record(case: FaultCase, of: MachineProblem, said: Said, *, by: By) -> Record
             noted = {"note": said.note} if said.note else {}
             about = {"of": said.check, "said": kind, "why_late": late, **fields, **noted}
             return Recorded(opened.file.append(ASIDE, **about), late)
-        made = opened.record(said.check, said.finding, said.note)
+        made = opened.record(said.check, said.finding, said.note, failed_at=said.failed_at)
         _follow(row, opened)
         return Recorded(made)
 
@@ -210,7 +214,8 @@ def record_after_all(case: FaultCase, of: MachineProblem, n: int, *, by: By) -> 
             opened.undo(gives_way.n)
         finding = aside.get("reading", aside.get("word", aside.get("why", "")))
         note = str(aside.get("note", ""))
-        made = opened.record(str(aside["of"]), finding, note, taken_from=n)
+        step = aside.get("failed_at")
+        made = opened.record(str(aside["of"]), finding, note, failed_at=step, taken_from=n)
         _follow(row, opened)
         return made
 

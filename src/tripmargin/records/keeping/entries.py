@@ -8,13 +8,15 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid4
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.utils import timezone
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.records.keeping.in_turn import writing_in_turn
 from tripmargin.records.kinds import KINDS, WITHDRAWN, EntryError, Kind, Wrong, kind_named
 from tripmargin.records.kinds.fields import LONGEST_TEXT, Value
 from tripmargin.records.kinds.reading import read_values
+from tripmargin.records.standing.asked import asked_of
 from tripmargin.records.store.models import Entry, Machine, MachineVersion, Person
 
 AHEAD = timedelta(minutes=10)
@@ -71,20 +73,13 @@ class NewEntry:
 
 def names_of(machine: Machine) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The names of the machine's pawls and operating steps, by its newest version."""
-    version = newest_version(machine)
-    if version is None:
-        return (), ()
-    from tripmargin.records.keeping.machines import machine_of
-
-    loaded = machine_of(version)
-    pawls = tuple(pawl.name for pawl in loaded.chain.pawls) if loaded.chain else ()
-    steps = tuple(step.name for step in loaded.circuit.steps) if loaded.circuit else ()
-    return pawls, steps
+    asked = asked_of(newest_version(machine))
+    return (asked.pawls, asked.steps) if asked else ((), ())
 
 
 def newest_version(machine: Machine) -> MachineVersion | None:
-    """The version in force."""
-    return machine.versions.order_by("-number").first()
+    """The version in force; its long texts come when they are asked for."""
+    return machine.versions.defer("text", "copy").order_by("-number").first()
 
 
 def read_entry_values(
@@ -136,16 +131,16 @@ def write_entry(
         source=new.source,
     )
     try:
-        with transaction.atomic():
+        with writing_in_turn():
             # One writer a machine at a time: what stands is worked out from all that is there.
-            Machine.objects.select_for_update().get(pk=machine.pk)
+            Machine.objects.select_for_update().values_list("pk").get(pk=machine.pk)
             found = Entry.objects.filter(uid=entry.uid).first()
             if found is not None:
                 return _again(found, entry)
             _check_correction(new)
             entry.version = newest_version(machine)
             entry.save(force_insert=True)
-            refresh(machine)
+            refresh(machine, entry.version)
     except IntegrityError:  # the same id at the same moment, for another machine
         return _again(Entry.objects.get(uid=entry.uid), entry)
     return Written(entry, new=True)

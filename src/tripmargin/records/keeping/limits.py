@@ -10,11 +10,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
 
-from django.db import connection, transaction
+from django.db import connection
 from django.db.models import QuerySet
 from django.utils import timezone
 
+from tripmargin.records.keeping.in_turn import writing_in_turn
 from tripmargin.records.store.models import LimitedAct, SignInAttempt
+from tripmargin.records.store.models.people import name_key
 
 # A slip of the thumb costs nothing; a guesser gets 13 tries an hour on a name, about 300 a day.
 FREE_OF_NAME, FREE_OF_ADDRESS = 5, 20
@@ -48,15 +50,15 @@ def forget_tries(name: str) -> None:
 
 
 def _name(name: str) -> str:
-    """One spelling for all that a database finds the same person by.
+    """One spelling for all that the same person is found by, and a little more.
 
-    PostgreSQL compares capitals, and the capital of a dotless i is that of any other: without them
-    each i of a name would double the tries on it.
+    The capital of a dotless i is that of any other, as they look to many: the tries on both count
+    together.
 
     >>> _name("M\u0131ke") == _name("MIKE")
     True
     """
-    return " ".join(name.split()).upper().casefold()[:60]
+    return name_key(name).upper().casefold()[:60]
 
 
 def _wait(tries: QuerySet, free: int) -> datetime | None:
@@ -101,7 +103,7 @@ def forget_old() -> None:
 @contextmanager
 def _one_at_a_time(*keys: str) -> Iterator[None]:
     """A transaction in which nobody else counts the same: else many at once would all be first."""
-    with transaction.atomic():
+    with writing_in_turn():
         # SQLite has one writer at a time from the transaction's beginning (records/home.py).
         if connection.vendor == "postgresql":
             numbers = sorted(

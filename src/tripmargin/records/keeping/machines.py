@@ -6,7 +6,6 @@ import json
 import tempfile
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import lru_cache
 from pathlib import Path
 
 from django.db import IntegrityError, transaction
@@ -18,6 +17,7 @@ from tripmargin.machine.files import LARGEST, read_sheets, tables_of
 from tripmargin.machine.loading import demo_machines, demo_path, load_machine
 from tripmargin.records.keeping.audit import note_change
 from tripmargin.records.keeping.sizes import LONGEST_NAME, too_large, too_long
+from tripmargin.records.standing.asked import loaded_of
 from tripmargin.records.store.models import (
     Machine,
     MachineVersion,
@@ -202,14 +202,8 @@ def _add_version(
 
 
 def machine_of(version: MachineVersion) -> LoadedMachine:
-    """The machine of a version; the last ones are remembered."""
-    return _loaded(version.pk, version.digest)
-
-
-@lru_cache(maxsize=64)
-def _loaded(pk: int, digest: str) -> LoadedMachine:
-    # The digest is part of the key, so that another database of the same process is another one.
-    return machine_from_copy(MachineVersion.objects.only("copy").get(pk=pk).copy)
+    """The machine of a version; a fleet's worth of them is remembered."""
+    return loaded_of(version)
 
 
 def compare(before: MachineVersion, after: MachineVersion) -> tuple[Difference, ...]:

@@ -15,8 +15,9 @@ from django.utils import timezone
 from tripmargin.ground.errors import TripmarginError, shortened
 from tripmargin.records.keeping.audit import note_change
 from tripmargin.records.store.models import Invitation, Person, Role
+from tripmargin.records.store.models.people import LONGEST_NAME, name_key
 
-LONGEST_NAME, LONGEST_PASSWORD = 60, 200
+LONGEST_PASSWORD = 200
 OWN: Any = Role.OWN
 
 
@@ -43,7 +44,8 @@ def cleaned_name(name: str) -> str:
     Raises
     ------
     PersonError
-        If it is empty, too long, or holds signs that nobody sees.
+        If it is empty, too long, holds signs that nobody sees, or mixes scripts whose letters look
+        alike.
 
     Examples
     --------
@@ -51,16 +53,69 @@ def cleaned_name(name: str) -> str:
     'Ann Miller'
     """
     cleaned = same_name(name)
-    # Of the unseen signs only the joiner of compound emoji is let through.
-    unseen = [c for c in cleaned if unicodedata.category(c) in ("Cc", "Cf", "Cs") and c != "\u200d"]
-    if not cleaned.strip("\u200d"):
+    if not cleaned.strip("".join(_JOINERS)):
         raise PersonError({"name": ("A name is needed, such as your first name.",)})
-    if unseen:
+    if unseen_in(cleaned):
         raise PersonError({"name": ("The name holds signs that nobody sees. Type it anew.",)})
+    scripts = alike_scripts_in(cleaned)
+    if len(scripts) > 1:
+        words = (
+            f"The name mixes {' and '.join(scripts)} letters. Some of them look alike, so it could"
+            " be taken for somebody else's. Write all of it in one script."
+        )
+        raise PersonError({"name": (words,)})
     if len(cleaned) > LONGEST_NAME:
         words = f"“{shortened(cleaned, 20)}” has {len(cleaned)} letters; at most {LONGEST_NAME}."
         raise PersonError({"name": (words,)})
     return cleaned
+
+
+_ZWJ, _AS_EMOJI = _JOINERS = ("\u200d", "\ufe0f")
+"""Within an emoji that is made of several: seen there, and nowhere else."""
+_EMOJI = ("So", "Sk")
+_BLANK = (
+    "\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u180f\u2800\u3164\uffa0"
+    + "".join(map(chr, range(0xFE00, 0xFE10)))
+    + "".join(map(chr, range(0xE0100, 0xE01F0)))
+)
+"""Letters and marks that show nothing: Unicode's Default_Ignorable_Code_Point besides those of
+category Cf, and the blank Braille pattern (from memory)."""
+_LOOK_ALIKE = ("Latin", "Greek", "Cyrillic")
+"""Scripts that share the look of many letters (Unicode Technical Standard 39, from memory)."""
+
+
+def unseen_in(name: str) -> bool:
+    r"""Whether a name holds a sign that shows nothing, or that no keyboard has.
+
+    >>> unseen_in("An\u200dn"), unseen_in("\u3164Ann"), unseen_in("J\u00f6rg")
+    (True, True, False)
+    """
+    for place, sign in enumerate(name):
+        if sign in _JOINERS:
+            if not _joins(sign, name[:place], name[place + 1 :]):
+                return True
+        elif sign in _BLANK or unicodedata.category(sign) in ("Cc", "Cf", "Cs", "Co"):
+            return True
+    return False
+
+
+def _joins(sign: str, before: str, after: str) -> bool:
+    """Whether a joiner stands within an emoji."""
+    if sign == _ZWJ:
+        before = before.removesuffix(_AS_EMOJI)
+        if not after or unicodedata.category(after[0]) not in _EMOJI:
+            return False
+    return bool(before) and unicodedata.category(before[-1]) in _EMOJI
+
+
+def alike_scripts_in(name: str) -> tuple[str, ...]:
+    r"""Which of the scripts that look alike a name has letters of, by the letters' Unicode names.
+
+    >>> alike_scripts_in("J\u00f6rg 2"), alike_scripts_in("\u0410nn")
+    (('Latin',), ('Latin', 'Cyrillic'))
+    """
+    said = {unicodedata.name(sign, "").partition(" ")[0] for sign in name if sign.isalpha()}
+    return tuple(script for script in _LOOK_ALIKE if script.upper() in said)
 
 
 def wrong_with_password(password: str, name: str) -> tuple[str, ...]:
@@ -76,7 +131,7 @@ def wrong_with_password(password: str, name: str) -> tuple[str, ...]:
 
 def name_taken(name: str) -> bool:
     """Whether somebody has this name, in whatever capitals."""
-    return bool(Person.objects.filter(name__iexact=name).exists())
+    return bool(Person.objects.filter(name_key=name_key(name)).exists())
 
 
 def has_owner() -> bool:

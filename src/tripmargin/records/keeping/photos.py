@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from hashlib import sha256
 from io import BytesIO
+from uuid import UUID
 
-from django.db import transaction
 from PIL import Image, ImageOps
 
 from tripmargin.ground.errors import TripmarginError, shortened
 from tripmargin.records.keeping.entries import EntryConflictError, NewEntry, Written, write_entry
-from tripmargin.records.store.models import Machine, Person, Photo
+from tripmargin.records.keeping.in_turn import writing_in_turn
+from tripmargin.records.store.models import Entry, Machine, Person, Photo
 
 MOST = 6
 LARGEST = 8 * 1024 * 1024  # bytes of one photo
@@ -26,6 +28,11 @@ ALLOWED = (
 # A picture of a few bytes can ask for gigabytes when it is decoded: Pillow warns from here on, and
 # refuses from twice this, when it has read the header alone. We refuse from here on, below.
 Image.MAX_IMAGE_PIXELS = MOST_PIXELS
+
+# A photo of the most pixels takes up to 0.6 GB while it is decoded (WebP; measured), and eight
+# people may send one at once. A process decodes one at a time, and always in the same thread: the C
+# library keeps for each thread what it once took.
+_DECODER = ThreadPoolExecutor(1, thread_name_prefix="photos")
 
 _TYPES = {"JPEG": "image/jpeg", "MPO": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
 _READ = ("JPEG", "PNG", "WEBP")
@@ -81,6 +88,11 @@ def read_photo(content: bytes, name: str = "") -> ReadPhoto:
         raise PhotoError(name, "an empty file", "Take the photo again.")
     if len(content) > LARGEST:
         raise PhotoError(name, f"{len(content) / 1024**2:.1f} MB is too large", _SMALLER)
+    return _DECODER.submit(_looked_into, content, name).result()
+
+
+def _looked_into(content: bytes, name: str) -> ReadPhoto:
+    """The same of a photo of a size that is taken."""
     try:
         with Image.open(BytesIO(content), formats=_READ) as image:
             _refuse_too_many_pixels(image, name)
@@ -112,7 +124,7 @@ def _refuse_too_many_pixels(image: Image.Image, name: str) -> None:
 
 def _small(image: Image.Image) -> bytes:
     """A small JPEG, turned as it is looked at, on a fresh canvas: nothing else comes along."""
-    image.thumbnail((SMALL, SMALL))
+    image.thumbnail((SMALL, SMALL))  # a JPEG is decoded at an eighth of its size for that
     turned = ImageOps.exif_transpose(image)
     canvas = Image.new("RGB", turned.size, "white")
     clear = turned.has_transparency_data
@@ -157,10 +169,40 @@ def read_photos(files: Iterable[tuple[str, bytes]]) -> tuple[ReadPhoto, ...]:
     return tuple(read.values())
 
 
+def joined(*several: Iterable[ReadPhoto]) -> tuple[ReadPhoto, ...]:
+    """Photos of several sources, each once.
+
+    Raises
+    ------
+    PhotoError
+        If they are too many for one entry.
+    """
+    by_digest = {photo.digest: photo for photos in several for photo in photos}
+    _refuse_too_many(len(by_digest))
+    return tuple(by_digest.values())
+
+
+def carried(entry: Entry, uids: Collection[UUID] | None = None) -> tuple[ReadPhoto, ...]:
+    """The photos of an entry, for one that takes its place; those of some ids, or all."""
+    photos = entry.photos.order_by("id")
+    if uids is not None:
+        photos = photos.filter(uid__in=uids)
+    return tuple(
+        ReadPhoto(
+            bytes(one.content), one.content_type, one.width, one.height, one.digest,
+            bytes(one.small),
+        )
+        for one in photos
+    )  # fmt: skip
+
+
 def _refuse_too_many(count: int) -> None:
     if count > MOST:
         raise PhotoError(
-            "", "too many photos", "Enter a note with the others.", f"{MOST} for one entry"
+            "",
+            "too many photos",
+            "Leave some out, or enter a note with the others.",
+            f"{MOST} for one entry",
         )
 
 
@@ -183,7 +225,9 @@ def write_entry_with_photos(
     PhotoError
         If the entry would have too many.
     """
-    with transaction.atomic():
+    if not photos:
+        return write_entry(machine, new, who=who, who_name=who_name)
+    with writing_in_turn():
         written = write_entry(machine, new, who=who, who_name=who_name)
         entry = written.entry
         held = set() if written.new else set(entry.photos.values_list("digest", flat=True))
@@ -205,4 +249,12 @@ def write_entry_with_photos(
     return written
 
 
-__all__ = ["PhotoError", "ReadPhoto", "read_photo", "read_photos", "write_entry_with_photos"]
+__all__ = [
+    "PhotoError",
+    "ReadPhoto",
+    "carried",
+    "joined",
+    "read_photo",
+    "read_photos",
+    "write_entry_with_photos",
+]

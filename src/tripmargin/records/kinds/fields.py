@@ -14,6 +14,10 @@ from tripmargin.ground.units import shown
 What = Literal["quantity", "count", "yes or no", "choice", "text"]
 Value = float | int | bool | str
 LONGEST_TEXT = 2000
+PIECES = (
+    'a ball such as "16 mm ball"; any other piece with how it lay: "M8x30 bolt along", "across" or'
+    ' "upright"'
+)
 YES, NO = ("yes", "y", "true", "1"), ("no", "n", "false", "0")
 
 
@@ -61,6 +65,8 @@ class Field:
         What is plausible; anything beyond is refused as a slip of the pen.
     names : "pawls", "steps" or ""
         Of a family: which names of the machine it has.
+    piece : bool
+        Of a text: whether it is a piece of metal, and how it lay.
     """
 
     key: str
@@ -73,24 +79,27 @@ class Field:
     choices: Mapping[str, str] = field(default_factory=dict, hash=False)
     help: str = ""
     names: Literal["", "pawls", "steps"] = ""
+    piece: bool = False
 
     @property
     def family(self) -> bool:
         """Whether it holds one value for each of several names."""
         return self.key.endswith("/")
 
-    def allowed(self) -> str:
+    def allowed(self, *, us: bool = False) -> str:
         """What may be written, in words."""
         if self.what == "yes or no":
             return "yes or no"
         if self.what == "choice":
             return ", ".join(self.choices)
+        if self.piece:
+            return PIECES
         if self.what == "text":
             return f"words, at most {LONGEST_TEXT} letters"
         if self.what == "count":
             return f"a whole number from {self.low:g} to {self.high:g}"
-        low, high = (shown(bound, self.dimension) for bound in (self.low, self.high))
-        middle = shown(self.low + (self.high - self.low) / 8, self.dimension, digits=2)
+        low, high = (shown(bound, self.dimension, us=us) for bound in (self.low, self.high))
+        middle = shown(self.low + (self.high - self.low) / 8, self.dimension, us=us, digits=2)
         return f'a number with its unit, such as "{middle}", from {low} to {high}'
 
     def read(self, said: str, key: str = "", *, unit: str = "") -> Value:
@@ -128,6 +137,8 @@ class Field:
                 raise self._refused(key, said, f"too long: {len(said)} letters")
             if "\0" in said:
                 raise self._refused(key, said, "a zero character, which no database takes")
+            if self.piece and (trouble := _wrong_piece(said)):
+                raise self._refused(key, said, *trouble)
             return said
         if self.what == "count":
             return self._count(key, said)
@@ -140,7 +151,8 @@ class Field:
         if self.what == "choice":
             return isinstance(value, str) and value in self.choices
         if self.what == "text":
-            return isinstance(value, str) and 0 < len(value) <= LONGEST_TEXT and "\0" not in value
+            whole = isinstance(value, str) and 0 < len(value) <= LONGEST_TEXT and "\0" not in value
+            return whole and not (self.piece and _wrong_piece(str(value)))
         if isinstance(value, bool) or not isinstance(value, int | float):
             return False
         return self.low <= value <= self.high and (self.what != "count" or value == int(value))
@@ -181,3 +193,18 @@ class Field:
 
     def _refused(self, key: str, said: str, problem: str, hint: str = "") -> EntryError:
         return EntryError([Wrong(key, said, problem, self.allowed(), hint)])
+
+
+def _wrong_piece(said: str) -> tuple[str, str] | None:
+    """What is wrong with a piece, and how to mend it; None where nothing is."""
+    from tripmargin.sensing.pieces import Piece  # heavy, and few entries are of a piece
+
+    try:
+        piece = Piece.from_text(said)
+    except QuantityError as error:
+        return error.problem, error.hint
+    except ValueError as error:
+        return str(error).rstrip("."), ""
+    if piece.kind != "ball" and not piece.attitude_given:
+        return "how it lay is not said, and that changes its signal many times", ""
+    return None

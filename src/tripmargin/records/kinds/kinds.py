@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from tripmargin.ground.cautions import PASSING, STOPPING
 from tripmargin.ground.errors import nearest
 from tripmargin.records.kinds.fields import EntryError, Field, Wrong
 
@@ -164,8 +165,35 @@ KINDS: dict[str, Kind] = {
                 Field("how", "How it was measured", "choice",
                       choices={"logger": "a logger on trip line and roll", "sound": "sound",
                                "video": "frames of a video", "other": "another way"}),
+                _CUT,
                 _HOURS,
             ),
+            caution=STOPPING,
+        ),
+        Kind(
+            "test pass",
+            "Test pass",
+            "A test piece sent over the sensor, and whether the feed stopped on it.",
+            (
+                Field("piece", "Test piece", "text", required=True, piece=True,
+                      help='Such as "16 mm ball"; anything but a ball with how it lay, such as'
+                           ' "M8x30 bolt along".'),
+                Field("across_m", "Across, from the roll's middle", "quantity", required=True,
+                      dimension="length", low=-2.0, high=2.0,
+                      help="Seen the way that the crop goes; below zero: left of the middle."),
+                Field("height_m", "Height above the lower front roll", "quantity", required=True,
+                      dimension="length", low=0.0, high=1.0,
+                      help="Of the piece's middle over the top of the roll."),
+                Field("speed_m_s", "Speed", "quantity", required=True, dimension="speed",
+                      low=0.01, high=20.0, help="Of the piece over the sensor."),
+                Field("caught", "Was it caught?", "yes or no", required=True,
+                      help="Caught: the feed stopped."),
+                Field("place_doubt_m", "How well is its place known?", "quantity",
+                      dimension="length", low=0.0, high=0.1,
+                      help="Standard deviation, across and in height; 3 mm is taken without it."),
+                _HOURS,
+            ),
+            caution=PASSING,
         ),
         Kind(
             "part replaced",

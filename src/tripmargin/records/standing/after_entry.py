@@ -6,9 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from uuid import UUID
 
+from django.utils import timezone
+
 from tripmargin.ground.units import shown
 from tripmargin.records.standing.against_proof import closer_than_calculated
+from tripmargin.records.standing.gaps_in_file import all_words, measured_gaps
 from tripmargin.records.standing.meanings import FAILED, outcome
+from tripmargin.records.standing.refreshing import is_stale
 from tripmargin.records.standing.stamps import day_of
 from tripmargin.records.store.models import Entry, Standing
 
@@ -21,11 +25,22 @@ STOP = (
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """A sentence, and what mends it: "find" what is wrong, "correct" the entry, or nothing here."""
+    """A sentence, and what mends it.
+
+    `mend` is "find" what is wrong, "correct" the entry, "gaps" into the machine's file, or nothing
+    here.
+    """
 
     words: str
     mend: str
     uid: UUID
+
+
+def may_say(entry: Entry) -> bool:
+    """Whether there may be something that has to be seen first: cheap, from the entry alone."""
+    if entry.kind == "daily check":
+        return bool(outcome(entry.values) == FAILED)
+    return entry.kind in ("missed metal", "trip", "adjustment")
 
 
 def after_entry(entry: Entry, *, us: bool = False) -> tuple[Said, ...]:
@@ -40,6 +55,7 @@ def after_entry(entry: Entry, *, us: bool = False) -> tuple[Said, ...]:
         if closer is not None:
             said.append(Said(closer.words(us=us), "find", entry.uid))
     said += [Said(words, "", entry.uid) for words in _gaps_outside(entry, us)]
+    said += _gaps_other_than_filed(entry, us)
     hours = _doubtful_hours(entry)
     if hours:
         said.append(Said(hours, "correct", entry.uid))
@@ -67,6 +83,22 @@ def _gaps_outside(entry: Entry, us: bool) -> Iterator[str]:
                     else " Set it anew before the machine works."
                 )
             )
+
+
+def _gaps_other_than_filed(entry: Entry, us: bool) -> Iterator[Said]:
+    """Gaps of this entry, the newest measured, that the machine's file has otherwise."""
+    if entry.kind != "adjustment":
+        return
+    standing = Standing.objects.filter(machine=entry.machine_id).first()
+    if standing is None or is_stale(standing):
+        return
+    mine = [
+        gap
+        for gap in measured_gaps(standing.facts, timezone.now())
+        if gap.uid == str(entry.uid) and gap.is_other
+    ]
+    if mine:
+        yield Said(all_words(mine, us=us), "gaps", entry.uid)
 
 
 def _doubtful_hours(entry: Entry) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from threading import Lock
 from typing import Any
 
 from tripmargin.ground.errors import TripmarginError
@@ -25,6 +26,12 @@ class Asked:
         None: the file does not say.
     assumed : tuple of str
         Which of these the file leaves out, by path.
+    steps : tuple of str
+        Of operating the machine; a log's lamps are told by them.
+    checks : bool
+        Whether the file says how the circuit goes and how it is checked.
+    set_gaps : tuple of (pawl, nominal, low, high), m
+        Clearances of the pawls, where the file gives them.
     """
 
     pawls: tuple[str, ...]
@@ -32,6 +39,9 @@ class Asked:
     stop_time: float
     sensor_to_shear_bar: float | None
     assumed: tuple[str, ...]
+    steps: tuple[str, ...] = ()
+    checks: bool = False
+    set_gaps: tuple[tuple[str, float, float, float], ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""
@@ -39,6 +49,7 @@ class Asked:
             "pawls": list(self.pawls),
             "clearance_m": list(self.clearance),
             "stop_time_s": self.stop_time,
+            "set_gaps_m": {pawl: gap for pawl, *gap in self.set_gaps},
             "assumed": list(self.assumed),
         }
 
@@ -57,21 +68,37 @@ def asked_of(version: MachineVersion | None) -> Asked | None:
 
 
 def loaded_of(version: MachineVersion) -> LoadedMachine:
-    """The machine of a version.
+    """The machine of a version; remembered.
 
     Raises
     ------
     TripmarginError
         If its copy cannot be read.
     """
-    return machine_from_copy(MachineVersion.objects.only("copy").get(pk=version.pk).copy)
+    return _read_once(version.pk, version.digest)
 
 
-# A fleet's worth. The digest is part of the key: another database of one process has other ids.
-@lru_cache(maxsize=1024)
+def _read_once(pk: int, digest: str) -> LoadedMachine:
+    """Two who ask for the same machine at once: the second waits for what the first one reads."""
+    with _READING[pk % len(_READING)]:
+        return _loaded(pk, digest)
+
+
+_READING = tuple(Lock() for _ in range(16))
+
+
+# More than a fleet, at some 160 kB each: where the fleet is larger than this, pages that go round
+# it find none of them again. The digest is part of the key: another database of the same process
+# has other ids.
+@lru_cache(maxsize=512)
+def _loaded(pk: int, digest: str) -> LoadedMachine:
+    return machine_from_copy(MachineVersion.objects.only("copy").get(pk=pk).copy)
+
+
+@lru_cache(maxsize=4096)
 def _asked(pk: int, digest: str) -> Asked | None:
     try:
-        machine = machine_from_copy(MachineVersion.objects.only("copy").get(pk=pk).copy)
+        machine = _read_once(pk, digest)
     except TripmarginError:
         return None  # the log still takes entries
     limits, path = machine.limits, machine.get("feed.sensor_to_shear_bar")
@@ -88,4 +115,16 @@ def _asked(pk: int, digest: str) -> Asked | None:
             )
             if given.source == "assumed"
         ),
+        steps=tuple(step.name for step in machine.circuit.steps) if machine.circuit else (),
+        checks=machine.circuit is not None and machine.checks is not None,
+        set_gaps=_set_gaps(machine),
     )
+
+
+def _set_gaps(machine: LoadedMachine) -> tuple[tuple[str, float, float, float], ...]:
+    given = [
+        (pawl.name, pawl.clearance)
+        for pawl in (machine.chain.pawls if machine.chain else ())
+        if pawl.clearance is not None and pawl.clearance.source == "given"
+    ]
+    return tuple((name, gap.nominal, gap.low, gap.high) for name, gap in given)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -18,13 +19,22 @@ MOST_BINS = 24
 
 @dataclass(frozen=True, slots=True)
 class Bin:
-    """A stretch of time with its estimate; `seen` of `tried` (checks, or s of exposure)."""
+    """A stretch of time with its estimate; `seen` of `tried` (checks, or s of exposure).
+
+    From `start` to `end`, s since 1970, something was watched; of a month that has just begun, or
+    in which the log begins, that is not all of it.
+    """
 
     start: float
     end: float
     seen: int
     tried: float
     interval: Interval
+
+    @property
+    def middle(self) -> float:
+        """The middle of what was watched, s since 1970."""
+        return (self.start + self.end) / 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +74,14 @@ def tripped_share(log: Log) -> Counted:
     """
     checks = [(row.time, row.values.get("tripped") is True) for row in log.of("daily check")]
     bins = []
-    for start, end in months(checks[0][0], checks[-1][0]) if checks else ():
-        inside = [tripped for time, tripped in checks if start <= time < end]
-        if inside:
+    times = [time for time, _ in checks]
+    for start, end in months(times[0], times[-1]) if checks else ():
+        within = checks[bisect_left(times, start) : bisect_left(times, end)]
+        if within:
+            inside = [tripped for _, tripped in within]
             interval = share_interval(sum(inside), len(inside))
-            bins.append(Bin(start, end, sum(inside), len(inside), interval))
+            first, last = within[0][0], within[-1][0]
+            bins.append(Bin(first, last, sum(inside), len(inside), interval))
     all_of = [tripped for _, tripped in checks]
     cut = len(all_of) - min(LATELY_CHECKS, len(all_of) // 2)
     before, after = all_of[:cut], all_of[cut:]
@@ -96,8 +109,9 @@ def event_rate(log: Log, exposure: Exposure, kind: str, now: float) -> Counted:
         for start, end in months(exposure.times[0], exposure.times[-1]):
             ran = exposure.between(start, end)
             inside = sum(start <= time < end for time in times)
+            first, last = max(start, exposure.times[0]), min(end, exposure.times[-1])
             if ran > 0:
-                bins.append(Bin(start, end, inside, ran, rate_interval(inside, ran)))
+                bins.append(Bin(first, last, inside, ran, rate_interval(inside, ran)))
     notes = list(exposure.notes)
     if len(times) < len(all_times):
         notes.append(

@@ -5,16 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
-from tripmargin.ground.units import percent
+from tripmargin.records.standing.daily_coverage import NO_FILE, CheckCoverage
 from tripmargin.records.standing.exposure import DAY, Exposure
 from tripmargin.records.standing.log_rows import Log
 from tripmargin.records.standing.meanings import PASSED, outcome
 from tripmargin.records.standing.plan import DEFAULTS
 from tripmargin.records.statistics import OnDemand, failure_on_demand
 
-COVERAGE = 0.9
-"""Share of dangerous failures that a daily check finds: assumed, no source. That of one machine is
-worked out by `tripmargin.faultfinding.coverage`, in some 15 s."""
 IDLE = 14 * DAY  # s; by the calendar, a longer pause between checks is taken as standing idle
 
 
@@ -59,7 +56,7 @@ def failures_in(log: Log, exposure: Exposure) -> int:
 
 def demand_of(
     log: Log, exposure: Exposure, *, stop_time_every: float | None = None,
-    coverage: float | None = None,
+    coverage: CheckCoverage = NO_FILE,
 ) -> Demand:  # fmt: skip
     """Average probability of failure on demand.
 
@@ -70,8 +67,8 @@ def demand_of(
         Its clock counts for all.
     stop_time_every : float, s, optional
         How often the whole stop is measured, by the plan; the full proof test.
-    coverage : float, optional
-        Of the daily check; `COVERAGE` is assumed without it.
+    coverage : CheckCoverage, optional
+        Of the daily check.
 
     Notes
     -----
@@ -94,13 +91,11 @@ def demand_of(
     failures = failures_in(log, exposure)
     found = failure_on_demand(
         failures, total, check_interval=interval, proof_interval=max(proof, interval),
-        coverage=COVERAGE if coverage is None else coverage,
+        coverage=coverage.value,
     )  # fmt: skip
     kind = "running hours" if exposure.by_meter else "days of the calendar"
     notes = (
-        "The check is taken to find "
-        + (f"{percent(COVERAGE)} of dangerous failures (assumed)." if coverage is None
-           else f"{percent(coverage)} of dangerous failures, as fault finding works out."),
+        *coverage.notes,
         f"The full proof test is taken to be the stop-time measurement, every {every / DAY:g} d.",
         f"Counted by {kind}. A machine with a failure that was found is taken to stand.",
     )  # fmt: skip

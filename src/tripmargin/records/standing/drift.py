@@ -11,6 +11,12 @@ from django.utils import timezone
 from tripmargin.ground.results import plain
 from tripmargin.records.standing.asked import Asked, asked_of, newest_version
 from tripmargin.records.standing.counted import Counted, event_rate, tripped_share
+from tripmargin.records.standing.daily_coverage import (
+    NO_FILE,
+    CheckCoverage,
+    coverage_in,
+    kept_coverage,
+)
 from tripmargin.records.standing.demand import Demand, demand_of
 from tripmargin.records.standing.exposure import Exposure, exposure_of
 from tripmargin.records.standing.in_force import entries_in_force
@@ -84,33 +90,30 @@ class Drifting:
         return made
 
 
-def drift_of(
-    machine: Machine, now: datetime | None = None, *, coverage: float | None = None,
-    us: bool = False,
-) -> Drifting:  # fmt: skip
+def drift_of(machine: Machine, now: datetime | None = None, *, us: bool = False) -> Drifting:
     """How a machine drifts, from its log.
 
     Parameters
     ----------
     machine : Machine
     now : datetime, optional
-    coverage : float, optional
-        Share of dangerous failures that the daily check finds; 0.9 is assumed without it.
     us : bool
         Lengths in inches in the signs' evidence.
     """
     now = now or timezone.now()
+    version = newest_version(machine)
+    asked, log = asked_of(version), log_of(machine, now)
     newest_plan = entries_in_force(machine, "plan").order_by("-at", "-pk").first()
     return drift_in(
-        log_of(machine, now), asked_of(newest_version(machine)), now,
+        log, asked, now,
         name=machine.name, plan=plan_of(newest_plan.values if newest_plan else None),
-        coverage=coverage, us=us,
+        coverage=coverage_in(log, asked, kept_coverage(version)), us=us,
     )  # fmt: skip
 
 
 def drift_in(
     log: Log, asked: Asked | None, now: datetime, *, name: str = "",
-    plan: dict[str, Any] | None = None, coverage: float | None = None, us: bool = False,
+    plan: dict[str, Any] | None = None, coverage: CheckCoverage = NO_FILE, us: bool = False,
 ) -> Drifting:  # fmt: skip
     """The same from a log in hand; no database is asked."""
     time, exposure = now.timestamp(), exposure_of(log)

@@ -17,6 +17,7 @@ from tripmargin.records.standing.conditions import (
     unmended,
 )
 from tripmargin.records.standing.facts import Facts
+from tripmargin.records.standing.gaps_in_file import all_words, to_be_filed
 from tripmargin.records.standing.meanings import UNFINISHED
 from tripmargin.records.standing.stamps import (
     Stamp,
@@ -37,7 +38,7 @@ URGENCIES = {
 }
 
 
-OPEN_CASE = "open case"
+OPEN_CASE, GAP_IN_FILE = "open case", "gap in file"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +97,7 @@ def due_of(
         *_case(facts),
         *_work(facts),
         *_gaps(facts, now, us),
+        *_gaps_in_file(facts, now, us),
         *_stop_time(facts, now),
         *_verdict(facts, verdict),
         *_clock(facts, now),
@@ -229,6 +231,12 @@ def _gap_outside(pawl: str, gap: Stamp, asked: dict[str, Any], us: bool) -> Iter
         + (" By half a step of the gauge it may still be inside." if near else ""),
         written_at(gap), "adjustment",
     )  # fmt: skip
+
+
+def _gaps_in_file(facts: Facts, now: datetime, us: bool) -> Iterator[Due]:
+    apart = to_be_filed(facts, now)
+    if apart:
+        yield Due(GAP_IN_FILE, SOON, all_words(apart, us=us), min(gap.at for gap in apart))
 
 
 def _pawls(names: list[str]) -> str:

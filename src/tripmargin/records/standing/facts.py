@@ -12,7 +12,7 @@ from tripmargin.records.standing.season import season_of
 from tripmargin.records.standing.stamps import is_later, stamp
 from tripmargin.records.store.models import FaultCase, Machine, MachineVersion
 
-FORMAT = 2
+FORMAT = 3
 Facts = dict[str, Any]
 
 

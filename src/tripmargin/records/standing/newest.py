@@ -125,7 +125,7 @@ def counts(
     with connection.cursor() as cursor:
         cursor.execute(_season_sql(connection.vendor), given)
         return [
-            (kind, _time(first), many, recent, tuple(checks))
+            (kind, time_of(first), many, recent, tuple(checks))
             for kind, first, many, recent, *checks in cursor.fetchall()
         ]
 
@@ -162,13 +162,13 @@ def _found(row: tuple[Any, ...]) -> Found:
         number=number,
         uid=uid if isinstance(uid, UUID) else UUID(uid),
         kind=kind,
-        at=_time(at),
+        at=time_of(at),
         ahead_s=ahead or 0.0,
         values=json.loads(values) if isinstance(values, str) else values,
     )
 
 
-def _time(value: datetime | str) -> datetime:
+def time_of(value: datetime | str) -> datetime:
     """A time as a database gives it, UTC: SQLite has texts without a zone."""
     if isinstance(value, str):
         return datetime.fromisoformat(value).replace(tzinfo=UTC)

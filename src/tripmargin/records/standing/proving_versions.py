@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 from django.utils import timezone
@@ -12,6 +13,7 @@ from tripmargin.records.standing.asked import loaded_of
 from tripmargin.records.store.models import MachineVersion, VersionProof
 
 PROGRAM = f"tripmargin {tripmargin.__version__}"
+_FRESH = timedelta(days=30)  # a twelfth of a season: limits move by a twelfth of the drift
 _LEFT_OUT = ("protection_map", "costs")  # large, and drawn anew where they are shown
 
 
@@ -32,9 +34,15 @@ def proof_of(version: MachineVersion) -> VersionProof:
         If the version's copy cannot be read.
     """
     kept = kept_proof(version)
-    if kept is not None and kept.program == PROGRAM:
+    if kept is not None and kept.program == PROGRAM and not _aged_since(kept):
         return kept
     return keep_proof(version, tripmargin.prove(loaded_of(version)))
+
+
+def _aged_since(kept: VersionProof) -> bool:
+    """Whether what was measured of the machine is surely older by now than the proof took it."""
+    drifts = any(one.get("drift") for one in kept.summary.get("measured", ()))
+    return drifts and timezone.now() - kept.proved_at > _FRESH
 
 
 def keep_proof(version: MachineVersion, proof: Proof) -> VersionProof:

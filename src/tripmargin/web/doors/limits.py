@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 from functools import wraps
@@ -16,6 +17,9 @@ from tripmargin.web.doors.refusals import refusal
 View = Callable[..., HttpResponse]
 LARGEST_REQUEST = 50_000_000
 """Bytes of a whole request, its photos included."""
+LARGEST_RECORDING = 61_000_000
+"""Bytes of a request with a recording: 60 MB of it, and the form around it."""
+_RECORDING = re.compile(r"/machines/[0-9a-f-]{36}/measure/stop/")
 
 
 def address_of(request: HttpRequest) -> str:
@@ -91,11 +95,12 @@ class RequestSize:
         """Pass on what is small enough."""
         said = request.META.get("CONTENT_LENGTH") or "0"
         size = int(said) if said.isascii() and said.isdigit() else 0
-        if size > LARGEST_REQUEST:
+        most = LARGEST_RECORDING if _RECORDING.fullmatch(request.path) else LARGEST_REQUEST
+        if size > most:
             return refusal(
                 request, 413, "Too large",
                 f"Nothing was saved: this was {size / 1e6:.1f} MB, and at most"
-                f" {LARGEST_REQUEST / 1e6:.0f} MB are taken at once. Go back, choose fewer or"
+                f" {most / 1e6:.0f} MB are taken at once. Go back, choose fewer or"
                 " smaller files, and send it again.",
             )  # fmt: skip
         return self.get_response(request)

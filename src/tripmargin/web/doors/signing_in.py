@@ -14,7 +14,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from tripmargin.records.keeping.audit import note_change
 from tripmargin.records.keeping.limits import forget_tries, try_to_sign_in
-from tripmargin.records.keeping.people import LONGEST_NAME, has_owner, same_name
+from tripmargin.records.keeping.people import has_owner, same_name
+from tripmargin.records.store.models.people import LONGEST_NAME
 from tripmargin.web.doors.limits import address_of, in_words, with_wait
 from tripmargin.web.doors.passwords import password_field
 from tripmargin.web.doors.roles import ANYBODY, needs

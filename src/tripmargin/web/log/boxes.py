@@ -7,13 +7,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from tripmargin.ground.units import DIMENSIONS, from_si, shown
+from tripmargin.ground.decimal_commas import meant_by
+from tripmargin.ground.units import DIMENSIONS, from_si
 from tripmargin.records.kinds import Field, Kind, Wrong
+from tripmargin.web.log.lamps import Lamps
 
 PREFIX = "v."
 """Before the keys of an entry's values in a form, so that they meet no other name."""
 _BARE = re.compile(r"[+-]?[\d./ ]*\d[\d./ ]*")
 _YES_NO = {"yes": "Yes", "no": "No"}
+LAMPS = "Step by step: what lamps and buzzer should show"
 
 
 def unit_of(field: Field, *, us: bool) -> str:
@@ -51,8 +54,7 @@ def trouble_of(wrong: Wrong, field: Field | None, *, us: bool = False) -> str:
     """What is wrong, what is allowed and how to mend it, to stand beside the box."""
     allowed = wrong.allowed
     if field is not None and field.what == "quantity" and us:
-        low, high = (shown(bound, field.dimension, us=True) for bound in (field.low, field.high))
-        allowed = f"{DIMENSIONS[field.dimension].example}, from {low} to {high}"
+        allowed = field.allowed(us=True)
     elif field is not None and field.what == "choice":
         allowed = "one of the plates"
     problem = f"{wrong.problem[:1].upper()}{wrong.problem[1:]}."
@@ -71,11 +73,20 @@ class Box:
     text: str
     troubles: tuple[str, ...]
     plates: tuple[tuple[str, str], ...]
+    do: str = ""
+    """What is done before it is answered."""
+    expected: tuple[str, ...] = ()
+    """What a sound machine shows then."""
 
     @property
     def shape(self) -> str:
         """Which of the templates shows it."""
         return "plates" if self.plates else "quantity" if self.unit else "text"
+
+    @property
+    def mends(self) -> tuple[str, ...]:
+        """What may be meant by a number with a comma."""
+        return meant_by(self.text) if self.shape == "quantity" or self.field.piece else ()
 
     @property
     def keyboard(self) -> str:
@@ -95,7 +106,8 @@ class Box:
     @property
     def described_by(self) -> str:
         """The ids of the texts that describe it."""
-        ids = [f"{self.id}-help"] if self.field.help and not self.field.family else []
+        helped = (self.field.help and not self.field.family) or self.do or self.expected
+        ids = [f"{self.id}-help"] if helped else []
         return " ".join([*ids, *([f"{self.id}-trouble"] if self.troubles else [])])
 
 
@@ -107,6 +119,7 @@ class Group:
     boxes: tuple[Box, ...]
     family: str = ""
     help: str = ""
+    notes: tuple[str, ...] = ()
 
     @property
     def folded(self) -> bool:
@@ -127,6 +140,8 @@ class Filled:
     note: str = ""
     at: str = ""
     zone: str = "0"
+    kept: frozenset[str] | None = None
+    """Ids of the photos that go along with a correction, as texts; None: all."""
     troubles: dict[str, list[str]] = field(default_factory=dict)
     """By key of a value, or "at", "note", "photos", "uid"; "" for the whole form."""
 
@@ -136,13 +151,21 @@ class Filled:
 
 
 def groups_of(
-    kind: Kind, filled: Filled, names: Mapping[str, tuple[str, ...]], *, us: bool
+    kind: Kind,
+    filled: Filled,
+    names: Mapping[str, tuple[str, ...]],
+    *,
+    us: bool,
+    lamps: Lamps | None = None,
 ) -> list[Group]:
-    """The boxes of a kind of entry for a machine with these names of pawls and steps."""
+    """The boxes of a kind of entry for a machine with these names of pawls and steps.
+
+    `lamps` says what a sound machine's lamps show in each step.
+    """
     made: list[Group] = []
     number = 0
 
-    def box(key: str, label: str, one: Field) -> Box:
+    def box(key: str, label: str, one: Field, name: str = "") -> Box:
         nonlocal number
         number += 1
         return Box(
@@ -154,15 +177,23 @@ def groups_of(
             text=filled.texts.get(key, ""),
             troubles=tuple(filled.troubles.get(key, ())),
             plates=_plates(one),
+            do=lamps.do(name) if lamps and name else "",
+            expected=lamps.words(name) if lamps and name else (),
         )
 
     for one in kind.fields:
         if not one.family:
             made.append(Group(one.label, (box(one.key, one.label, one),)))
             continue
-        boxes = tuple(box(f"{one.key}{name}", name, one) for name in names.get(one.names, ()))
-        if boxes:
-            made.append(Group(one.label, boxes, one.names, one.help))
+        of_steps = lamps if one.names == "steps" else None
+        boxes = tuple(
+            box(f"{one.key}{name}", name, one, name if of_steps else "")
+            for name in names.get(one.names, ())
+        )
+        notes = of_steps.notes if of_steps else ()
+        if boxes or notes:
+            label = LAMPS if of_steps else one.label
+            made.append(Group(label, boxes, one.names, one.help, notes))
     return made
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -14,6 +15,7 @@ from tripmargin.records.keeping.entries import NewEntry, write_entry
 from tripmargin.records.kinds import KINDS, WITHDRAWN
 from tripmargin.records.kinds.fields import LONGEST_TEXT
 from tripmargin.records.store.models import Entry
+from tripmargin.web.doors.limits import limited
 from tripmargin.web.doors.roles import LOG, needs
 from tripmargin.web.frame import us_units
 from tripmargin.web.log.boxes import Filled
@@ -24,6 +26,7 @@ from tripmargin.web.log.telling import for_telling, may_correct, tell, title_of
 
 @needs(LOG)
 @require_http_methods(["GET", "HEAD", "POST"])
+@limited("corrections", times=120, within=timedelta(minutes=10))
 def correct(request: HttpRequest, uid: UUID) -> HttpResponse:
     """Correct an entry: the form of its kind, filled with what it says."""
     found = _to_correct(request, uid)
@@ -34,11 +37,12 @@ def correct(request: HttpRequest, uid: UUID) -> HttpResponse:
         return redirect("withdraw-entry", uid=uid)
     kind = KINDS[said.kind]
     verb = "Put back" if found.kind == WITHDRAWN else "Correct"
-    page = Page(found.machine, kind, f"{verb}: {title_of(kind.name)}", corrects=found)
+    title = f"{verb}: {title_of(kind.name)}"
+    page = Page(found.machine, kind, title, corrects=found, said=said)
     if request.method != "POST":
         filled = filled_from(said, kind, us=us_units(request))
         return show_form(request, page, filled, uuid4())
-    return take(request, page, before=said)
+    return take(request, page)
 
 
 @needs(LOG)

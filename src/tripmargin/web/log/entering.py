@@ -15,20 +15,25 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
-from tripmargin.records.keeping.entries import EntryConflictError, names_of
+from tripmargin.records.keeping.entries import EntryConflictError, names_of, newest_version
 from tripmargin.records.keeping.photos import PhotoError, write_entry_with_photos
 from tripmargin.records.kinds import EntryError, Kind
 from tripmargin.records.kinds.fields import LONGEST_TEXT
+from tripmargin.records.standing.after_entry import after_entry, may_say
 from tripmargin.records.store.models import Entry, Machine
 from tripmargin.web.doors.limits import limited
 from tripmargin.web.doors.roles import LOG, SET, needs
 from tripmargin.web.frame import us_units
 from tripmargin.web.log.boxes import Filled, groups_of, trouble_of
+from tripmargin.web.log.lamps import Lamps, lamps_of
 from tripmargin.web.log.reading import Sent, blank, read_sent
 from tripmargin.web.log.telling import kind_at, title_of
+from tripmargin.web.mending import take_mends
 
 WELL = {"daily check": {"tripped": "yes", "reset": "yes", "lamps": "yes"}}
 """What stands in a form when all is well, to be filled in at one touch and then kept."""
+BACK = {"measure": "machine-measure"}
+"""Pages that send a person to a form of the log and want them back, by what the form says."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +44,8 @@ class Page:
     kind: Kind
     title: str
     corrects: Any = None
+    said: Any = None
+    """The entry whose values, and photos, stand in the form of a correction."""
 
 
 @needs(LOG)
@@ -74,7 +81,11 @@ def show_form(
     """The form, with what stands in it; 422 where something in it cannot be taken."""
     us = us_units(request)
     pawls, steps = names_of(page.machine)
-    groups = groups_of(page.kind, filled, {"pawls": pawls, "steps": steps}, us=us)
+    lamps = None
+    if any(one.names == "steps" for one in page.kind.fields):
+        lamps = lamps_of(newest_version(page.machine))
+        steps = _steps_shown(lamps, steps, filled)
+    groups = groups_of(page.kind, filled, {"pawls": pawls, "steps": steps}, us=us, lamps=lamps)
     shown = {box.name.partition(".")[2] for group in groups for box in group.boxes}
     loose = [
         text for key, texts in filled.troubles.items() for text in texts
@@ -93,13 +104,31 @@ def show_form(
         "well_keys": " ".join(f"v.{key}={value}" for key, value in (well or {}).items()),
         "fresh": fresh and status == 200,
         "photos_again": bool(request.FILES),
+        "earlier": _earlier_photos(page, filled),
         "see": see,
+        "back": back_to(request),
     }
     return render(request, "log/form.html", context, status=status)
 
 
-def take(request: HttpRequest, page: Page, *, before: Any = None) -> HttpResponse:
+def _steps_shown(lamps: Lamps, steps: tuple[str, ...], filled: Filled) -> tuple[str, ...]:
+    """The steps of the daily check, and those that something was entered of already."""
+    shown = tuple(lamps.steps) or steps
+    told = {key.partition("/")[2] for key in {**filled.texts, **filled.troubles} if "/" in key}
+    return (*shown, *(name for name in steps if name in told and name not in shown))
+
+
+def _earlier_photos(page: Page, filled: Filled) -> list[tuple[Any, bool]]:
+    """The photos of the entry that is corrected, and whether each goes along."""
+    if page.said is None:
+        return []
+    photos = page.said.photos.only("uid", "entry_id", "width", "height").order_by("id")
+    return [(one, filled.kept is None or str(one.uid) in filled.kept) for one in photos]
+
+
+def take(request: HttpRequest, page: Page) -> HttpResponse:
     """Read what was sent and keep it, or show the form again with what is wrong."""
+    take_mends(request)
     if "fill" in request.POST:
         sent = read_sent(request, page.machine, page.kind, us=us_units(request))
         sent.filled.texts.update(WELL.get(page.kind.name, {}))
@@ -107,7 +136,7 @@ def take(request: HttpRequest, page: Page, *, before: Any = None) -> HttpRespons
         return show_form(request, page, sent.filled, sent.uid, fresh=False)
     if (refusal := sent_by_another(request)) is not None:
         return refusal
-    sent = read_sent(request, page.machine, page.kind, us=us_units(request), before=before)
+    sent = read_sent(request, page.machine, page.kind, us=us_units(request), before=page.said)
     return keep(
         request, page.machine, sent,
         lambda: write_entry_with_photos(
@@ -178,7 +207,18 @@ def sent_by_another(request: HttpRequest) -> HttpResponse | None:
     )
 
 
+def back_to(request: HttpRequest) -> str:
+    """Where an entry was begun that leads back there; empty where that is the log."""
+    said = request.POST.get("back") or request.GET.get("back") or ""
+    return said if said in BACK else ""
+
+
 def _kept(request: HttpRequest, machine: Machine, entry: Any) -> HttpResponse:
+    if (back := back_to(request)) and not (may_say(entry) and after_entry(entry)):
+        address = f"{reverse(BACK[back], args=[machine.uid])}#next"
+        return JsonResponse({"kept": address}) if by_script(request) else redirect(address)
     address = reverse("machine-log", args=[machine.uid])
-    address = f"{address}?{urlencode({'kept': entry.uid})}#e-{entry.uid}"
+    # What has to be seen first stands at the top; else the entry itself is shown.
+    place = "content" if may_say(entry) and after_entry(entry) else f"e-{entry.uid}"
+    address = f"{address}?{urlencode({'kept': entry.uid})}#{place}"
     return JsonResponse({"kept": address}) if by_script(request) else redirect(address)

@@ -21,7 +21,7 @@ from tripmargin.web.log.telling import address_of, for_telling, kind_at, tell, t
 PAGE = 30  # entries
 _ORDER = (
     "daily check", "trip", "false trip", "missed metal", "adjustment", "stop time",
-    "part replaced", "hours", "note",
+    "part replaced", "hours", "note", "test pass",
 )  # fmt: skip
 
 

@@ -17,7 +17,8 @@ from tripmargin.web.doors.roles import ANYBODY, needs
 
 _KEPT = (
     "tripmargin/mark.svg", "tripmargin/look.css", "tripmargin/log.css", "tripmargin/page.js",
-    "tripmargin/local_times.js", "tripmargin/outbox.js", "tripmargin/log_form.js",
+    "tripmargin/local_times.js", "tripmargin/mend.js", "tripmargin/outbox.js",
+    "tripmargin/log_form.js",
     "django_htmx/htmx-2.min.js",
 )  # fmt: skip
 _WORKER = Path(__file__).parents[1] / "static" / "tripmargin" / "worker.js"

@@ -13,7 +13,13 @@ from django.utils import timezone
 
 from tripmargin.ground.errors import shortened
 from tripmargin.records.keeping.entries import AHEAD, OLDEST, NewEntry, read_entry_values
-from tripmargin.records.keeping.photos import PhotoError, ReadPhoto, read_photos
+from tripmargin.records.keeping.photos import (
+    PhotoError,
+    ReadPhoto,
+    carried,
+    joined,
+    read_photos,
+)
 from tripmargin.records.kinds import EntryError, Kind
 from tripmargin.records.kinds.fields import LONGEST_TEXT, Value
 from tripmargin.records.store.models import Entry, Machine
@@ -89,7 +95,7 @@ def read_sent(
             f"Too long: {len(filled.note)} letters.\nAllowed: words, at most {LONGEST_TEXT}"
             " letters.\nPut the rest into a second entry.",
         )
-    _read_photos(sent, request)
+    _read_photos(sent, request, before)
     return sent
 
 
@@ -159,6 +165,14 @@ def _read_time(sent: Sent, before: Any) -> None:
         filled.trouble("at", f"Before anybody wrote such a log.\nAllowed: from {OLDEST:%Y-%m-%d}.")
 
 
+def _photos_kept(filled: Filled, before: Any) -> tuple[ReadPhoto, ...]:
+    if before is None:
+        return ()
+    there = {str(uid): uid for uid in before.photos.values_list("uid", flat=True)}
+    wanted = None if filled.kept is None else [there[one] for one in filled.kept if one in there]
+    return carried(before, wanted)
+
+
 def _clock_ahead(text: str) -> float | None:
     """How far the sender's clock is ahead of ours, s; None where it does not say."""
     try:
@@ -169,12 +183,14 @@ def _clock_ahead(text: str) -> float | None:
     return ahead if math.isfinite(ahead) else None
 
 
-def _read_photos(sent: Sent, request: HttpRequest) -> None:
+def _read_photos(sent: Sent, request: HttpRequest, before: Any) -> None:
+    """New photos, and those of the entry before that were not taken out."""
     files = [file for file in request.FILES.getlist("photos") if file.name]
-    if not files:
-        return
+    if before is not None and "keeps" in request.POST:  # a form that shows them
+        sent.filled.kept = frozenset(request.POST.getlist("keep"))
     try:
         # One after the other, so that only one of them is held decoded.
-        sent.photos = read_photos((str(file.name), file.read()) for file in files)
+        photos = read_photos((str(file.name), file.read()) for file in files)
+        sent.photos = joined(_photos_kept(sent.filled, before), photos)
     except PhotoError as error:
         sent.filled.trouble("photos", str(error).replace("\n  ", "\n"))

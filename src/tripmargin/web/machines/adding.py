@@ -17,6 +17,7 @@ from tripmargin.records.standing.proving_versions import proof_of
 from tripmargin.records.store.models import Machine
 from tripmargin.web.doors.limits import limited
 from tripmargin.web.doors.roles import SET, needs
+from tripmargin.web.machines.guided_more import welcome
 from tripmargin.web.machines.uploads import MachineFileForm
 
 
@@ -66,5 +67,5 @@ def _welcome(request: HttpRequest, machine: Machine) -> HttpResponse:
     version = newest_version(machine)
     if version is not None:
         proof_of(version)
-    messages.success(request, f"{machine.name} is in the records.")
+    welcome(request, machine)
     return redirect("machine", uid=machine.uid)

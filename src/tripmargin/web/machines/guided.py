@@ -27,7 +27,9 @@ from tripmargin.records.standing.proving_versions import proof_of
 from tripmargin.records.store.models import Machine
 from tripmargin.web.doors.roles import SET, needs
 from tripmargin.web.frame import in_the_sun, us_units
+from tripmargin.web.machines.finding import version_at
 from tripmargin.web.machines.guided_draft import (
+    ADDED,
     Draft,
     StartForm,
     draft_in,
@@ -36,9 +38,16 @@ from tripmargin.web.machines.guided_draft import (
     put_aside,
     take_back,
 )
+from tripmargin.web.machines.guided_more import (
+    about_machine,
+    filled,
+    keep_version,
+    last_look,
+    source,
+    welcome,
+)
 from tripmargin.web.machines.guided_page import drawings, read, sections
-
-_ADDED = "guided_machine_added"
+from tripmargin.web.mending import take_mends
 
 
 @needs(SET)
@@ -49,15 +58,19 @@ def guided(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         form = StartForm(request.POST)
         if form.is_valid():
+            if draft is not None and draft.about:
+                put_aside(request.session)  # this start is of another machine
+                draft = None
             keep(request.session, (draft or Draft()).started(form))
             return redirect("machine-guided")
         return _start(request, form, draft, status=422)
     answers = draft.answers() if draft else None
-    if draft is None or answers is None or request.GET.get("start") == "1":
+    anew = request.GET.get("start") == "1" and not (draft and draft.about)
+    if draft is None or answers is None or anew:
         usual = Draft(units="us" if us_units(request) else "metric")
         form = StartForm(initial=(draft or usual).start)
         return _start(request, form, draft)
-    return _questions(request, draft, answers, draft.said, read(answers, draft.said))
+    return _questions(request, draft, answers, draft.said, read(answers, draft.said, draft))
 
 
 @needs(SET)
@@ -68,8 +81,8 @@ def check(request: HttpRequest) -> HttpResponse:
     if answers is None:
         return HttpResponse("The type sheet is gone. Load this page again.", status=409)
     texts = {**draft.said, **request.POST.dict()}
-    troubles, name = read(answers, texts), request.GET.get("field", "")
-    found = sections(answers, texts, troubles)
+    troubles, name = read(answers, texts, draft), request.GET.get("field", "")
+    found = sections(answers, texts, troubles, draft)
     asked = next((one for section in found for one in section.asked if one.name == name), None)
     if asked is None:
         return HttpResponse("No such question.", status=404)
@@ -86,7 +99,7 @@ def file(request: HttpRequest) -> HttpResponse:
         if answers is None:
             return redirect("machine-guided")
         texts = {**draft.said, **request.POST.dict()}
-        troubles = read(answers, texts, whole=True)
+        troubles = read(answers, texts, draft, whole=True)
         if troubles:
             return _questions(request, draft, answers, texts, troubles, status=422)
         return redirect("machine-guided-file")
@@ -98,14 +111,18 @@ def file(request: HttpRequest) -> HttpResponse:
 def add(request: HttpRequest) -> HttpResponse:
     """Add the machine of the file that was looked at."""
     uid = request.POST.get("uid", "")
-    if uid and request.session.get(_ADDED, {}).get("uid") == uid:
-        return redirect("machine", uid=request.session[_ADDED]["machine"])
+    if uid and request.session.get(ADDED, {}).get("uid") == uid:
+        return redirect("machine", uid=request.session[ADDED]["machine"])
     draft = draft_in(request.session)
     answers = draft.answers() if draft else None
     if draft is None or answers is None:
         messages.error(request, "There are no answers any more: sign-in or start over ended them.")
         return redirect("machine-guided")
-    troubles = read(answers, draft.said, whole=True)
+    troubles = read(answers, draft.said, draft, whole=True)
+    if draft.about:
+        if troubles:
+            return _questions(request, draft, answers, draft.said, troubles, status=422)
+        return keep_version(request, draft, answers)
     text, name = answers.file_text(), draft.said.get("machine.name", "").strip()
     if troubles:
         there = _same(name, text)
@@ -136,8 +153,11 @@ def over(request: HttpRequest) -> HttpResponse:
     """Start over, or go on with what was put aside by that."""
     if request.POST.get("back") == "1":
         take_back(request.session)
-    else:
-        put_aside(request.session)
+        return redirect("machine-guided")
+    draft = draft_in(request.session)
+    put_aside(request.session)
+    if draft is not None and draft.about:
+        return redirect("machine-file", uid=draft.about)
     return redirect("machine-guided")
 
 
@@ -146,7 +166,8 @@ def _sent(request: HttpRequest) -> tuple[Draft, Answers | None]:
 
     So a page that lay open while its session was started over, or ended, loses nothing.
     """
-    draft = draft_in(request.session) or Draft()
+    take_mends(request)
+    draft = _draft_of(request)
     form = StartForm(request.POST)
     if form.is_valid():
         draft = draft.started(form)
@@ -155,6 +176,16 @@ def _sent(request: HttpRequest) -> tuple[Draft, Answers | None]:
         draft = draft.told(request.POST.dict(), [q.name for q in answers.questions()])
         keep(request.session, draft)
     return draft, answers
+
+
+def _draft_of(request: HttpRequest) -> Draft:
+    """The draft that a form belongs to; where the session holds another one, that is put aside."""
+    there, about = draft_in(request.session), request.POST.get("about", "")
+    if there is not None and there.about == about:
+        return there
+    put_aside(request.session)
+    machine = about_machine(about)
+    return filled(version_at(machine), us=us_units(request)) if machine else Draft()
 
 
 def _start(
@@ -176,7 +207,8 @@ def _questions(
     page = {
         "draft": draft,
         "answers": answers,
-        "sections": sections(answers, texts, troubles),
+        "sections": sections(answers, texts, troubles, draft),
+        "source": source(draft),
         "drawings": drawings(answers, sun=in_the_sun(request)),
         "refused": status == 422,
         "troubles": troubles,
@@ -191,9 +223,11 @@ def _last_look(request: HttpRequest) -> HttpResponse:
     answers = draft.answers() if draft else None
     if draft is None or answers is None:
         return redirect("machine-guided")
-    troubles = read(answers, draft.said, whole=True)
+    troubles = read(answers, draft.said, draft, whole=True)
     if troubles:
         return _questions(request, draft, answers, draft.said, troubles)
+    if draft.about:
+        return last_look(request, draft, answers)
     text, name = answers.file_text(), draft.said["machine.name"].strip()
     try:
         _, loaded = read_machine_file(text.encode(), _file_name(name))
@@ -247,7 +281,6 @@ def _welcome(request: HttpRequest, draft: Draft, machine: Machine) -> HttpRespon
     version = newest_version(machine)
     if version is not None:
         proof_of(version)
-    finished(request.session)
-    request.session[_ADDED] = {"uid": draft.uid, "machine": str(machine.uid)}
-    messages.success(request, f"{machine.name} is in the records.")
+    finished(request.session, draft.uid, machine.uid)
+    welcome(request, machine)
     return redirect("machine", uid=machine.uid)

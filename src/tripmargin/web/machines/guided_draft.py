@@ -13,12 +13,15 @@ from django import forms
 
 from tripmargin.ground.errors import MachineFileError
 from tripmargin.machine.asking import Answers, Question, spoken, value_of
+from tripmargin.machine.odd_answers import odd_answer
 from tripmargin.records.keeping.machines import lay_out, sheets_in_force
 
 LONGEST = 1000
 """Letters of one answer."""
 MOST_PAWLS = 8
+NAME = "machine.name"
 _NOW, _BEFORE = "guided_machine", "guided_machine_before"
+ADDED = "guided_machine_added"
 UNITS = (("metric", "Metric: mm, m/s"), ("us", "US: inches, ft/min"))
 
 
@@ -83,13 +86,20 @@ def _take_sheet(answers: Answers, name: str) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """What was said so far. `said` holds answers as they were typed, by field."""
+    """What was said so far. `said` holds answers as they were typed, by field.
+
+    Where it is about a machine of the records, `about` is its uid, `base` the number of the version
+    that it was filled from, and `file` what stood in the boxes then.
+    """
 
     units: str = "metric"
     sheet: str = ""
     pawls: str = "lower, upper"
     said: Mapping[str, str] = field(default_factory=dict)
     uid: str = ""
+    about: str = ""
+    base: int = 0
+    file: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def start(self) -> dict[str, str]:
@@ -100,6 +110,15 @@ class Draft:
         """Nothing answered yet; None where the start does not stand any more."""
         form = StartForm(self.start)
         return form.answers if form.is_valid() else None
+
+    def asked(self, answers: Answers) -> tuple[Question, ...]:
+        """The questions; a machine of the records has its name, which no version changes."""
+        every = answers.questions()
+        return tuple(q for q in every if q.name != NAME) if self.about else every
+
+    def filled_with(self, texts: Mapping[str, str]) -> Draft:
+        """With what a file says, which stands in the boxes."""
+        return replace(self, said=dict(texts), file=dict(texts))
 
     def started(self, form: StartForm) -> Draft:
         """With another start: what was typed keeps the unit that it was typed in."""
@@ -130,6 +149,8 @@ def _with_unit(question: Question, text: str, us: bool) -> str:
     """The text with the unit that was meant; as it is where it was no answer."""
     if not text.strip() or question.spec.kind not in ("quantity", "lengths"):
         return text
+    if odd_answer(question.name, question.spec.kind, question.allowed(), text) is not None:
+        return text
     return spoken(value_of(question, text, us=us))
 
 
@@ -148,12 +169,18 @@ def draft_in(session: Any, *, before: bool = False) -> Draft | None:
     if not all(isinstance(text, str) for pair in said.items() for text in pair):
         return None
     units, sheet, pawls, uid = (str(text) for text in texts)
-    return Draft(units, sheet, pawls, said, uid)
+    draft = Draft(units, sheet, pawls, said, uid)
+    about, base, file = (kept.get(key) for key in ("about", "base", "file"))
+    if isinstance(about, str) and about and isinstance(base, int) and isinstance(file, dict):
+        draft = replace(draft, about=about, base=base, file=file)
+    return draft
 
 
 def keep(session: Any, draft: Draft) -> None:
     """Write the draft into the session."""
-    session[_NOW] = {**draft.start, "said": dict(draft.said), "uid": draft.uid}
+    about = {"about": draft.about, "base": draft.base, "file": dict(draft.file)}
+    kept = {**draft.start, "said": dict(draft.said), "uid": draft.uid}
+    session[_NOW] = {**kept, **about} if draft.about else kept
 
 
 def put_aside(session: Any) -> None:
@@ -168,6 +195,7 @@ def take_back(session: Any) -> None:
         session[_NOW] = session.pop(_BEFORE)
 
 
-def finished(session: Any) -> None:
-    """The machine is added: nothing is unfinished."""
+def finished(session: Any, uid: str, machine: object) -> None:
+    """What draft `uid` was about is kept: nothing is unfinished, and a second sending is known."""
     session.pop(_NOW, None)
+    session[ADDED] = {"uid": uid, "machine": str(machine)}

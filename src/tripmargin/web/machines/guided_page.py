@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import groupby
 
+from tripmargin.ground.decimal_commas import meant_by, meant_by_list
 from tripmargin.ground.errors import Problem, QuantityError, shortened
 from tripmargin.ground.units import DIMENSIONS
 from tripmargin.machine.answering import answer_all
 from tripmargin.machine.asking import NEAR_THE_MACHINE, Answers, Question, spoken
 from tripmargin.machine.model import SECTIONS
+from tripmargin.machine.odd_answers import unprintable
 from tripmargin.pictures.question_drawings import question_drawing
 from tripmargin.records.keeping.sizes import LONGEST_NAME
 from tripmargin.records.store.models import Machine
 from tripmargin.sensing import Piece
-from tripmargin.web.machines.guided_draft import LONGEST
+from tripmargin.web.machines.guided_draft import LONGEST, NAME, Draft
 
-_NAME, _PIECE = "machine.name", "limits.must_stop"
-# A record cannot hold these, and nobody means to type them.
-_UNPRINTABLE = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+_PIECE = "limits.must_stop"
 _EXAMPLES = {
     "length": ("330 +- 4", "13 +- 0.2"),
     "clearance": ("3 +- 1", "0.12 +- 0.04"),
@@ -46,6 +45,8 @@ class Asked:
     typed: str = ""
     taken: str = ""
     trouble: str = ""
+    in_file: str = ""
+    """What the version says that the draft was filled from; empty where it says nothing."""
 
     @property
     def name(self) -> str:
@@ -91,9 +92,19 @@ class Asked:
         return self.question.allowed()
 
     @property
+    def mends(self) -> tuple[str, ...]:
+        """What may be meant by an answer that was refused and has a comma in a number."""
+        spec = self.question.spec
+        if not self.trouble or (spec.kind == "text" and self.name != _PIECE):
+            return ()
+        return (meant_by_list if spec.kind == "lengths" else meant_by)(self.typed)
+
+    @property
     def left_out(self) -> str:
         """What happens without an answer."""
-        if self.name == _NAME:
+        if self.in_file:
+            return "it stays as the file has it"
+        if self.name == NAME:
             return "the machine cannot be added; the list shows it by its name"
         if self.question.path[0] == "machine":
             return "it stays empty"
@@ -110,18 +121,27 @@ class Section:
     asked: tuple[Asked, ...]
 
     @property
+    def runs(self) -> bool:
+        """Whether some of it is read while the machine runs."""
+        return any(one.question.while_running for one in self.asked)
+
+    @property
     def answered(self) -> int:
         """How many have an answer that can stand."""
         return sum(bool(one.taken and not one.trouble) for one in self.asked)
 
 
-def read(answers: Answers, texts: Mapping[str, str], *, whole: bool = False) -> dict[str, str]:
+def read(
+    answers: Answers, texts: Mapping[str, str], draft: Draft | None = None, *, whole: bool = False
+) -> dict[str, str]:
     """Take the answers; what is wrong, in words, by field.
 
     A name that the records hold already is taken as an answer, and is a trouble all the same.
-    `whole` asks for what a machine of the records needs besides.
+    `whole` asks for what a machine of the records needs besides. A draft about one of them asks
+    for no name.
     """
-    questions = {q.name: q for q in answers.questions()}
+    questions = {q.name: q for q in (draft or Draft()).asked(answers)}
+    texts = {name: text for name, text in texts.items() if name in questions}
     troubles = {}
     for name, question in questions.items():
         trouble = _odd(question, texts.get(name, "").strip())
@@ -133,23 +153,26 @@ def read(answers: Answers, texts: Mapping[str, str], *, whole: bool = False) -> 
         troubles[name] = "\n".join(_words(questions[name], said, one) for one in problems)
     called = str(answers.values.get(("machine", "name"), ""))
     if called and _taken(called):
-        troubles[_NAME] = _taken(called)
-    elif whole and not called and _NAME not in troubles:
-        troubles[_NAME] = "A machine in the records needs a name."
+        troubles[NAME] = _taken(called)
+    elif whole and not called and NAME in questions and NAME not in troubles:
+        troubles[NAME] = "A machine in the records needs a name."
     return {name: troubles[name] for name in questions if name in troubles}
 
 
 def sections(
-    answers: Answers, texts: Mapping[str, str], troubles: Mapping[str, str]
-) -> list[Section]:
+    answers: Answers, texts: Mapping[str, str], troubles: Mapping[str, str],
+    draft: Draft | None = None,
+) -> list[Section]:  # fmt: skip
     """All questions, by section, in the file's order."""
+    draft = draft or Draft()
     asked = [
         Asked(
             f"q{k}", q, answers.us, texts.get(q.name, ""),
             spoken(answers.values[q.path]) if q.path in answers.values else "",
             troubles.get(q.name, ""),
+            draft.file.get(q.name, ""),
         )
-        for k, q in enumerate(answers.questions(), 1)
+        for k, q in enumerate(draft.asked(answers), 1)
     ]  # fmt: skip
     return [
         Section(name, SECTIONS[name][1], name in NEAR_THE_MACHINE, tuple(group))
@@ -177,17 +200,12 @@ def _odd(question: Question, said: str) -> str:
             f"“{shortened(said, 20)}”: {len(said)} letters.\n"
             f"Allowed: {question.allowed()}, in at most {LONGEST} letters. Not kept."
         )
-    if _UNPRINTABLE.search(said):
+    if unprintable(said):
         return f"It holds a character that cannot be printed.\nAllowed: {question.allowed()}."
     if not said:
         return ""
-    if question.name == _NAME and len(said) > LONGEST_NAME:
+    if question.name == NAME and len(said) > LONGEST_NAME:
         return f"{len(said)} letters.\nAllowed: at most {LONGEST_NAME}."
-    if question.spec.kind == "lengths" and ";" in said and re.search(r"\d,\d", said):
-        return (
-            f"“{shortened(said)}”: a comma inside a number.\nAllowed: {question.allowed()}.\n"
-            'If the comma is a decimal sign, write "4.5"; else part all with commas.'
-        )
     if question.name == _PIECE:
         return _odd_piece(said)
     return ""

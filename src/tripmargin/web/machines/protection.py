@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from tripmargin.ground.errors import NotKnownError, TripmarginError
+from tripmargin.ground.errors import TripmarginError
 from tripmargin.ground.units import percent as percent_words
 from tripmargin.ground.units import shown
 from tripmargin.machine import Machine as LoadedMachine
@@ -20,28 +20,26 @@ from tripmargin.pictures import (
     protection_map_picture,
     race_picture,
     race_table,
-    reach_picture,
-    reach_table,
 )
 from tripmargin.pictures.proof_sections import page_sections, page_table
 from tripmargin.protection import Proof, ProtectionMap, prove
-from tripmargin.protection.live import Turned, live_protection
-from tripmargin.records.keeping.machines import machine_of
+from tripmargin.protection.live import OFF, live_protection
 from tripmargin.records.standing.against_proof import closer_trips
 from tripmargin.records.standing.at_a_glance import glance_at
 from tripmargin.records.standing.proving_versions import PROGRAM, keep_proof, kept_proof
-from tripmargin.records.store.models import Machine, MachineVersion
-from tripmargin.sensing import Piece
-from tripmargin.sensing import reach as reach_of
-from tripmargin.stopping import feed_speed
+from tripmargin.records.store.models import MachineVersion
 from tripmargin.web.doors.roles import LOOK, needs
 from tripmargin.web.frame import in_the_sun, picture_width, us_units
-from tripmargin.web.machines.finding import machine_at, version_at
+from tripmargin.web.machines.asked import asked, part_of_page
+from tripmargin.web.machines.finding import version_at
+from tripmargin.web.machines.measure_next import advice
 from tripmargin.web.machines.shown import Shown
-from tripmargin.web.machines.turns import SUPPRESSIONS, Turns, piece_names, turns_of
+from tripmargin.web.machines.turns import SUPPRESSIONS, Turns, piece_names
 from tripmargin.web.machines.working import a_few_at_once
 
 SLOW = 20.0
+TURNING, LET_GO, EXACT = "turning", "let-go", "exact"
+"""The steps of a turn: while a slider moves, when it is let go, and the exact figures then."""
 _SHOWN = Shown()
 
 
@@ -49,9 +47,10 @@ _SHOWN = Shown()
 @require_GET
 def machine(request: HttpRequest, uid: UUID) -> HttpResponse:
     """The page: the map at once, the rest when it is asked for."""
-    found, loaded, turns = _asked(request, uid)
+    found, loaded, turns = asked(request, uid)
     page = {
         "machine": found,
+        "let_go": True,
         "way": "protection",
         "here": "machines",
         "loaded": loaded,
@@ -70,12 +69,16 @@ def machine(request: HttpRequest, uid: UUID) -> HttpResponse:
 @require_GET
 @a_few_at_once
 def turned(request: HttpRequest, uid: UUID) -> HttpResponse:
-    """The part of the page that moves with the sliders."""
-    found, loaded, turns = _asked(request, uid)
-    page = {"machine": found, "turns": turns, **_turned(request, loaded, turns)}
+    """The part of the page that moves with the sliders: quick while one is turned, then exact.
+
+    A page without a script gets the exact figures at once.
+    """
+    found, loaded, turns = asked(request, uid)
+    step = request.GET.get("step", TURNING) if request.htmx else EXACT
+    page = {"machine": found, "turns": turns, **_turned(request, loaded, turns, step == EXACT)}
     if not request.htmx:
-        return _part(request, "machines/turned.html", page)
-    page["oob"] = True
+        return part_of_page(request, "machines/turned.html", page)
+    page |= {"oob": True, "let_go": step == LET_GO}
     return render(request, "machines/turned.html", page, status=422 if turns.wrong else 200)
 
 
@@ -84,26 +87,28 @@ def turned(request: HttpRequest, uid: UUID) -> HttpResponse:
 @a_few_at_once
 def because(request: HttpRequest, uid: UUID) -> HttpResponse:
     """The whole proof, with its reasons and what to measure next: a second or two."""
-    found, loaded, turns = _asked(request, uid)
-    us, as_it_is = us_units(request), not turns.changed and _cuts(turns) is None
-    key = ("because", loaded, us)
+    found, loaded, turns = asked(request, uid)
+    us, sun = us_units(request), in_the_sun(request)
+    as_it_is = not turns.changed and _cuts(turns) is None
+    key = ("because", loaded, us, sun)
     page = _SHOWN.get(key) if as_it_is else None
     if page is None:
-        page = _proved(loaded, turns, us)
+        page = _proved(loaded, turns, us, sun)
         if as_it_is:
             _SHOWN.keep(key, page)
     if as_it_is:  # also where it was drawn before: for another version of the same content
         _keep(version_at(found), page["proof"])
-    return _part(request, "machines/because.html", {**page, "machine": found})
+    return part_of_page(request, "machines/because.html", {**page, "machine": found})
 
 
-def _proved(loaded: LoadedMachine, turns: Turns, us: bool) -> dict[str, Any]:
-    proof = prove(loaded.with_settings(turns.settings(loaded)), cut_lengths=_cuts(turns))
+def _proved(loaded: LoadedMachine, turns: Turns, us: bool, sun: bool) -> dict[str, Any]:
+    changed = loaded.with_settings(turns.settings(loaded))
+    proof = prove(changed, cut_lengths=_cuts(turns))
     return {
         "proof": proof,
         "table": page_table(proof, us),
-        "sections": page_sections(proof, us),
-        "asks_for_hands": bool(proof.costs or proof.measure_next),
+        "sections": [one for one in page_sections(proof, us) if one.title != "Measure next"],
+        "advice": advice(proof, changed, us=us, sun=sun),
     }
 
 
@@ -117,27 +122,9 @@ def _keep(version: MachineVersion, proof: Proof) -> None:
 @needs(LOOK)
 @require_GET
 @a_few_at_once
-def reach(request: HttpRequest, uid: UUID) -> HttpResponse:
-    """What the sensor sees over the roll, at the cut length in use."""
-    found, loaded, turns = _asked(request, uid)
-    page: dict[str, Any] = {"machine": found, "turns": turns}
-    try:
-        made = reach_of(loaded, speed=feed_speed(loaded, turns.cut_length))
-        look: dict[str, Any] = {"width": picture_width(request), "sun": in_the_sun(request)}
-        page["picture"] = reach_picture(made, **look, us=us_units(request))
-        page["table"] = reach_table(made)
-        page["sees"] = _sees(loaded, turns)
-    except NotKnownError as error:
-        page["not_known"] = str(error)
-    return _part(request, "machines/reach.html", page)
-
-
-@needs(LOOK)
-@require_GET
-@a_few_at_once
 def feed(request: HttpRequest, uid: UUID) -> HttpResponse:
     """The feed path in side view, still or played in slow motion."""
-    found, loaded, turns = _asked(request, uid)
+    found, loaded, turns = asked(request, uid)
     us, changed = us_units(request), loaded.with_settings(turns.settings(loaded))
     made = live_protection(loaded).at(
         cut_length=turns.cut_length, piece=turns.piece, **turns.settings(loaded)
@@ -153,21 +140,7 @@ def feed(request: HttpRequest, uid: UUID) -> HttpResponse:
         ),
         "table": None if made.race is None else feed_path_table(made.race, us),
     }  # fmt: skip
-    return _part(request, "machines/feed.html", page)
-
-
-def _part(request: HttpRequest, template: str, page: dict[str, Any]) -> HttpResponse:
-    """A part of the machine's page; a page of its own where no script asked for it."""
-    if request.htmx:
-        return render(request, template, page)
-    whole = {**page, "part": template, "way": "protection", "here": "machines"}
-    return render(request, "machines/part.html", whole)
-
-
-def _asked(request: HttpRequest, uid: UUID) -> tuple[Machine, LoadedMachine, Turns]:
-    found = machine_at(uid)
-    loaded = machine_of(version_at(found))
-    return found, loaded, turns_of(loaded, request.GET, us=us_units(request))
+    return part_of_page(request, "machines/feed.html", page)
 
 
 def _cuts(turns: Turns) -> list[float] | None:
@@ -193,33 +166,48 @@ def _at_once(request: HttpRequest, loaded: LoadedMachine, turns: Turns) -> dict[
     Else the page comes first, and the map a moment later.
     """
     if turns.changed or turns.wrong:
-        return _turned(request, loaded, turns)
-    return _SHOWN.get(_key(request, loaded, turns)) or {"later": True}
+        return _turned(request, loaded, turns, exact=True)
+    return _remembered(request, loaded, turns) or {"later": True}
 
 
-def _key(request: HttpRequest, loaded: LoadedMachine, turns: Turns) -> tuple[object, ...]:
+def _remembered(
+    request: HttpRequest, loaded: LoadedMachine, turns: Turns, *, exact: bool = False
+) -> dict[str, Any] | None:
+    """What was drawn of the file as it is: exact figures, else quick ones where they will do."""
+    found = _SHOWN.get(_key(request, loaded, turns, exact=True))
+    return found or (None if exact else _SHOWN.get(_key(request, loaded, turns, exact=False)))
+
+
+def _key(
+    request: HttpRequest, loaded: LoadedMachine, turns: Turns, *, exact: bool
+) -> tuple[object, ...]:
     look = (picture_width(request), in_the_sun(request), us_units(request))
-    return (loaded, turns.cut_length, turns.piece, *look)
+    return (loaded, turns.cut_length, turns.piece, exact, *look)
 
 
-def _turned(request: HttpRequest, loaded: LoadedMachine, turns: Turns) -> dict[str, Any]:
+def _turned(
+    request: HttpRequest, loaded: LoadedMachine, turns: Turns, exact: bool
+) -> dict[str, Any]:
     """Map, race and verdict where the sliders stand; remembered where nothing is turned."""
     if turns.changed or turns.wrong:
-        return _drawn(request, loaded, turns)
-    key = _key(request, loaded, turns)
-    return _SHOWN.get(key) or _SHOWN.keep(key, _drawn(request, loaded, turns))
+        return _drawn(request, loaded, turns, exact)
+    key = _key(request, loaded, turns, exact=exact)
+    found = _remembered(request, loaded, turns, exact=exact)
+    return found or _SHOWN.keep(key, _drawn(request, loaded, turns, exact))
 
 
-def _drawn(request: HttpRequest, loaded: LoadedMachine, turns: Turns) -> dict[str, Any]:
+def _drawn(
+    request: HttpRequest, loaded: LoadedMachine, turns: Turns, exact: bool
+) -> dict[str, Any]:
     us = us_units(request)
     look: dict[str, Any] = {"width": picture_width(request), "sun": in_the_sun(request), "us": us}
     try:
         made = live_protection(loaded).at(
-            cut_length=turns.cut_length, piece=turns.piece, **turns.settings(loaded)
+            cut_length=turns.cut_length, piece=turns.piece, whole=exact, **turns.settings(loaded)
         )
     except (TripmarginError, ValueError) as error:
         return {"trouble": str(error)}
-    page: dict[str, Any] = {"turned": made, "needs": made.needs}
+    page: dict[str, Any] = {"turned": made, "needs": made.needs, "off": OFF}
     if made.protection_map is not None:
         page["map"] = protection_map_picture(made.protection_map, **look, in_use=turns.cut_length)
         page["map_table"] = _map_rows(made.protection_map, us)
@@ -243,11 +231,3 @@ def _map_rows(made: ProtectionMap, us: bool) -> tuple[tuple[str, ...], list[tupl
         for i, cut in enumerate(made.cut_lengths)
     ]
     return headers, rows
-
-
-def _sees(loaded: LoadedMachine, turns: Turns) -> dict[str, Any]:
-    """How surely the picked piece is seen, wherever it comes, at this cut."""
-    made: Turned = live_protection(loaded).at(
-        cut_length=turns.cut_length, piece=Piece.from_text(turns.piece)
-    )
-    return {"verdict": made.verdict, "piece": turns.piece}

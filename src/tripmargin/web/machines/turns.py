@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
+from urllib.parse import urlencode
 
+from tripmargin.ground.decimal_commas import meant_by
 from tripmargin.ground.errors import TripmarginError, shortened
 from tripmargin.ground.quantities import Quantity, quantity
+from tripmargin.ground.restating import restated
 from tripmargin.ground.tables import everyday_metal
-from tripmargin.ground.units import INCH
+from tripmargin.ground.units import DIMENSIONS, INCH
 from tripmargin.machine import Machine
+from tripmargin.machine.rewriting import field_spec
 from tripmargin.sensing import Piece
 
 AS_SET = ""
@@ -51,6 +56,12 @@ class Slider:
     size: float
     """One unit, SI."""
     tolerance: str = ""
+    """The file's value with its tolerance, in the reader's units."""
+
+    @property
+    def span(self) -> str:
+        """What it can be moved over, with its unit."""
+        return f"{self.low:g} to {self.high:g} {self.unit}"
 
     @property
     def shown(self) -> str:
@@ -74,6 +85,11 @@ class Turns:
     offered: tuple[float, ...]
     wrong: dict[str, str] = field(default_factory=dict)
     has_suppression: bool = True
+    piece_mends: tuple[tuple[str, str], ...] = ()
+    """What may be meant by a piece with a comma in a number, and the query that asks for each."""
+
+    typed: str = ""
+    """The piece as it was typed, also where it is none."""
 
     @property
     def cut_length(self) -> float:
@@ -85,26 +101,30 @@ class Turns:
         """What differs from the machine's file, as `Machine.with_settings` takes it.
 
         A slider moves a value with its tolerance: that the gap was set otherwise does not make it
-        better known.
+        better known. It is said as the file would say it, so that what is kept is what was shown.
         """
         made: dict[str, Any] = {}
         for slider in self.sliders:
             if slider.moved:
-                given = machine.get(slider.name)
-                made[slider.name] = _moved(given, slider.value * slider.size)
+                spec = field_spec(slider.name)
+                made[slider.name] = restated(
+                    machine.get(slider.name), slider.value * slider.size,
+                    least=spec.low, most=spec.high,
+                )  # fmt: skip
         if self.suppression:
             made["chain.hold_winding.suppression"] = _TABLES[self.suppression]
         return made
 
     @property
+    def query(self) -> str:
+        """All that is turned, as an address says it: values in the reader's units."""
+        moved = {one.name: f"{one.value:g}" for one in self.sliders if one.moved}
+        return urlencode(moved | ({"suppression": self.suppression} if self.suppression else {}))
+
+    @property
     def changed(self) -> bool:
         """Whether anything but the cut and the piece stands elsewhere than in the file."""
         return bool(self.suppression) or any(slider.moved for slider in self.sliders)
-
-
-def _moved(given: Quantity, value: float) -> Quantity:
-    below, above = given.nominal - given.low, given.high - given.nominal
-    return replace(given, nominal=value, low=max(value - below, 0.0), high=value + above, text="")
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +182,7 @@ def turns_of(machine: Machine, said: Mapping[str, str], *, us: bool) -> Turns:
                   0.01 if us else 0.1, *unit)  # fmt: skip
     cut = over.at(high if offered else 0.012, said, wrong)
     sliders = [
-        one.at(given.nominal, said, wrong, given.text if given.uncertain else "")
+        one.at(given.nominal, said, wrong, in_file(given, us=us))
         for one, given in _ranges(machine, unit, us)
     ]
     suppression = said.get("suppression", AS_SET)
@@ -170,9 +190,25 @@ def turns_of(machine: Machine, said: Mapping[str, str], *, us: bool) -> Turns:
         wrong["suppression"] = f"not one of: {', '.join(SUPPRESSIONS)}"
         suppression = AS_SET
     has_winding = machine.chain is not None and machine.chain.hold_winding is not None
-    return Turns(
-        cut, tuple(sliders), suppression, _piece(machine, said, wrong), offered, wrong, has_winding
-    )
+    piece = _piece(machine, said, wrong)
+    meant = meant_by(said.get("piece", "")) if "piece" in wrong else ()
+    mends = tuple((text, urlencode({**dict(said.items()), "piece": text})) for text in meant)
+    typed = said.get("piece", "").strip()[:MOST_PIECES] if "piece" in wrong else piece
+    return Turns(cut, tuple(sliders), suppression, piece, offered, wrong, has_winding, mends, typed)
+
+
+def in_file(given: Quantity, *, us: bool) -> str:
+    """A value with its tolerance in the reader's units, and as the file writes it, if otherwise.
+
+    >>> in_file(quantity("3.4 mm +- 0.4 mm", "length"), us=False)
+    '3.4 mm +- 0.4 mm'
+    >>> in_file(quantity("3.4 mm +- 0.4 mm", "length"), us=True)
+    '0.1339 in +- 0.01575 in (written 3.4 mm +- 0.4 mm)'
+    """
+    kind, text = DIMENSIONS[given.dimension], given.text
+    if not text or (kind.us if us else kind.metric) in re.split(r"[\d\s.+-]+", text):
+        return text or given.shown(us=us)
+    return f"{given.shown(us=us)} (written {text})"
 
 
 def _ranges(

@@ -21,8 +21,6 @@ from tripmargin.records.standing.drift_words import (
 from tripmargin.records.standing.exposure import Exposure
 from tripmargin.records.standing.measured import Measured
 
-WIDTHS = {"narrow": 320, "wide": 720}
-"""px; the style sheet shows the one that fits."""
 TWO_SIDED = 1.96  # standard deviations of a 95 % interval
 
 
@@ -30,47 +28,50 @@ TWO_SIDED = 1.96  # standard deviations of a 95 % interval
 class Charted:
     """One figure with its picture and the table behind it.
 
-    `narrow` and `wide` are empty where there is nothing to draw yet; `because` says why.
+    `picture` is empty where there is nothing to draw yet; `because` says why.
     """
 
     key: str
     told: Told
     words: tuple[str, ...]
-    narrow: str
-    wide: str
+    picture: str
     headers: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     because: str = ""
 
 
-def charts(of: Drifting, *, us: bool, sun: bool) -> list[Charted]:
-    """Every figure over time of a machine."""
+@dataclass(frozen=True, slots=True)
+class _Look:
+    width: float
+    sun: bool
+
+
+def charts(of: Drifting, *, us: bool, sun: bool, width: float) -> list[Charted]:
+    """Every figure over time of a machine, drawn so wide, px."""
+    look = _Look(width, sun)
     share = share_told(of.checks)
-    made = [_drawn(of.name, "tripped", share, _share_chart(of.checks, share), sun,
+    made = [_drawn(of.name, "tripped", share, _share_chart(of.checks, share), look,
                    *_bins_table(of.checks, None))]  # fmt: skip
     for counted, name in ((of.trips, "Trips"), (of.false_trips, "False trips")):
         told = rate_told(counted, of.exposure, name)
         chart = _rate_chart(counted, told, of.exposure)
         table = _bins_table(counted, of.exposure)
-        made.append(_drawn(of.name, counted.key, told, chart, sun, *table))
+        made.append(_drawn(of.name, counted.key, told, chart, look, *table))
     for one in of.measured:
         told = measured_told(one, us)
         chart = _measured_chart(one, told, us)
-        made.append(_drawn(of.name, one.key, told, chart, sun, *_measured_table(one, us)))
+        made.append(_drawn(of.name, one.key, told, chart, look, *_measured_table(one, us)))
     return made
 
 
 def _drawn(
-    machine: str, key: str, told: Told, chart: DriftChart | None, sun: bool,
+    machine: str, key: str, told: Told, chart: DriftChart | None, look: _Look,
     headers: tuple[str, ...], rows: tuple[tuple[str, ...], ...],
 ) -> Charted:  # fmt: skip
     if chart is None:
-        return Charted(key, told, (), "", "", headers, (), told.source)
-    pictures = {
-        name: drift_chart_picture(machine, chart, width=width, sun=sun)
-        for name, width in WIDTHS.items()
-    }
-    return Charted(key, told, chart.answers, headers=headers, rows=rows, **pictures)
+        return Charted(key, told, (), "", headers, (), told.source)
+    picture = drift_chart_picture(machine, chart, width=look.width, sun=look.sun)
+    return Charted(key, told, chart.answers, picture, headers, rows)
 
 
 def _share_chart(of: Counted, told: Told) -> DriftChart | None:
@@ -95,8 +96,7 @@ def _rate_chart(of: Counted, told: Told, exposure: Exposure) -> DriftChart | Non
 
 def _bin_marks(bins: tuple[Bin, ...]) -> tuple[Mark, ...]:
     return tuple(
-        Mark((b.start + b.end) / 2, b.interval.value or 0.0, b.interval.low, b.interval.high)
-        for b in bins
+        Mark(b.middle, b.interval.value or 0.0, b.interval.low, b.interval.high) for b in bins
     )
 
 

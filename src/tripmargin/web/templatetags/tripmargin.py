@@ -9,6 +9,7 @@ from django import template
 from django.utils import timezone
 from django.utils.safestring import SafeString, mark_safe
 
+from tripmargin.ground.decimal_commas import meant_by
 from tripmargin.ground.units import shown
 
 register = template.Library()
@@ -56,6 +57,12 @@ def ago(moment: datetime | None, now: datetime | None = None) -> str:
         if seconds >= 2 * size or (seconds >= size and unit != "years"):
             return f"{seconds / size:.0f} {unit} ago"
     return "just now" if seconds >= -60 else "in the future"
+
+
+@register.filter
+def meant(text: str | None) -> tuple[str, ...]:
+    """What may be meant by a text with commas in its numbers; empty where it has none."""
+    return meant_by(text or "")
 
 
 @register.filter

@@ -13,6 +13,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from tripmargin.faultfinding import HAND_OVER, MachineProblem
+from tripmargin.faultfinding.cases.cards import FAILED
 from tripmargin.faultfinding.wording.readings import finding_of, read_as, with_unit
 from tripmargin.ground.errors import TripmarginError
 from tripmargin.records.keeping.cases import (
@@ -26,6 +27,7 @@ from tripmargin.records.keeping.cases import (
 )
 from tripmargin.records.store.models import FaultCase
 from tripmargin.web.doors.roles import LOG, needs
+from tripmargin.web.mending import take_mends
 from tripmargin.web.whats_wrong.addressed import case_at, number_sent, sender
 from tripmargin.web.whats_wrong.keeper import problem_of
 from tripmargin.web.whats_wrong.showing import case_page
@@ -60,9 +62,14 @@ def with_problem(act: Act) -> Callable[..., HttpResponse]:
 @with_problem
 def answer(request: HttpRequest, row: FaultCase, of: MachineProblem) -> HttpResponse:
     """Record an answer to a card; one that came too late is shown back."""
-    check, word = request.POST.get("card", ""), request.POST.get("word", "")
+    mended = "reading" in take_mends(request)
+    check = request.POST.get("card", "")
+    word = READING if mended else request.POST.get("word", "")
+    if "failed_at" in request.POST:
+        word = FAILED
     try:
-        said = Said(check, _finding(request, of, check, word), _note(request), _seen(request))
+        finding = _finding(request, of, check, word)
+        said = Said(check, finding, _note(request), _seen(request), _failed_at(request))
         done = record(row, of, said, by=sender(request))
     except TripmarginError as error:
         return case_page(request, row, of, picked=check, trouble=str(error), status=422)
@@ -73,6 +80,11 @@ def answer(request: HttpRequest, row: FaultCase, of: MachineProblem) -> HttpResp
     elif done.new and "reading" in done.entry.fields:
         messages.info(request, read_as(open_case(row, of)))
     return redirect("case", uid=row.uid)
+
+
+def _failed_at(request: HttpRequest) -> int | None:
+    """The step at which the daily test failed; None where none was hit."""
+    return number_sent(request, "failed_at") if "failed_at" in request.POST else None
 
 
 def _finding(request: HttpRequest, of: MachineProblem, check: str, word: str) -> str | float:

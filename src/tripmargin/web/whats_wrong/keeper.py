@@ -17,12 +17,16 @@ from functools import cache
 from tripmargin.faultfinding import MachineProblem, machine_problem
 from tripmargin.faultfinding.suspects.kept_folder import keep_what_is_worked_out
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.patience import TooLongError, at_most
 from tripmargin.machine import Machine, digest_of
 from tripmargin.records.keeping.machines import machine_of
 from tripmargin.records.store.models import MachineVersion
 
 REMEMBERED = 4
 """Problems kept in a process, some 70 MB each."""
+LONGEST = 120.0
+"""s of one core. What no machine's problem may take here: others wait for theirs. Those of the demo
+machines take some 12, one as large as records/keeping/sizes.py lets in some 70."""
 FIRST_TIME = 10.0
 """s. What a problem takes that was never worked out; measured on the demo machines."""
 
@@ -37,6 +41,8 @@ class Reading:
     done: threading.Event = field(default_factory=threading.Event)
     problem: MachineProblem | None = None
     trouble: str = ""
+    for_good: bool = False
+    """Whether a second try would end as the first did."""
 
     @property
     def seconds(self) -> float:
@@ -47,22 +53,28 @@ class Reading:
 class Keeper:
     """Works out each machine's problem once, one after the other, in a thread of its own."""
 
-    def __init__(self, read: Callable[[Machine], MachineProblem], most: int = REMEMBERED) -> None:
-        self._read, self._most = read, most
+    def __init__(
+        self,
+        read: Callable[[Machine], MachineProblem],
+        most: int = REMEMBERED,
+        longest: float = LONGEST,
+    ) -> None:
+        self._read, self._most, self._longest = read, most, longest
         self._known: OrderedDict[str, Reading] = OrderedDict()
         self._lock, self._turn = threading.Lock(), threading.Lock()
 
     def ask(self, machine: Machine) -> Reading:
         """The machine's problem; where it is not there yet, work on it begins. Never waits.
 
-        One that failed is tried again when it is asked for after its trouble was handed out.
+        One that failed is tried again when it is asked for after its trouble was handed out; one
+        that took too long is not, as long as it is remembered.
         """
         name = digest_of(machine)
         with self._lock:
             reading = self._known.get(name)
             if reading is not None:
                 self._known.move_to_end(name)
-                if reading.trouble:
+                if reading.trouble and not reading.for_good:
                     del self._known[name]
                 return reading
             reading = self._known[name] = Reading()
@@ -82,8 +94,17 @@ class Keeper:
 
     def _work(self, reading: Reading, machine: Machine) -> None:
         try:
-            with self._turn:  # two at once would each take twice as long, and the memory of both
+            # Two at once would each take twice as long, and the memory of both.
+            with self._turn, at_most(self._longest):
                 reading.problem = self._read(machine)
+        except TooLongError as error:
+            reading.for_good = True
+            reading.trouble = (
+                f"The wiring of {machine.name} is too large for a server that others use: it was"
+                f" given up after {error.seconds:.0f} s of work. Leave out of its file what no"
+                " fault hangs on, or find the fault on the command line (tripmargin find-fault),"
+                " which takes as long as it needs. The case and all its entries are safe."
+            )
         except TripmarginError as error:
             reading.trouble = str(error)
         except Exception as error:

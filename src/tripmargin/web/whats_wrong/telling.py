@@ -17,6 +17,7 @@ from tripmargin.faultfinding import (
     Case,
     Entry,
 )
+from tripmargin.faultfinding.cases.cards import FAILED
 from tripmargin.faultfinding.cases.cautions import FIRST
 from tripmargin.faultfinding.cases.so_far import Done, done_so_far
 from tripmargin.faultfinding.cases.ways import TestStep, daily_test
@@ -25,6 +26,7 @@ from tripmargin.faultfinding.wording.belief_words import (
     contradiction,
     fits_nothing,
     likeliest,
+    prices_words,
     ruled_out_by,
     ruled_out_sentences,
     told_nothing,
@@ -66,6 +68,8 @@ class CardShown:
     way: tuple[str, ...]
     whole_way: tuple[str, ...]
     still: str
+    before: str
+    """What the look showed before the last repair; empty where it was not made then."""
     question: str
     plates: tuple[Plate, ...]
     units: tuple[str, ...]
@@ -116,6 +120,7 @@ def card_shown(case: Case, card: Card, *, goes_on: bool) -> CardShown:
         way=way,
         whole_way=() if at_rest or way == whole else whole,
         still="" if way or not whole else words.still_words(of, card),
+        before=words.before_words(case, card),
         question=words.question_of(card),
         plates=tuple(_plates(card)),
         units=UNITS.get(card.unit, ()),
@@ -137,7 +142,7 @@ def _plates(card: Card) -> Iterable[Plate]:
         yield from (Plate(name, sentence) for name, sentence in COMPLAINTS.items())
     elif card.id != HAND_OVER and not card.unit:
         for answer in card.answers:
-            if answer.word not in (CANNOT_TELL, SAW_ELSE):
+            if answer.word not in (CANNOT_TELL, SAW_ELSE, FAILED):  # it is asked by its step
                 note = words.answer_note(card, answer.word).strip(" :()")
                 yield Plate(answer.word, answer.word, note)
 
@@ -156,6 +161,7 @@ def case_words(case: Case, lines: Sequence[Line], *, sun: bool) -> dict[str, Any
         "bars": bars_picture(bars, sun=sun) if bars and not ended else "",
         "bars_table": bars_table([Bar(*each) for each in likeliest(case, len(case.of.hypotheses))]),
         "fits_nothing": fits_nothing(case),
+        "prices": prices_words(case),
         "done": [_done_shown(each, by.get(each.n)) for each in done],
         "change": _change(case, done),
         "waiting": [(entry, by.get(entry.n), said_words(entry)) for entry in waiting(case)],

@@ -8,6 +8,7 @@ from tripmargin.records.store.models.machines import (
     Standing,
     TypeSheet,
     TypeSheetVersion,
+    VersionCoverage,
     VersionProof,
 )
 from tripmargin.records.store.models.people import (
@@ -35,5 +36,6 @@ __all__ = [
     "Standing",
     "TypeSheet",
     "TypeSheetVersion",
+    "VersionCoverage",
     "VersionProof",
 ]

@@ -81,6 +81,20 @@ class VersionProof(models.Model):
     proved_at = models.DateTimeField(default=timezone.now)
 
 
+class VersionCoverage(models.Model):
+    """Which dangerous faults a version's daily check finds; made again by a newer program.
+
+    `summary` is `DangerousCoverage.to_dict()`, or {"because": ...} where it cannot be worked out.
+    """
+
+    version = models.OneToOneField(
+        MachineVersion, on_delete=models.PROTECT, related_name="coverage"
+    )
+    summary = models.JSONField()
+    program = models.CharField(max_length=40)
+    worked_out_at = models.DateTimeField(default=timezone.now)
+
+
 class Standing(models.Model):
     """Where a machine stands, worked out from its log at each entry; can be made anew from it."""
 

@@ -2,15 +2,30 @@
 
 from __future__ import annotations
 
+import unicodedata
+from collections.abc import Iterable
 from typing import Any, ClassVar
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
-from django.db.models.functions import Lower
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
 
 from tripmargin.records.store.models.append_only import AppendOnly
+
+LONGEST_NAME = 60
+
+
+def name_key(name: str) -> str:
+    """What two spellings of one name have in common, on every database alike.
+
+    Caseless matching of compatibility forms: the Unicode Standard, 3.13, D146 (from memory).
+
+    >>> name_key("JÖRG") == name_key("jörg"), name_key("Straße") == name_key("STRASSE")
+    (True, True)
+    """
+    folded = unicodedata.normalize("NFKC", unicodedata.normalize("NFD", name).casefold())
+    return " ".join(unicodedata.normalize("NFKC", folded.casefold()).split())
 
 
 class Role(models.IntegerChoices):
@@ -32,19 +47,34 @@ class People(BaseUserManager):
         person.save(using=self._db)
         return person
 
+    def bulk_create(self, objs: Iterable[Any], *args: Any, **more: Any) -> list[Any]:
+        """Many people at once, each with the key of his name."""
+        people = list(objs)
+        for each in people:
+            each.name_key = each.name_key or name_key(each.name)
+        made: list[Any] = super().bulk_create(people, *args, **more)
+        return made
+
     def get_by_natural_key(self, name: str | None) -> Person:
-        """By name, whatever its capitals: nobody remembers those on a phone."""
-        found: Person = self.get(name__iexact=name)
-        return found
+        """By name, whatever its capitals: nobody remembers those on a phone.
+
+        The very spelling comes first: of two whose names differ in capitals alone, from before that
+        was refused, each has his own.
+        """
+        found: Person | None = self.filter(name=name or "").first()
+        return found or self.get(name_key=name_key(name or ""))
 
 
 class Person(AbstractBaseUser):
     """Somebody who signs in. Never deleted, for entries name him; switched off instead.
 
-    `sessions_ended` counts how often all his sessions were ended: each session is held to it.
+    `name_key` is what a name is found by, `name_key(name)`, so that nobody else has it in other
+    capitals. `sessions_ended` counts how often all his sessions were ended: each session is held to
+    it.
     """
 
-    name = models.CharField(max_length=60, unique=True)
+    name = models.CharField(max_length=LONGEST_NAME, unique=True)
+    name_key = models.CharField(max_length=200, unique=True, editable=False)
     role = models.PositiveSmallIntegerField(choices=Role.choices, default=Role.LOOK)
     is_active = models.BooleanField(default=True)
     us_units = models.BooleanField(default=False)
@@ -55,13 +85,19 @@ class Person(AbstractBaseUser):
     USERNAME_FIELD = "name"
     REQUIRED_FIELDS: ClassVar[list[str]] = []
 
-    class Meta:
-        """Nobody else of the same name in other capitals: signing in asks for none."""
-
-        constraints: ClassVar = [models.UniqueConstraint(Lower("name"), name="one_person_a_name")]
-
     def __str__(self) -> str:
         return str(self.name)
+
+    def save(self, *args: Any, **more: Any) -> None:
+        """Save, with the key of a new name."""
+        if not self.name_key:
+            self.name_key = name_key(self.name)
+        super().save(*args, **more)
+
+    @property
+    def by_spelling(self) -> bool:
+        """Whether somebody else has the same name in other capitals, from before it was refused."""
+        return "\n" in self.name_key
 
     def may(self, role: int) -> bool:
         """Whether the person's role reaches this one."""

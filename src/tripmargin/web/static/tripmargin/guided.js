@@ -6,9 +6,13 @@ document.addEventListener("keydown", (event) => {
   const box = event.target;
   if (event.key !== "Enter" || event.isComposing || !box.matches(".asked input")) return;
   event.preventDefault();
-  const boxes = [...document.querySelectorAll(".asked input, .guided button")];
-  boxes[boxes.indexOf(box) + 1].focus();
+  onward(box);
 });
+const onward = (box) => {
+  const boxes = [...document.querySelectorAll(".asked input, .guided > .buttons button")];
+  boxes[boxes.indexOf(box) + 1].focus();
+};
+document.addEventListener("mended", ({ target }) => { if (target.matches(".asked input")) onward(target); });
 
 // A box whose answer was refused says so to a screen reader, and no more once it is mended.
 document.addEventListener("htmx:afterSwap", (event) => {

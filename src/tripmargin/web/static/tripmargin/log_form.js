@@ -107,25 +107,42 @@
     if (first) first.focus(); else loose.scrollIntoView();
   }
 
-  // A decimal comma is the only decimal sign on some phones' keyboards: one touch mends it.
+  // A decimal comma is the only decimal sign on some phones' keyboards: one touch mends it (mend.js).
   const hasComma = (box) => box?.closest(".with-unit") && box.id !== "at" && /\d,\d/.test(box.value);
   function offerPoint(box) {
-    const mended = box.value.replace(/(\d),(?=\d)/g, "$1.");
-    const mend = document.createElement("button");
-    Object.assign(mend, { type: "button", className: "second", textContent: `Make it ${mended}` });
-    mend.addEventListener("click", () => {
-      box.value = mended;
-      place(box.name, []);
-      box.focus();
-      keepDraft();
+    const mends = window.tripmarginMeant(box.value).map((text) => {
+      const mend = document.createElement("button");
+      Object.assign(mend, { type: "button", className: "second", value: text, textContent: `Make it ${text}` });
+      mend.dataset.mend = box.name;
+      return mend;
     });
-    box.closest("[data-field]").querySelector(".troubles").append(mend);
+    box.closest("[data-field]").querySelector(".troubles").append(...mends);
   }
+  form.addEventListener("mended", (event) => {
+    event.preventDefault();
+    place(event.target.name, []);
+    event.target.focus();
+    keepDraft();
+  });
   form.addEventListener("change", ({ target }) => {
     if (!hasComma(target)) return;
     place(target.name, ["A comma inside a number. Is it a decimal point?"]);
     offerPoint(target);
   });
+
+  // Before anything is sent or kept for later: without a connection the server's answer would come
+  // when nobody stands at the machine any more.
+  function askOfCommas() {
+    const boxes = [...form.querySelectorAll(".with-unit input")].filter(hasComma);
+    for (const box of boxes) {
+      const fold = box.closest("details");
+      if (fold) fold.open = true;
+      place(box.name, ["Not kept yet. A comma inside a number. Is it a decimal point?"]);
+      offerPoint(box);
+    }
+    boxes[0]?.focus();
+    return boxes.length > 0;
+  }
 
   // What is kept on the phone, and back into the form.
   const take = () => {
@@ -145,7 +162,10 @@
   const fill = (item) => {
     for (const [name, text] of item.fields) {
       const box = elements.namedItem(name);
-      if (box && name !== "person") box.value = text;
+      if (box && name !== "person" && name !== "keep") box.value = text;
+    }
+    for (const box of form.querySelectorAll("input[name=keep]")) {
+      box.checked = item.fields.some(([name, text]) => name === "keep" && text === box.value);
     }
     for (const fold of form.querySelectorAll("details")) fold.open ||= Boolean(fold.querySelector(":checked"));
     if (photoBox && item.photos.length) {
@@ -221,6 +241,7 @@
     event.preventDefault();
     const button = form.querySelector(".keep button");
     if (button.disabled) return;
+    if (askOfCommas()) return;
     sayZone();
     clearTimeout(draft);
     const item = take();

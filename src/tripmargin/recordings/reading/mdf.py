@@ -1,0 +1,236 @@
+"""MDF4 (and 3) through asammdf: one channel group, some thousands of records at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from traceback import walk_tb
+from typing import Any, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripmargin.recordings.reading.options import Options
+from tripmargin.recordings.reading.original import Original
+from tripmargin.recordings.reading.refusing import needs_extra, refusal
+from tripmargin.recordings.reading.table import Page, survey
+from tripmargin.recordings.reading.time_watch import TimeWatch
+from tripmargin.recordings.recording import Channel, Guess, Recording, Trouble
+
+Floats = NDArray[np.float64]
+_RECORDS = 1 << 16  # at a time
+_TIME = 1  # a master channel's kind of axis: seconds (ASAM MDF 4.1, from memory)
+_LISTED = 12
+
+
+@dataclass(frozen=True)
+class _Group:
+    """A channel group: its number from 1, records, and channels of numbers by their index."""
+
+    number: int
+    name: str
+    records: int
+    master: int | None
+    indices: tuple[int, ...]
+    channels: tuple[Channel, ...]
+    words: tuple[str, ...]  # names of channels that hold no numbers
+
+
+@dataclass(frozen=True)
+class MdfPages:
+    """The records of one channel group."""
+
+    original: Original
+    group: _Group
+
+    def pages(self, columns: Sequence[int], first: int = 0) -> Iterator[Page]:
+        """Pages of some channels, by their numbers from 0."""
+        group = self.group
+        with opened(self.original) as file:
+            for begin in range(first * _RECORDS, group.records, _RECORDS):
+                count = min(_RECORDS, group.records - begin)
+                stamps = None
+                if group.master is not None:
+                    stamps = _numbers(file, group, group.master, begin, count)
+                values = [_numbers(file, group, group.indices[k], begin, count) for k in columns]
+                rows = min((len(each) for each in (stamps, *values) if each is not None), default=0)
+                if not rows:
+                    return
+                table = np.column_stack([each[:rows] for each in values] or [np.empty((rows, 0))])
+                yield Page(None if stamps is None else stamps[:rows], table)
+                if rows < count:
+                    return
+
+
+@contextmanager
+def opened(original: Original) -> Iterator[Any]:
+    """The library's file.
+
+    Raises
+    ------
+    RecordingError
+        Where the library is missing or cannot make sense of the file.
+    """
+    import warnings
+
+    try:
+        from asammdf import MDF
+    except ImportError as error:
+        raise needs_extra(original.path, "MDF4", "asammdf") from error
+    with original.open() as plain, warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # about its own inner workings
+        try:
+            file = MDF(cast(Any, plain))
+        except Exception as error:  # the library raises whatever a damaged block leads to
+            _forget(error)
+            why = str(error).rstrip(".")
+            raise refusal(
+                original.path, f"the MDF file is damaged: {why}", allowed="a whole file",
+                hint="Copy it from the logger again: the copy or the writing broke off.",
+            ) from error  # fmt: skip
+        try:
+            yield file
+        finally:
+            file.close()
+
+
+def _forget(error: Exception) -> None:
+    """Keep a half-built file of the library from complaining when it is thrown away.
+
+    Its own closing looks for parts that were never made, and says so on the error stream.
+    """
+    for frame, _ in walk_tb(error.__traceback__):
+        half: Any = frame.f_locals.get("self")
+        if type(half).__name__.startswith("MDF"):
+            half.close = lambda: None
+            if (scratch := getattr(half, "_tempfile", None)) is not None:
+                scratch.close()
+
+
+def _numbers(file: Any, group: _Group, index: int, begin: int, count: int) -> Floats:
+    """A channel's values, nan where they are marked as invalid; fewer where the file is cut off."""
+    try:
+        samples, invalid = _samples(file, group.number - 1, index, begin, count)
+    except Exception:  # the library raises whatever a block that is cut off leads to
+        return np.empty(0)
+    values = np.asarray(samples, dtype=np.float64)
+    if invalid is not None and len(invalid) == len(values):
+        values = np.where(np.asarray(invalid, dtype=bool), np.nan, values)
+    return values
+
+
+def _samples(file: Any, group: int, index: int, begin: int, count: int) -> tuple[Any, Any]:
+    """Samples and their marks; where a channel turns numbers into words, the numbers."""
+    for raw in (False, True):
+        samples, invalid = file.get(
+            group=group,
+            index=index,
+            record_offset=begin,
+            record_count=count,
+            samples_only=True,
+            raw=raw,
+        )
+        if samples.dtype.kind in "iufb":
+            break
+    return samples, invalid
+
+
+def read_mdf(original: Original, options: Options, kind: str) -> Recording:
+    """A recording from one channel group of an MDF file.
+
+    Raises
+    ------
+    RecordingError
+        Where the library is missing, the file is damaged, or the group asked for is not there.
+    """
+    options.only_for(original.path, kind, "group", "rate", "units")
+    with opened(original) as file:
+        groups = [each for k in range(len(file.groups)) if (each := _group(file, k)) is not None]
+        began = file.start_time.replace(tzinfo=None).isoformat() if file.start_time else ""
+    group, guesses = _chosen(groups, options, original)
+    if group.master is None and options.rate is None:
+        raise refusal(
+            original.path, "this channel group has no time", where="group",
+            value=str(group.number), allowed="a group with a time channel, or the rate",
+            hint="Say rate=1000 (samples a second), or another group.",
+        )  # fmt: skip
+    guesses += [Guess("left out", name, "it holds no numbers", "group") for name in group.words]
+    channels = tuple(
+        replace(each, unit=options.units.get(each.name, each.unit)) for each in group.channels
+    )
+    watch = TimeWatch(original.path)
+    made = survey(
+        original, kind, MdfPages(original, group), channels, watch, options,
+        timed=group.master is not None, guesses=tuple(guesses), began=began,
+    )  # fmt: skip
+    if watch.rows < group.records:
+        words = (
+            f"The file breaks off: {group.records} records are promised, {watch.rows} can be read"
+            " and were."
+        )
+        cut = Trouble("truncated", words, made.duration)
+        made = replace(made, troubles=(cut, *made.troubles))
+    return made
+
+
+def _group(file: Any, k: int) -> _Group | None:
+    """A channel group with its channels of numbers; None where it has no record."""
+    found = file.groups[k]
+    records = int(found.channel_group.cycles_nr)
+    if records == 0:
+        return None
+    master = file.masters_db.get(k)
+    if master is not None and getattr(found.channels[master], "sync_type", _TIME) not in (0, _TIME):
+        master = None
+    indices, channels, words = [], [], []
+    for index, channel in enumerate(found.channels):
+        if index == master:
+            continue
+        try:
+            samples, _ = _samples(file, k, index, 0, 1)
+            plain = samples.ndim == 1 and samples.dtype.kind in "iufb"
+        except Exception:  # the library raises whatever an unusual channel leads to
+            plain = False
+        if plain:
+            conversion = channel.conversion
+            unit = (conversion and conversion.unit) or channel.unit or ""
+            indices.append(index)
+            channels.append(Channel(channel.name, unit))
+        else:
+            words.append(channel.name)
+    name = getattr(found.channel_group, "acq_name", "") or ""
+    return _Group(k + 1, name, records, master, tuple(indices), tuple(channels), tuple(words))
+
+
+def _chosen(
+    groups: list[_Group], options: Options, original: Original
+) -> tuple[_Group, list[Guess]]:
+    """The group asked for, or the one with most records; and the list of all."""
+    listed = "; ".join(_described(each) for each in groups[:_LISTED])
+    usable = [each for each in groups if each.channels]
+    if options.group is not None:
+        for each in usable:
+            if each.number == options.group:
+                return each, []
+        raise refusal(
+            original.path, "there is no such channel group with numbers in it", where="group",
+            value=str(options.group), allowed=listed or "none: the file holds no record",
+        )  # fmt: skip
+    if not usable:
+        raise refusal(
+            original.path, "no channel group holds numbers",
+            allowed="a file with at least one record of numbers",
+        )  # fmt: skip
+    best = max(usable, key=lambda each: (each.master is not None, each.records, len(each.channels)))
+    if len(groups) == 1:
+        return best, []
+    because = f"it has most records; the file has {len(groups)} groups: {listed}"
+    if len(groups) > _LISTED:
+        because += f"; and {len(groups) - _LISTED} more"
+    return best, [Guess("group", str(best.number), because, "group")]
+
+
+def _described(group: _Group) -> str:
+    name = f" {group.name}" if group.name else ""
+    return f"{group.number}{name} ({group.records} records, {len(group.channels)} channels)"

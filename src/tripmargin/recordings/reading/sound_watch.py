@@ -1,0 +1,129 @@
+"""What is wrong with a sound: silence, a band cut off by an earlier, slower recording."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripmargin.ground.units import percent
+from tripmargin.recordings.reading.noticing import FlatWatch
+from tripmargin.recordings.recording import Channel, Trouble
+
+Floats = NDArray[np.float64]
+_CELL = 0.01  # s
+_SILENT = 0.05  # s of one and the same value, from which it is told
+_QUIET = 1e-3  # of full scale: sound that never comes above it is hardly any
+_BANDS, _SEGMENT = 128, 8192
+_DROP, _WIDER = 30.0, 1.3  # dB over that ratio of frequencies: only a filter ends a sound so
+_LOWEST_BAND = 12
+_HIGHEST = 0.55  # of the file's band: codings for storage cut off above that
+
+
+@dataclass
+class SoundWatch:
+    """Follows a sound block by block; samples run from -1 to 1."""
+
+    channels: Sequence[Channel]
+    rate: float
+    samples: int = 0
+    _flat: FlatWatch = field(init=False)
+    _peaks: Floats = field(init=False)
+    _silences: list[list[tuple[int, int]]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._flat = FlatWatch(self.channels, sound=True)
+        self._peaks = np.zeros(len(self.channels))
+        self._silences = [[] for _ in self.channels]
+        self._cell = max(round(_CELL * self.rate), 2)
+
+    def add(self, values: Floats) -> None:
+        """The next (n, k) samples."""
+        self._flat.add(values)
+        cells = len(values) // self._cell
+        for k in range(values.shape[1]):
+            column = np.ascontiguousarray(values[:, k])
+            if len(column):
+                self._peaks[k] = np.nanmax([self._peaks[k], column.max(), -column.min()])
+            parts = column[: cells * self._cell].reshape(cells, self._cell)
+            still = np.flatnonzero(parts.max(axis=1) == parts.min(axis=1)) if cells else ()
+            for cell in still:
+                self._still(k, self.samples + int(cell) * self._cell)
+        self.samples += len(values)
+
+    def _still(self, k: int, at: int) -> None:
+        """A cell without any movement."""
+        stretches = self._silences[k]
+        if stretches and at - stretches[-1][1] <= self._cell:
+            stretches[-1] = (stretches[-1][0], at + self._cell)
+        else:
+            stretches.append((at, at + self._cell))
+
+    def troubles(self) -> tuple[Trouble, ...]:
+        """What was noticed."""
+        found = list(self._flat.troubles(lambda sample: sample / self.rate))
+        told = {each.words.split(" ")[1] for each in found if each.what == "silent"}
+        for k, channel in enumerate(self.channels):
+            if any(f"{channel.name!r}".startswith(each) for each in told):
+                continue
+            if self._peaks[k] < _QUIET:
+                words = (
+                    f"Channel {channel.name!r} is as good as silent: its loudest sample is"
+                    f" {self._peaks[k]:.2g} of full scale. Was the microphone covered or muted?"
+                )
+                found.append(Trouble("silent", words))
+                continue
+            found += self._stretches(k, channel)
+        return tuple(found)
+
+    def _stretches(self, k: int, channel: Channel) -> list[Trouble]:
+        long = [each for each in self._silences[k] if each[1] - each[0] >= _SILENT * self.rate]
+        if not long:
+            return []
+        total = sum(end - begin for begin, end in long)
+        begin, end = long[0]
+        words = (
+            f"Channel {channel.name!r} does not move at all from {begin / self.rate:.4g} s to"
+            f" {end / self.rate:.4g} s"
+        )
+        if len(long) > 1:
+            words += f" and in {len(long) - 1} more stretches"
+        words += f", {percent(total / self.samples)} of the recording: sound is missing there."
+        return [Trouble("silent", words, begin / self.rate)]
+
+
+def narrow(segments: Sequence[Floats], rate: float) -> tuple[Trouble, ...]:
+    """Whether the sound ends at a frequency as only a slower recording's does.
+
+    Parameters
+    ----------
+    segments
+        Stretches of one channel, each of `SEGMENT` samples.
+    """
+    if not segments:
+        return ()
+    window = np.hanning(_SEGMENT)
+    power = np.zeros(_SEGMENT // 2)
+    for each in segments:
+        power += np.abs(np.fft.rfft((each - each.mean()) * window))[1 : _SEGMENT // 2 + 1] ** 2
+    bands = power.reshape(_BANDS, -1).mean(axis=1)
+    if bands.max() <= 0:
+        return ()
+    level = 10 * np.log10(bands / bands.max() + 1e-14)
+    for band in range(_LOWEST_BAND, int(_HIGHEST * _BANDS)):
+        below, above = level[band - 5 : band], level[round(_WIDER * band) :]
+        if float(below.min() - above.max()) >= _DROP:
+            last = np.flatnonzero(level > below.min() - 10)[-1]
+            edge = (last + 1) / _BANDS * rate / 2
+            words = (
+                f"Nothing is heard above {edge / 1e3:.3g} kHz: the sound was taken at a lower rate"
+                f" than the file's {rate:g} Hz, or coded for speech, and made over; instants are no"
+                f" finer than {500 / edge:.2g} ms."
+            )
+            return (Trouble("narrow", words),)
+    return ()
+
+
+SEGMENT = _SEGMENT

@@ -1,0 +1,142 @@
+"""What may be said about a recording of a stop, and what is taken where nothing is said."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from math import isfinite, sqrt
+from typing import Any, TypeVar
+
+from tripmargin.machine import Machine
+from tripmargin.recordings.recording import RecordingError
+
+Range = tuple[float, float]
+SPEED_OF_SOUND_AT_0 = 331.3
+"""m/s, dry air at 0 degC."""
+
+
+@dataclass(frozen=True, slots=True)
+class SoundOptions:
+    """For a stop that was heard.
+
+    Attributes
+    ----------
+    channels
+        Names or numbers from 1; None for all.
+    rate
+        Samples a second, Hz, where the file's own is wrong.
+    known_tone
+        A tone that is known to sound, Hz (mains hum, an engine at a known speed): the file's rate
+        is checked against it.
+    which
+        Number of the stop, from 1 in the order of time; None for the clearest.
+    click_delay
+        s from the button's click to the threshold's crossing: a number, or least and greatest.
+    distance_difference
+        m by which the rolls are farther from the microphone than the button: a number, or least
+        and greatest.
+    temperature
+        Of the air, degC.
+    machine, cut_length
+        The machine's own stop chain at a cut length, m, as what is likely beforehand.
+    """
+
+    channels: tuple[str | int, ...] | None = None
+    rate: float | None = None
+    known_tone: float | None = None
+    which: int | None = None
+    click_delay: float | Range = 0.0
+    distance_difference: float | Range = (-0.25, 0.25)
+    temperature: float = 20.0
+    machine: Machine | None = None
+    cut_length: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.rate is not None:
+            within("rate", self.rate, 4000.0, 1e6, "Hz")
+        if self.known_tone is not None:
+            within("known_tone", self.known_tone, 10.0, 2000.0, "Hz")
+        within("temperature", self.temperature, -40.0, 60.0, "degC")
+        for end in ends(self.click_delay):
+            within("click_delay", end, -0.5, 0.5, "s")
+        for end in ends(self.distance_difference):
+            within("distance_difference", end, -100.0, 100.0, "m")
+        if self.machine is not None and self.cut_length is None:
+            raise RecordingError("machine= needs cut_length=, in m: the stop's time goes with it.")
+
+    @property
+    def slowness(self) -> float:
+        """S a metre of the sound's way; 2.914 ms at 20 degC."""
+        return 1 / (SPEED_OF_SOUND_AT_0 * sqrt(1 + self.temperature / 273.15))
+
+
+@dataclass(frozen=True, slots=True)
+class LoggerOptions:
+    """For a stop that was logged.
+
+    Attributes
+    ----------
+    trip, roll
+        The two channels, by name or by number from 1; None: told apart by what they look like.
+    roll_is
+        "pulses" or "speed"; None: told by its look.
+    which
+        Number of the stop, from 1 in the order of time; None for the only one.
+    trip_delay
+        s from the threshold's crossing to the trip line's edge: a number, or least and greatest.
+    """
+
+    trip: str | int | None = None
+    roll: str | int | None = None
+    roll_is: str | None = None
+    which: int | None = None
+    trip_delay: float | Range = 0.0
+
+    def __post_init__(self) -> None:
+        if self.roll_is not in (None, "pulses", "speed"):
+            raise RecordingError(
+                f"roll_is = {self.roll_is!r}. Allowed: 'pulses' (one at a time, from a pickup) or"
+                " 'speed' (a voltage or number that rises with the speed)."
+            )
+        for end in ends(self.trip_delay):
+            within("trip_delay", end, -0.5, 0.5, "s")
+
+
+Options = TypeVar("Options", SoundOptions, LoggerOptions)
+
+
+def options_of(kind: type[Options], given: Mapping[str, Any], source: str) -> Options:
+    """Options from keywords.
+
+    Raises
+    ------
+    RecordingError
+        If a keyword is not one of them, or a value cannot be.
+    """
+    known = [each.name for each in fields(kind)]
+    for key in given:
+        if key not in known:
+            near = difflib.get_close_matches(key, known, 1)
+            hint = f" Did you mean {near[0]}?" if near else ""
+            raise RecordingError(
+                f"{key} is nothing that a stop time from a {source} takes.{hint} It takes:"
+                f" {', '.join(known)}."
+            )
+    return kind(**given)
+
+
+def ends(given: float | Range) -> Range:
+    """Least and greatest."""
+    if isinstance(given, (int, float)):
+        return float(given), float(given)
+    low, high = given
+    if not low <= high:
+        raise RecordingError(f"{low} .. {high}: the first is the least, the second the greatest.")
+    return float(low), float(high)
+
+
+def within(name: str, value: float, low: float, high: float, unit: str) -> None:
+    """Refuse what cannot be."""
+    if not (isfinite(value) and low <= value <= high):
+        raise RecordingError(f"{name} = {value:g} {unit}. Allowed: {low:g} to {high:g} {unit}.")

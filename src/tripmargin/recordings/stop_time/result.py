@@ -1,0 +1,220 @@
+"""A measured stop time: value, interval, the instants it stands on, and what was assumed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from math import hypot, isfinite
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripmargin.ground.results import plain
+from tripmargin.recordings.recording import RecordingError, Trouble
+
+Floats = NDArray[np.float64]
+BY_HAND = 1e-3
+"""s either side that an instant placed by hand on the picture is taken to be within."""
+
+
+@dataclass(frozen=True, slots=True)
+class Instant:
+    """Something that happened: when, s from the recording's beginning, within what, how found.
+
+    `low` and `high` hold 95 %. `how` is a sentence.
+    """
+
+    name: str
+    time: float
+    low: float
+    high: float
+    how: str
+    by_hand: bool = False
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready, SI."""
+        return {
+            "name": self.name,
+            "time_s": self.time,
+            "low_s": self.low,
+            "high_s": self.high,
+            "how": self.how,
+            "by_hand": self.by_hand,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One stop of several in a recording: its number from 1, when, s, its time and interval, s."""
+
+    number: int
+    at: float
+    value: float
+    low: float
+    high: float
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready, SI."""
+        return {
+            "number": self.number,
+            "at_s": self.at,
+            "value_s": self.value,
+            "low_s": self.low,
+            "high_s": self.high,
+        }
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trace:
+    """A line of a picture: `times`, s, (t,), and `values`, (t,); `what` is on the axis."""
+
+    what: str
+    times: Floats
+    values: Floats
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready; times in s."""
+        made: dict[str, Any] = plain(
+            {"what": self.what, "times_s": self.times, "values": self.values}
+        )
+        return made
+
+
+@dataclass(frozen=True, slots=True)
+class StopTime:
+    """A stop time with the interval that holds 95 %, s.
+
+    Attributes
+    ----------
+    value, low, high
+        s.
+    instants
+        In the order of time. The stop runs from the one named `start` to the one named `end`.
+    offset
+        What is taken off end minus start, s: how much earlier the first was than the crossing of
+        the threshold, and the sound's way.
+    budget
+        Half the 95 % interval of what is not in the instants' own intervals, s.
+    troubles
+        What was noticed.
+    assumed
+        Whole sentences.
+    source
+        "sound", "logger" or "video frames".
+    file, sha256
+        The recording's name and its hash.
+    events
+        Every stop found, where there are several.
+    traces
+        For the picture.
+    """
+
+    value: float
+    low: float
+    high: float
+    instants: tuple[Instant, ...]
+    start: str
+    end: str
+    source: str
+    offset: float = 0.0
+    budget: float = 0.0
+    troubles: tuple[Trouble, ...] = ()
+    assumed: tuple[str, ...] = ()
+    file: str = ""
+    sha256: str = ""
+    events: tuple[Event, ...] = ()
+    traces: tuple[Trace, ...] = field(default=(), repr=False, compare=False)
+
+    def instant(self, name: str) -> Instant:
+        """The instant of a name.
+
+        Raises
+        ------
+        RecordingError
+            Where there is none of it.
+        """
+        for each in self.instants:
+            if each.name == name:
+                return each
+        known = ", ".join(each.name for each in self.instants)
+        raise RecordingError(f"There is no instant {name!r}. There are: {known}.")
+
+    def moved(self, within: float = BY_HAND, **times: float) -> StopTime:
+        """The stop time with instants moved by hand, which it says; this one stays as it is.
+
+        Parameters
+        ----------
+        within
+            The instant is within so many s of where it was put, in 95 % of cases.
+        **times
+            An instant's name (spaces as underscores) and its new time, s from the recording's
+            beginning.
+
+        Raises
+        ------
+        RecordingError
+            If there is no such instant, a time is not a number, or the stop would end before it
+            begins.
+        """
+        instants = {each.name: each for each in self.instants}
+        for key, time in times.items():
+            old = self.instant(key if key in instants else key.replace("_", " "))
+            if not isfinite(time):
+                raise RecordingError(f"{old.name}: {time} is not a time in seconds.")
+            how = f"Moved by hand from {old.time:.4f} s."
+            instants[old.name] = Instant(
+                old.name, float(time), time - within, time + within, how, by_hand=True
+            )
+        return _between(self, tuple(instants.values()), tuple(times))
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON-ready, SI."""
+        return {
+            "value_s": self.value,
+            "low_s": self.low,
+            "high_s": self.high,
+            "confidence": 0.95,
+            "source": self.source,
+            "start": self.start,
+            "end": self.end,
+            "offset_s": self.offset,
+            "budget_s": self.budget,
+            "instants": [each.to_dict() for each in self.instants],
+            "by_hand": [each.name for each in self.instants if each.by_hand],
+            "troubles": [
+                {"what": each.what, "words": each.words, "at_s": each.at} for each in self.troubles
+            ],
+            "assumed": list(self.assumed),
+            "file": self.file,
+            "sha256": self.sha256,
+            "events": [each.to_dict() for each in self.events],
+        }
+
+
+def _between(old: StopTime, instants: Sequence[Instant], moved: Sequence[str]) -> StopTime:
+    """A stop time from instants alone: their intervals taken as independent."""
+    ordered = tuple(sorted(instants, key=lambda each: each.time))
+    fresh = replace(old, instants=ordered)
+    first, last = fresh.instant(old.start), fresh.instant(old.end)
+    value = last.time - first.time - old.offset
+    if value <= 0:
+        raise RecordingError(
+            f"{last.name} at {last.time:.4f} s does not come after {first.name} at"
+            f" {first.time:.4f} s{_less(old.offset)}: there is no stop between them."
+        )
+    down = hypot(last.time - last.low, first.high - first.time, old.budget)
+    up = hypot(last.high - last.time, first.time - first.low, old.budget)
+    names = ", ".join(name.replace("_", " ") for name in moved)
+    words = f"Moved by hand: {names}. The interval is from the instants' own, taken as independent."
+    return replace(
+        fresh,
+        value=value,
+        low=max(value - down, 0.0),
+        high=value + up,
+        assumed=(*(each for each in old.assumed if not each.startswith("Moved by hand")), words),
+    )
+
+
+def _less(offset: float) -> str:
+    return f", less {offset:.4f} s" if offset else ""

@@ -1,0 +1,279 @@
+"""Stop time from sound: the button's click, the pawls' clack, the rolls' noise dying away."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tripmargin.recordings.recording import Block, Recording, RecordingError, Trouble
+from tripmargin.recordings.stop_time.options import SoundOptions, ends
+from tripmargin.recordings.stop_time.result import Event, Instant, StopTime, Trace
+from tripmargin.recordings.stop_time.sound_events import (
+    Overview,
+    coarse_rest,
+    events_of,
+    finite,
+    overview_of,
+)
+from tripmargin.recordings.stop_time.sound_frames import Floats, frames_of, steady_mean
+from tripmargin.recordings.stop_time.sound_onsets import knocks_of
+from tripmargin.recordings.stop_time.sound_posterior import (
+    Heard,
+    Prior,
+    heard_of,
+    quantiles,
+    stop_density,
+    usual_stop,
+)
+from tripmargin.recordings.stop_time.sound_rate import LOOKED_AT, rate_troubles
+from tripmargin.recordings.stop_time.sound_words import (
+    assumed_words,
+    clipped_words,
+    faint_words,
+    no_event_words,
+    several_words,
+    short_words,
+    silent_words,
+    which_words,
+)
+
+LEAD, TAIL = 1.0, 0.55
+"""s of sound that are looked at before and after an event."""
+AMONG = 0.35
+"""An event counts beside the clearest from this share of its clearness on."""
+WORTH = 0.15
+"""Clearness, in the clearest's, from which a fall is looked at more closely."""
+COARSE_LATE = 0.005
+"""s by which the coarse instant comes late."""
+SILENT = 1e-4
+"""Of full scale: nothing louder is silence."""
+SHORTEST = 0.4
+"""s of sound that a stop needs."""
+
+
+def stop_time_from_sound(recording: Recording, options: SoundOptions) -> StopTime:
+    """Stop time from a recording of sound.
+
+    Raises
+    ------
+    RecordingError
+        If there is no sampling rate, nothing but silence, no moment at which a running roll's
+        noise breaks off, or no stop of the number asked for.
+    """
+    sound = _Sound.of(recording, options)
+    overview = overview_of(sound.blocks(), sound.rate)
+    if overview.loudest < SILENT:
+        raise RecordingError(silent_words(recording, overview.loudest))
+    if overview.samples < SHORTEST * sound.rate:
+        raise RecordingError(short_words(recording, overview.samples / sound.rate))
+    found = _ranked(sound, overview)
+    if not found:
+        raise RecordingError(no_event_words(recording))
+    prior = prior_of(options)
+    if len(found) == 1 and options.which in (None, 1):
+        made = _measured(sound, overview, found[0], prior)
+    else:
+        made = _chosen(sound, overview, found, prior)
+    if options.known_tone is None:
+        return made
+    return replace(made, troubles=(*made.troubles, *sound.rate_troubles(options.known_tone)))
+
+
+def prior_of(options: SoundOptions) -> Prior:
+    """What is likely beforehand: any usual stop, or the machine's own where it is asked for."""
+    if options.machine is None or options.cut_length is None:
+        return usual_stop
+    from tripmargin.stopping import stop_chain
+
+    time = stop_chain(options.machine, cut_length=options.cut_length).stop_time
+    middle, sd = float(time), max((time.high - time.low) / 4, 1e-3)
+
+    def density(times: Floats) -> Floats:
+        bell = np.exp(-0.5 * ((times - middle) / sd) ** 2) / (sd * np.sqrt(2 * np.pi))
+        return np.asarray(0.95 * bell + 0.05 * usual_stop(times))
+
+    return density
+
+
+@dataclass(frozen=True)
+class _Sound:
+    """The channels asked for, at the rate asked for."""
+
+    recording: Recording
+    options: SoundOptions
+    rate: float
+    slower: float  # the file's rate over the true one: its seconds are so many true ones
+    channels: tuple[str | int, ...] | None
+
+    @classmethod
+    def of(cls, recording: Recording, options: SoundOptions) -> _Sound:
+        own = recording.rate
+        if own is None:
+            raise RecordingError(
+                f"{recording.path.name}: its times are uneven, so it is no sound recording."
+                " Use from_='logger', or give rate= when reading it."
+            )
+        rate = options.rate or own
+        if rate < 4000:
+            raise RecordingError(
+                f"{recording.path.name}: {rate:g} samples a second are too few for sound."
+                " Allowed: from 4000; a phone takes 44100 or 48000. Is it a logger's file?"
+            )
+        return cls(recording, options, rate, own / rate, options.channels)
+
+    def blocks(self) -> Iterator[Block]:
+        """The whole, in blocks."""
+        for block in self.recording.blocks(self.channels):
+            yield block if self.slower == 1 else Block(block.times * self.slower, block.values)
+
+    def rate_troubles(self, tone: float) -> tuple[Trouble, ...]:
+        """What a known tone says about the rate."""
+        block = self.recording.read(self.channels, start=0.0, stop=LOOKED_AT / self.slower)
+        return rate_troubles(finite(block.values), self.rate, tone)
+
+    def around(self, at: float) -> tuple[Floats, float]:
+        """Samples around an instant, s, and the time of the first."""
+        start, stop = (at - LEAD) / self.slower, (at + TAIL) / self.slower
+        block = self.recording.read(self.channels, start=max(start, 0.0), stop=stop)
+        return finite(block.values), float(block.times[0]) * self.slower
+
+
+def _ranked(sound: _Sound, overview: Overview) -> list[float]:
+    """Instants of the stops, in the order of time; a fall without a knock before it counts less."""
+    scored: list[tuple[float, float]] = []
+    found = events_of(overview, apart=0.12)
+    for at, clear in [each for each in found if each[1] >= WORTH * found[0][1]]:
+        samples, start = sound.around(at)
+        usual = (max(at - 0.8, start + 0.02), max(at - 0.3, start + 0.25))
+        knocks = knocks_of(samples, sound.rate, start, usual, at + 0.05)
+        loudest = max((k.odds for k in knocks if k.time > at - 0.25), default=0.0)
+        scored.append((clear * (1 + 0.5 * min(float(np.log1p(loudest)), 10.0)), at))
+    scored.sort(reverse=True)
+    kept: list[float] = []
+    for score, at in scored:
+        if score >= AMONG * scored[0][0] and all(abs(at - other) > 0.7 for other in kept):
+            kept.append(at)
+    return sorted(kept, key=[at for _, at in scored].index)
+
+
+def _chosen(sound: _Sound, overview: Overview, found: list[float], prior: Prior) -> StopTime:
+    """One of several stops, and the list of them all."""
+    clearest = found[0]
+    ordered = sorted(found)
+    which = sound.options.which or ordered.index(clearest) + 1
+    if not 1 <= which <= len(ordered):
+        raise RecordingError(which_words(sound.recording, len(ordered), which))
+    measured = [_measured(sound, overview, at, prior) for at in ordered]
+    events = tuple(
+        Event(k, each.instant("rest").time, each.value, each.low, each.high)
+        for k, each in enumerate(measured, start=1)
+    )
+    words = several_words(events, which, sound.options.which is not None)
+    one = measured[which - 1]
+    return replace(one, events=events, troubles=(*one.troubles, Trouble("several", words)))
+
+
+def _measured(sound: _Sound, overview: Overview, at: float, prior: Prior) -> StopTime:
+    samples, start = sound.around(at)
+    frames = frames_of(samples, sound.rate, start)
+    coarse = coarse_rest(frames, at) - COARSE_LATE
+    heard = heard_of(samples, sound.rate, start, coarse, prior)
+    options = sound.options
+    delay, ways = ends(options.click_delay), ends(options.distance_difference)
+    boxes = (delay, (ways[0] * options.slowness, ways[1] * options.slowness))
+    values, chances = stop_density(heard, prior, boxes)
+    low, value, high = quantiles(values, chances, (0.025, 0.5, 0.975))
+    offset = sum(sum(box) / 2 for box in boxes)
+    halves = [0.95 * (box[1] - box[0]) / 2 for box in boxes]
+    budget = float(np.hypot(halves[0], halves[1]))
+    instants = _instants(heard)
+    wider, troubles = _clipped(overview, instants, sound.recording)
+    return StopTime(
+        float(value),
+        max(float(low) - wider, 0.0),
+        float(high) + wider,
+        instants,
+        "click",
+        "rest",
+        "sound",
+        offset,
+        budget + wider,
+        (*sound.recording.troubles, *troubles, *faint_words(heard)),
+        assumed_words(options, sound.recording),
+        sound.recording.path.name,
+        sound.recording.sha256,
+        traces=(_trace(heard, instants[-1].time),),
+    )
+
+
+def _instants(heard: Heard) -> tuple[Instant, ...]:
+    click = _click(heard)
+    caught = heard.decay.chance.sum(axis=1)
+    early, catch, late = quantiles(heard.decay.catches, caught, (0.025, 0.5, 0.975))
+    rests, chances = heard.decay.rests.ravel(), heard.decay.chance.ravel()
+    low, rest, high = quantiles(rests, chances, (0.025, 0.5, 0.975))
+    return (
+        click,
+        Instant(
+            "catch", float(catch), float(early), float(late),
+            "The last pawl's clack, from which the rolls' noise falls.",
+        ),
+        Instant(
+            "rest", float(rest), float(low), float(high),
+            "The rolls' noise has died away in the machine's own.",
+        ),
+    )  # fmt: skip
+
+
+def _click(heard: Heard) -> Instant:
+    """The likeliest click, with the interval over all knocks that may be it."""
+    if not len(heard.chances) or heard.chances.max() < heard.unheard:
+        rest = float((heard.decay.chance * heard.decay.rests).sum())
+        return Instant(
+            "click", rest - 0.055, rest - 0.2, rest - 0.015,
+            "Not heard: placed where a usual stop would begin.",
+        )  # fmt: skip
+    best = heard.knocks[int(np.argmax(heard.chances))]
+    times, weights = [], []
+    for knock, chance in zip(heard.knocks, heard.chances, strict=True):
+        for step in np.linspace(-2, 2, 9):
+            times.append(knock.time + step * knock.sd)
+            weights.append(chance * np.exp(-0.5 * step**2))
+    low, high = quantiles(np.array(times), np.array(weights), (0.025, 0.975))
+    how = "The first knock that stands out from the machine's noise"
+    others = int((heard.chances > 0.03).sum()) - 1
+    how += f"; {others} other{'s' if others > 1 else ''} may be it." if others > 0 else "."
+    return Instant("click", best.time, min(float(low), best.time), max(float(high), best.time), how)
+
+
+def _clipped(
+    overview: Overview, instants: tuple[Instant, ...], recording: Recording
+) -> tuple[float, list[Trouble]]:
+    """By how much clipping near the instants widens the interval, s, and the words for it."""
+    if not overview.clipped_samples:
+        return 0.0, []
+    share = overview.clipped_samples / max(overview.samples, 1)
+    middles = np.array([(a + b) / 2 for a, b in overview.clipped])
+    wider, near = 0.0, []
+    for each, reach, widening in (
+        (instants[0], 0.004, 5e-4), (instants[1], 0.03, 5e-4), (instants[-1], 0.02, 2e-3)
+    ):  # fmt: skip
+        if (np.abs(middles - each.time) < reach).any():
+            wider = float(np.hypot(wider, widening))
+            near.append(each.name)
+    told = any(each.what == "clipped" for each in recording.troubles)
+    if told and not near:
+        return 0.0, []
+    return wider, [Trouble("clipped", clipped_words(share, near), float(middles[0]))]
+
+
+def _trace(heard: Heard, rest: float) -> Trace:
+    """Level over the background around the stop, dB: mean over the lines."""
+    frames = heard.frames
+    quiet = frames.between(rest + 0.03, rest + 0.43)
+    background = steady_mean(frames.power[quiet] if quiet.stop - quiet.start > 5 else frames.power)
+    inside = frames.between(rest - 0.4, rest + 0.3)
+    level = 10 * np.log10((frames.power[inside] / background).mean(axis=1))
+    return Trace("sound over the machine's own, dB", frames.times[inside], level)

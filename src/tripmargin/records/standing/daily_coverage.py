@@ -1,0 +1,113 @@
+"""How much of the dangerous failures a machine's daily check finds: worked out once and kept."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import IntegrityError
+from django.utils import timezone
+
+from tripmargin.ground.units import percent
+from tripmargin.records.standing.asked import Asked
+from tripmargin.records.standing.log_rows import Log
+from tripmargin.records.standing.proving_versions import PROGRAM
+from tripmargin.records.store.models import MachineVersion, VersionCoverage
+
+ASSUMED = 0.9
+"""Where nothing is worked out; no source."""
+TOLD = 3
+"""Faults named that the check leaves open."""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckCoverage:
+    """Share of dangerous failures that the daily check finds, and where the number is from."""
+
+    value: float
+    notes: tuple[str, ...]
+
+
+NOT_YET = CheckCoverage(
+    ASSUMED,
+    (
+        f"Coverage of the daily check: not yet worked out, {ASSUMED:g} assumed: it is taken to find"
+        f" {percent(ASSUMED)} of dangerous failures.",
+    ),
+)
+NO_FILE = CheckCoverage(
+    ASSUMED,
+    (
+        f"Coverage of the daily check: {ASSUMED:g} assumed: it is taken to find {percent(ASSUMED)}"
+        " of dangerous failures. It cannot be worked out, for the machine's file does not give both"
+        " [circuit] and [checks].",
+    ),
+)
+
+
+def kept_coverage(version: MachineVersion | None) -> VersionCoverage | None:
+    """What is kept of a version, by whatever program; None: not worked out yet."""
+    return None if version is None else VersionCoverage.objects.filter(version=version).first()
+
+
+def is_wanted(asked: Asked | None, kept: VersionCoverage | None) -> bool:
+    """Whether it can be worked out of a version, and was not by this program."""
+    return asked is not None and asked.checks and (kept is None or kept.program != PROGRAM)
+
+
+def keep_coverage(version: MachineVersion, summary: Mapping[str, Any]) -> None:
+    """Keep what was worked out of a version.
+
+    Parameters
+    ----------
+    version : MachineVersion
+    summary : mapping
+        `DangerousCoverage.to_dict()`, or {"because": why there is none}.
+    """
+    made = {"summary": dict(summary), "program": PROGRAM, "worked_out_at": timezone.now()}
+    try:
+        VersionCoverage.objects.update_or_create(version=version, defaults=made)
+    except IntegrityError:  # another process kept the same just now
+        VersionCoverage.objects.filter(version=version).update(**made)
+
+
+def coverage_in(log: Log, asked: Asked | None, kept: VersionCoverage | None) -> CheckCoverage:
+    """The coverage of the daily check as this log has it.
+
+    A check in which the lamps were not answered finds what shows in tripping and resetting alone.
+    """
+    if kept is None:
+        return NOT_YET if asked is not None and asked.checks else NO_FILE
+    found = kept.summary
+    if "because" in found:
+        said = (
+            f"Coverage of the daily check: {ASSUMED:g} assumed. It could not be worked out:"
+            f" {found['because']}"
+        )
+        return CheckCoverage(ASSUMED, (said,))
+    checks = log.of("daily check")
+    looked = sum(any(key.partition("/")[0] == "lamps" for key in row.values) for row in checks)
+    share = looked / len(checks) if checks else 0.0
+    feed, lamps = float(found["by_feed"]), float(found["with_lamps"])
+    value = feed + share * (lamps - feed)
+    notes = [
+        f"Coverage of the daily check: {percent(value)}, worked out from this machine's circuit and"
+        f" its check “{found['daily']}”: the share, by rate, of {found['faults']} faults with which"
+        " metal goes through or is stopped late. The rates are those of the machine's file,"
+        " or the usual ones.",
+        f"Whether it trips and resets shows {percent(feed)}"
+        + (
+            f"; with the lamps as well it is {percent(lamps)}. Lamps were answered in {looked} of"
+            f" {len(checks)} checks."
+            if lamps > feed
+            else "; of these faults the lamps show no more."
+        ),
+    ]
+    if found["leaves_open"]:
+        notes.append(
+            "It leaves open, the most frequent first: "
+            f"{'; '.join(found['leaves_open'][:TOLD])}. Gauges, test pieces and the stop time find"
+            " these."
+        )
+    return CheckCoverage(value, tuple(notes))

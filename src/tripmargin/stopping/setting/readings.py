@@ -1,0 +1,139 @@
+"""The gaps as measured: which pawl each is of, and whether anything can be planned from them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import isfinite
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripmargin.ground.errors import nearest
+from tripmargin.ground.units import shown
+from tripmargin.stopping.setting.adjusters import Adjuster, Adjusters
+from tripmargin.stopping.setting.errors import SettingError
+
+Array = NDArray[np.float64]
+_THINNEST = 10e-6  # m; a reading below it is another unit
+_WIDEST = 0.05  # m; as the machine file allows at most
+_ALIKE = 0.3  # of the way off: pawls that are off alike share what is wrong
+_UNIT = "Gaps are in metres here: 6.2 mm is 0.0062."
+_ALLOWED = "what a feeler gauge or a drill shank reads, above zero"
+LOOK_AT = (
+    "a bent pawl or a worn tip, a pawl or a ratchet of another machine, a broken or unhooked"
+    " spring, a pin or a bush that is gone, a plunger that is not where it is while the feed runs"
+)
+
+
+def readings_of(
+    adjusters: Adjusters,
+    *,
+    lower_gap: float | None = None,
+    upper_gap: float | None = None,
+    gaps: Mapping[str, float] | None = None,
+) -> dict[str, float]:
+    """The measured gap of every pawl, m, in the file's order.
+
+    Raises
+    ------
+    SettingError
+        If a gap is missing, given twice, of no pawl of this machine, or cannot be a gap.
+    """
+    given = dict(gaps or {})
+    for name, gap in (("lower", lower_gap), ("upper", upper_gap)):
+        if gap is None:
+            continue
+        if name in given:
+            raise SettingError(f"{name}_gap", f"{gap!r}", "given twice", "each gap once")
+        given[name] = gap
+    for name, gap in given.items():
+        if name not in adjusters.names:
+            near = nearest(name, list(adjusters.names))
+            raise SettingError(
+                f"gap of {name}",
+                _seen(gap),
+                f"this machine has no pawl called {name}",
+                f"a gap for each of its pawls: {', '.join(adjusters.names)}",
+                f'Did you mean "{near}"?' if near else "Pawls are called as in the machine file.",
+            )
+    for name in adjusters.names:
+        if given.get(name) is None:
+            raise SettingError(
+                f"gap of {name}",
+                "",
+                "not measured",
+                f"a gap for each pawl of this machine: {', '.join(adjusters.names)}",
+                "Moving one pawl may move the others: measure them all first.",
+            )
+        _require_gap(name, given[name])
+    return {name: float(given[name]) for name in adjusters.names}
+
+
+def _seen(gap: object) -> str:
+    plain = isinstance(gap, (int, float)) and not isinstance(gap, bool) and isfinite(gap)
+    return shown(float(gap), "length") if plain else repr(gap)  # type: ignore[arg-type]
+
+
+def _require_gap(name: str, gap: object) -> None:
+    what = f"gap of {name}"
+    if isinstance(gap, bool) or not isinstance(gap, (int, float, np.floating, np.integer)):
+        raise SettingError(what, repr(gap), "not a number", _ALLOWED, _UNIT)
+    value = float(gap)
+    if not isfinite(value):
+        raise SettingError(what, repr(gap), "not a finite number", _ALLOWED, _UNIT)
+    if value < 0:
+        raise SettingError(what, _seen(value), "no feeler reads less than nothing", _ALLOWED)
+    if value == 0:
+        raise SettingError(
+            what,
+            "0 mm",
+            "the pawl rests on the ratchet, or the thinnest blade did not go in",
+            _ALLOWED,
+            "From 0 nobody can tell how far to turn. Engine off, key out, everything at rest; hold"
+            " the pawl off as it is while the feed runs, and measure again. If it still touches,"
+            f" look at: {LOOK_AT}.",
+        )
+    if value < _THINNEST:
+        raise SettingError(what, _seen(value), "thinner than any feeler blade", _ALLOWED, _UNIT)
+    if value > _WIDEST:
+        raise SettingError(what, _seen(value), "wider than any pawl stands off", _ALLOWED, _UNIT)
+
+
+def require_in_reach(adjusters: Adjusters, readings: Array, aims: Array) -> None:
+    """Refuse gaps that no adjuster can put right: a part is bent, worn or wrong.
+
+    Raises
+    ------
+    SettingError
+        With what to look at.
+    """
+    off = readings - aims
+    far = [i for i, each in enumerate(adjusters.pawls) if abs(off[i]) > each.setting_range + 1e-12]
+    if not far:
+        return
+    worst = max(far, key=lambda i: abs(off[i]))
+    each = adjusters.pawls[worst]
+    low, high = (shown(end, "length") for end in adjusters.window)
+    alike = len(off) > 1 and np.ptp(off) < _ALIKE * np.abs(off).max()
+    first = (
+        "All pawls are off alike, so look first at what they share: the plunger and its linkage,"
+        " the pawls' shaft, the ratchet. Then at"
+        if alike
+        else "Look at"
+    )
+    raise SettingError(
+        ", ".join(f"gap of {adjusters.names[i]}" for i in far),
+        ", ".join(shown(float(readings[i]), "length") for i in far),
+        f"{shown(abs(float(off[worst])), 'length', digits=3)} away from where it should be"
+        f" ({low} to {high}), and its {each.kind} sets {shown(each.setting_range, 'length')} from"
+        " end to end",
+        "a gap that the adjuster can reach",
+        f"{_not_by_force([adjusters.pawls[i] for i in far])} {first}: {LOOK_AT}. And measure again:"
+        " was it the right gap?",
+    )
+
+
+def _not_by_force(far: list[Adjuster]) -> str:
+    if any(each.kind == "clevis" for each in far):
+        return "Do not wind the thread out to fetch it: a few threads hold nothing."
+    return "Do not force the clamp to its end to fetch it."

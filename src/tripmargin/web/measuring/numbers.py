@@ -1,0 +1,76 @@
+"""Number boxes of a form: what was typed stays, the trouble stands beside it, a comma is mended."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from tripmargin.ground.decimal_commas import meant_by
+from tripmargin.ground.errors import shortened
+
+
+@dataclass(slots=True)
+class Number:
+    """One box.
+
+    Attributes
+    ----------
+    name, label, unit, help
+        As shown.
+    low, high
+        In the unit of the box.
+    text
+        As typed.
+    whole, required
+        Whether only a whole number, or nothing, may stand in it.
+    """
+
+    name: str
+    label: str
+    unit: str
+    low: float
+    high: float
+    text: str = ""
+    whole: bool = False
+    required: bool = True
+    help: str = ""
+    troubles: list[str] = field(default_factory=list)
+
+    @property
+    def id(self) -> str:
+        """Of its box."""
+        return self.name.replace(".", "-").replace(" ", "-")
+
+    @property
+    def keyboard(self) -> str:
+        """The phone's keyboard; the one of digits has no minus on some phones."""
+        return "decimal" if self.low >= 0 else "text"
+
+    @property
+    def mends(self) -> tuple[str, ...]:
+        """What may be meant by a number with a comma."""
+        return meant_by(self.text)
+
+    def read(self) -> float | None:
+        """The number; None where there is none, and then its trouble is noted if it is needed."""
+        said = self.text.strip()
+        if not said:
+            if self.required:
+                self.troubles.append(f"Needed, and left empty.\nAllowed: {self._allowed}.")
+            return None
+        bare = said.lstrip("-").replace(".", "", 1)
+        if "," in said:
+            self.troubles.append("A comma inside a number. Is it a decimal point?")
+        elif not (bare.isascii() and bare.isdecimal()) or (self.whole and "." in said):
+            what = "Not a whole number" if self.whole else "Not a number"
+            self.troubles.append(f"{what}: “{shortened(said, 30)}”.\nAllowed: {self._allowed}.")
+        elif not self.low <= float(said) <= self.high:
+            self.troubles.append(f"Out of range.\nAllowed: {self._allowed}.")
+        else:
+            return float(said)
+        return None
+
+    @property
+    def _allowed(self) -> str:
+        unit = f" {self.unit}" if self.unit else ""
+        kind = "a whole number " if self.whole else ""
+        return f"{kind}from {self.low:g}{unit} to {self.high:g}{unit}"

@@ -1,0 +1,149 @@
+"""What was learned, and the piece to pass next, made ready for a page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+from urllib.parse import urlencode
+
+from django.http import HttpRequest
+
+from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.units import percent, shown
+from tripmargin.machine import Machine as LoadedMachine
+from tripmargin.pictures.learned_bars import LearnedRow, learned_picture
+from tripmargin.pictures.pass_place import pass_place_picture
+from tripmargin.recordings.calibrating import NextPass
+from tripmargin.records.kinds import KINDS
+from tripmargin.records.standing.findings import across_words
+from tripmargin.stopping import metal_speed
+from tripmargin.web.frame import in_the_sun, picture_width, us_units
+from tripmargin.web.log.boxes import PREFIX, text_of
+from tripmargin.web.machines.naming import called
+from tripmargin.web.machines.turns import in_file
+from tripmargin.web.measuring.learning import Asked, Learned, counted
+
+FOUND_AS_BALL = (
+    "Found metal is taken as a steel ball of its size, wherever across the roll and at whatever"
+    " height it came."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """The piece to pass next.
+
+    `hidden` are the fields of the entry that an answer makes; `by_hand` fills the form in which
+    another piece is entered.
+    """
+
+    piece: str
+    where: str
+    height: str
+    speed: str
+    cut: str
+    chance: str
+    picture: str
+    hidden: dict[str, str]
+    by_hand: str
+
+
+def card_of(request: HttpRequest, loaded: LoadedMachine, one: NextPass) -> Card:
+    """A pass as a card."""
+    us = us_units(request)
+    try:
+        picture = pass_place_picture(
+            loaded, one.piece.name, max(one.piece.dimensions), x=one.x, height=one.height,
+            width=picture_width(request), sun=in_the_sun(request), us=us,
+        )  # fmt: skip
+    except NotKnownError:
+        picture = ""  # the words say it
+    cuts = loaded.feed.cut_lengths if loaded.feed is not None else ()
+    cut = next((c for c in cuts if abs(metal_speed(loaded, c) / one.speed - 1) < 1e-6), None)
+    values: dict[str, Any] = {
+        "piece": one.piece.name, "across_m": one.x, "height_m": one.height, "speed_m_s": one.speed,
+    }  # fmt: skip
+    fields = {key: KINDS["test pass"].field_of(key) for key in values}
+    boxes = {
+        key: text_of(values[key], field, us=us)
+        for key, field in fields.items()
+        if field is not None
+    }
+    return Card(
+        piece=one.piece.name,
+        where=across_words(one.x, us=us),
+        height=shown(one.height, "length", us=us),
+        speed=shown(one.speed, "speed", us=us, digits=3),
+        cut="" if cut is None else shown(cut, "length", us=us),
+        chance=percent(one.chance),
+        picture=picture,
+        hidden={f"{PREFIX}{key}": text for key, text in boxes.items()},
+        by_hand=urlencode({**boxes, "back": "measure"}),
+    )
+
+
+def page_of(request: HttpRequest, asked: Asked, learned: Learned) -> dict[str, Any]:
+    """What the part of the page shows that stands on what was learned."""
+    us, made = us_units(request), learned.calibration
+    page: dict[str, Any] = {
+        "learned": learned,
+        "card": None
+        if learned.next_piece is None
+        else card_of(request, asked.loaded, learned.next_piece),
+        "findings": [(one, one.words[int(us)]) for one in learned.used],
+        "counted": " and ".join(counted(learned.used)),
+        "notes": asked.findings.notes,
+    }
+    if made is None:
+        return page
+    rows = _rows(learned, us)
+    page["rows"] = [
+        (row.text, _span(row.before, row.said), _span(row.after, row.said)) for row in rows
+    ]
+    look: dict[str, Any] = {"width": picture_width(request), "sun": in_the_sun(request)}
+    page["bars"] = learned_picture(rows, **look)
+    page["fields"] = [
+        (called(one.path), one.path, in_file(one.before, us=us), in_file(one.after, us=us))
+        for one in made.fields
+    ]
+    trips = any(one.kind == "trip" for one in learned.used)
+    page["assumed"] = (*made.assumed, *([FOUND_AS_BALL] if trips else []))
+    return page
+
+
+def _rows(learned: Learned, us: bool) -> list[LearnedRow]:
+    """What there is a before and an after of."""
+    made, was = learned.calibration, learned.before
+    assert made is not None
+    length = partial(_quantity, dimension="length", us=us)
+    time = partial(_quantity, dimension="time", us=us)
+    told = (
+        ("Ball that is just seen", was.smallest_seen, made.smallest_seen, length),
+        ("Signal over threshold, by the file's", was.signal, made.signal, _times),
+        ("Stop time, each tooth waited for half its pitch", was.stop_time, made.stop_time, time),
+    )
+    return [
+        LearnedRow(text, _limits(old), after, said)
+        for text, old, new, said in told
+        if (after := _limits(new)) is not None
+    ]
+
+
+def _limits(value: Any) -> tuple[float, float, float] | None:
+    return None if value is None else (value.low, float(value), value.high)
+
+
+def _span(limits: tuple[float, float, float] | None, said: Any) -> str:
+    if limits is None:
+        return "not known"
+    low, middle, high = map(said, limits)
+    return f"{middle} ({low} to {high})"
+
+
+def _quantity(value: float, dimension: str, us: bool) -> str:
+    return shown(value, dimension, us=us, digits=3)
+
+
+def _times(value: float) -> str:
+    return f"{value:.2f} times"

@@ -1,0 +1,78 @@
+"""A timed stop into the log: once, with what it stands on."""
+
+from __future__ import annotations
+
+from urllib.parse import urlencode
+from uuid import UUID, uuid4
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+
+from tripmargin.ground.units import shown
+from tripmargin.recordings.stop_time import StopTime
+from tripmargin.records.keeping.entries import EntryConflictError, NewEntry, write_entry
+from tripmargin.records.kinds import EntryError
+from tripmargin.records.store.models import Entry, Machine
+
+_TWO_SIDES = 1.959964  # of a normal distribution: 95 %
+_HOW = {"sound": "sound", "logger": "logger", "video frames": "video"}
+
+
+def keep_stop(
+    request: HttpRequest,
+    machine: Machine,
+    one: StopTime,
+    cut: float,
+) -> HttpResponse | str:
+    """Into the log, and the log's page; or why it cannot be taken."""
+    try:
+        uid = UUID(request.POST.get("uid", ""))
+    except ValueError:
+        uid = uuid4()
+    values: dict[str, float | str] = {
+        "stop_time_s": one.value,
+        "sd_s": (one.high - one.low) / (2 * _TWO_SIDES),
+        "how": _HOW.get(one.source, "other"),
+        "cut_length_m": cut,
+    }
+    new = NewEntry(kind="stop time", values=values, uid=uid, note=_note(one))
+    try:
+        entry = write_entry(machine, new, who=request.user).entry
+    except (EntryError, EntryConflictError) as error:
+        return str(error)
+    return _to_log(machine, entry.uid)
+
+
+def _note(one: StopTime) -> str:
+    """What the value stands on, so that it can be found and measured again."""
+    said = [f"95 %: {in_ms(one.low)} to {in_ms(one.high)}."]
+    if one.file:
+        said.append(f"From {one.file}, SHA-256 {one.sha256}.")
+    said += [f"{each.name.capitalize()}: {each.how}" for each in one.instants if not one.file]
+    hand = [f"{each.name} at {in_ms(each.time)}" for each in one.instants if each.by_hand]
+    if hand:
+        said.append(f"Moved by hand: {', '.join(hand)}.")
+    return " ".join(said)
+
+
+def kept_already(request: HttpRequest, machine: Machine) -> HttpResponse | None:
+    """To the log, where this form was sent before and its entry is there."""
+    if request.POST.get("do") != "keep":
+        return None
+    try:
+        uid = UUID(request.POST.get("uid", ""))
+    except ValueError:
+        return None
+    there = Entry.objects.filter(uid=uid, machine=machine, who=request.user, kind="stop time")
+    return _to_log(machine, uid) if there.exists() else None
+
+
+def _to_log(machine: Machine, uid: UUID) -> HttpResponse:
+    address = reverse("machine-log", args=[machine.uid])
+    return redirect(f"{address}?{urlencode({'kept': uid})}#e-{uid}")
+
+
+def in_ms(value: float) -> str:
+    """A time as it stands on the page."""
+    return shown(value, "time", digits=4)
