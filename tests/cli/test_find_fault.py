@@ -185,9 +185,28 @@ def test_a_module_is_offered_with_chance_and_price_before_anything(
 ) -> None:
     output = whole(whimbrel, "D.out.trip_out:never", "feed stays stopped").result.output
     card = next(c for c in output.split("-- Card ") if "DO: Replace the detector module" in c)
-    first = " ".join(card.splitlines()[1:3])
+    first = " ".join(card.splitlines()[1:4])
     assert re.match(r"A MODULE, REPLACED WHOLE\. Chance that it cures: [\d.]+ %\.", first)
-    assert "Price of parts: 740." in first
+    hour = whimbrel.checks.price_of_an_hour.nominal
+    said = f"Price of parts: 740, where an hour of machine and person costs {hour:g}."
+    assert said in first
+
+
+def test_a_daily_test_that_failed_is_asked_at_which_step(
+    whimbrel: MachineProblem, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from tripmargin.cli import case_talk
+
+    for typed, step in ((["99", "two", "2"], 2), ([""], None)):
+        said = iter(typed)
+        monkeypatch.setattr(case_talk, "read", lambda said=said: next(said))
+        talk = case_talk.Talk(Case(whimbrel), "again")
+        case_talk._record(talk, "prove again", "failed")
+        assert talk.case.entries[-1].get("failed_at") == step
+        assert next(said, None) is None
+    asked = capsys.readouterr().out
+    assert f"At which step did it fail, 1 to {whimbrel.daily_steps}?" in asked
+    assert f"Type a number from 1 to {whimbrel.daily_steps}" in asked
 
 
 def test_only_the_rest_of_the_way_is_told(whimbrel: MachineProblem) -> None:

@@ -12,6 +12,7 @@ import pytest
 
 from tests.faultfinding.problems import found, problem_of
 from tripmargin.circuit import (
+    HEARD,
     STOPS,
     fault_modes,
     fault_table,
@@ -47,7 +48,8 @@ def seen(of: MachineProblem, question: Question, hypothesis: Hypothesis) -> str:
     if question.kind == "volts":
         assert question.bands is not None
         return question.bands.word(state.across(*probes(of, question)))
-    return state.lamps.get(question.subject) or str(getattr(state, question.subject))
+    shows = state.lamps.get(question.subject) or str(getattr(state, question.subject))
+    return HEARD[shows] if question.kind == "buzzer" else shows
 
 
 @pytest.mark.parametrize("name", demo_machines())

@@ -185,6 +185,9 @@ def test_what_differs_from_a_sound_machine_is_ringed_and_named():
     state = operate(broken)["running"]
     other = differences(broken, state, sound)
     assert ("hold powered", "off", "on") in other
+    assert ("relay at rest", "sounds", "silent") in other  # a buzzer
+    rows = {row[0]: row[-1] for row in current_paths_table(broken, state)[1]}
+    assert (rows["relay at rest"], rows["hold powered"]) == ("sounds", "off")
     for width in WIDTHS:
         svg = current_paths_picture(broken, state, healthy=sound, width=width)
         assert rings(svg) == len(other) + 1  # and one in the key

@@ -130,6 +130,12 @@ def test_a_rate_that_lies_can_be_overridden_and_is_found_by_a_known_tone() -> No
     assert not any(each.what == "rate" for each in right.troubles)
 
 
+def test_a_microphone_that_is_switched_off_later_is_no_stop(found: StopTime) -> None:
+    samples = sound()
+    samples[int(1.5 * RATE) :] = 0.0
+    assert stop_time(recorded(samples)).value == pytest.approx(found.value, abs=0.003)
+
+
 def test_a_clipped_recording_is_measured_with_a_wider_interval(found: StopTime) -> None:
     clipped = stop_time(recorded(sound(gain=8.0)))
     words = [each.words for each in clipped.troubles if each.what == "clipped"]
@@ -143,6 +149,7 @@ def test_a_clipped_recording_is_measured_with_a_wider_interval(found: StopTime) 
         (np.zeros(2 * RATE), "silent"),
         (0.01 * np.random.default_rng(3).standard_normal(2 * RATE), "no moment"),
         (sound()[: RATE // 4], "needs 0.4 s"),
+        (sound()[: int((REST + 0.02) * RATE)], "ends .* ms after the rolls' noise falls"),
     ],
 )
 def test_what_holds_no_stop_is_refused_in_words(samples: np.ndarray, words: str) -> None:

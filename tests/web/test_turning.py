@@ -16,6 +16,7 @@ from tripmargin.protection import Measure
 from tripmargin.records.keeping.machines import add_demo_machine, machine_of
 from tripmargin.records.store.models import Machine
 from tripmargin.web.machines import measure_next, protection
+from tripmargin.web.machines.shown import Shown
 
 Client = Callable[..., Any]
 HTMX = {"HTTP_HX_REQUEST": "true"}
@@ -72,6 +73,7 @@ def test_without_a_script_the_figures_are_exact(browser_as: Client, dunlin: Mach
 def test_what_is_shown_first_is_followed_by_the_exact_figures_and_these_are_remembered(
     browser_as: Client, dunlin: Machine, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(protection, "_SHOWN", Shown())
     client, page = browser_as(1), f"/machines/{dunlin.uid}/"
     assert "step=let-go" in client.get(page).content.decode()
     client.get(f"{page}turned/?step=let-go", **HTMX)

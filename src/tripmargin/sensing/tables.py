@@ -144,18 +144,16 @@ def _peak_and_crossings(
     y, size = on.y[shown], np.abs(output)
     top = peaks(output)
     highest = np.maximum.accumulate(size, axis=1)
-    shares = np.exp(-(LEVELS**2))
     at_peak = size.argmax(axis=1)
-    where = np.empty((len(flux), len(LEVELS)))
-    rows = np.arange(len(flux))
-    for index, share in enumerate(shares):
-        # The samples' own peak stands in for the parabola's, so that the level is always reached.
-        level = np.minimum(share * top, highest[:, -1])
-        first = (highest < level[:, None]).sum(axis=1)
-        before = np.maximum(first - 1, 0)
-        low, high = size[rows, before], size[rows, first]
-        step = np.where(high > low, (level - low) / np.where(high > low, high - low, 1.0), 1.0)
-        where[:, index] = y[before] + np.clip(step, 0.0, 1.0) * (y[first] - y[before])
+    # The samples' own peak stands in for the parabola's, so that the level is always reached.
+    level = np.minimum(np.multiply.outer(top, np.exp(-(LEVELS**2))), highest[:, -1:])
+    # The highest so far rises: the first that reaches a level is found by halving.
+    first = np.stack([np.searchsorted(*pair) for pair in zip(highest, level, strict=True)])
+    before = np.maximum(first - 1, 0)
+    rows = np.arange(len(flux))[:, None]
+    low, high = size[rows, before], size[rows, first]
+    step = np.where(high > low, (level - low) / np.where(high > low, high - low, 1.0), 1.0)
+    where = y[before] + np.clip(step, 0.0, 1.0) * (y[first] - y[before])
     where[:, 0] = y[at_peak]
     return top, where
 

@@ -21,7 +21,7 @@ def test_the_slider_moves_map_and_race(
     page = page_as(1, size=size)
     machine = add_demo_machine("dunlin")
     page.goto(f"/machines/{machine.uid}/")
-    page.locator("#turned figure svg").wait_for()
+    page.locator("#turned .exact").wait_for()  # nothing is swapped any more while it is looked at
     page.locator("#because table").first.wait_for()
     no_barrier(page)
     no_sideways(page)
@@ -32,6 +32,7 @@ def test_the_slider_moves_map_and_race(
     for _ in range(12):  # by the keyboard, as without a mouse
         page.keyboard.press("ArrowLeft")
     expect(page.locator("#turned .answer")).not_to_have_text(told)
+    page.locator("#turned .exact").wait_for()
     after = [page.locator(f"{one} svg").first.inner_html() for one in ("#turned", "#race")]
     assert before[0] != after[0]
     assert before[1] != after[1]
@@ -52,11 +53,12 @@ def test_reach_and_feed_path_come_when_asked_for(
     machine = add_demo_machine("whimbrel")
     page.goto(f"/machines/{machine.uid}/")
     page.get_by_role("link", name="Show the reach").click()
-    page.locator("#reach svg").wait_for()
+    page.locator("#reach > figure svg").wait_for()  # of balls; and of the picked piece
+    page.locator("#piece-reach svg").wait_for()
     page.get_by_role("link", name="Play it, slowed 20 times").click()
     page.locator("#feed svg animate, #feed svg animateTransform").first.wait_for(state="attached")
     page.get_by_role("link", name="Show it still").click()
-    expect(page.locator("#feed svg animate")).to_have_count(0)
+    expect(page.locator("#feed svg animate")).to_have_count(0, timeout=60_000)
     no_sideways(page)
     no_barrier(page)
 

@@ -147,7 +147,7 @@ def _from_pulses(recording: Recording, lines: Lines, trip: float, until: float) 
             f" pulses at {last:.3f} s, where the recording ends: the roll never stopped, or it is"
             " the wrong channel."
         )
-    square = roll.levels.near > 0.9
+    square = roll.edges.near > 0.9
     return rest_of(train_of(near, trip, square), trip)
 
 

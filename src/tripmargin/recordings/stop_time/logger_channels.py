@@ -51,11 +51,12 @@ def lines_of(recording: Recording, options: LoggerOptions) -> Lines:
             " the roll's sensor. For a sound recording use from_='sound'."
         )
     numbers = tuple(range(1, count + 1))
-    levels = levels_of(recording, numbers)
+    levels = dict(zip(numbers, levels_of(recording, numbers), strict=True))
+    moving = tuple(n for n in numbers if levels[n].moves)
+    found = edges_of(recording, moving, [levels[n] for n in moving]) if moving else []
     lines = [
-        Line(n, recording.channels[n - 1].name, level, edges_of(recording, n, level))
-        for n, level in zip(numbers, levels, strict=True)
-        if level.moves
+        Line(n, recording.channels[n - 1].name, levels[n], edges)
+        for n, edges in zip(moving, found, strict=True)
     ]
     trip = _given(recording, options.trip, lines, "trip")
     roll = _given(recording, options.roll, lines, "roll")
@@ -103,7 +104,7 @@ def _trip(recording: Recording, lines: list[Line]) -> Line:
     two = [line for line in lines if 1 <= len(line.edges) < MANY]
     for among in ([line for line in two if line in named], two):
         if among:
-            return min(among, key=lambda line: (-round(line.levels.near, 1), line.edges.times[0]))
+            return min(among, key=lambda line: (-round(line.edges.near, 1), line.edges.times[0]))
     raise RecordingError(
         f"{recording.path.name}: no channel changes like a trip line, once between two levels"
         f" (channels that move: {_listed(lines)}). Name it with trip=, or log the line that drops"

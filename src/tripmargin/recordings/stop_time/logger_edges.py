@@ -25,14 +25,11 @@ class Levels:
         Its levels, in the channel's unit.
     noise
         Standard deviation from one sample to the next, where nothing changes.
-    near
-        Share of the samples that lie within 15 % of the swing of either level.
     """
 
     low: float
     high: float
     noise: float
-    near: float
 
     @property
     def swing(self) -> float:
@@ -67,12 +64,15 @@ class Edges:
         The crossing is between these, s: the samples on either side, and the rise from the level
         left to the middle.
     rising
+    near
+        Share of all samples that lie within 15 % of the swing of either level.
     """
 
     times: Floats
     low: Floats
     high: Floats
     rising: np.ndarray
+    near: float = 1.0
 
     def __len__(self) -> int:
         return len(self.times)
@@ -83,7 +83,9 @@ class Edges:
 
     def where(self, mask: np.ndarray) -> Edges:
         """Only some."""
-        return Edges(self.times[mask], self.low[mask], self.high[mask], self.rising[mask])
+        return Edges(
+            self.times[mask], self.low[mask], self.high[mask], self.rising[mask], self.near
+        )
 
 
 def levels_of(recording: Recording, channels: tuple[str | int, ...]) -> list[Levels]:
@@ -96,16 +98,10 @@ def levels_of(recording: Recording, channels: tuple[str | int, ...]) -> list[Lev
             steps = np.abs(np.diff(block.values, axis=0))
             noises.append(1.4826 * np.nanmedian(steps, axis=0) / np.sqrt(2))
     if not lows:
-        return [Levels(0.0, 0.0, 0.0, 0.0) for _ in channels]
+        return [Levels(0.0, 0.0, 0.0) for _ in channels]
     low, high = np.nanmin(lows, axis=0), np.nanmax(highs, axis=0)
     noise = np.nanmedian(noises, axis=0)
-    near, count = np.zeros(len(channels)), 0
-    for block in recording.blocks(channels):
-        away = np.minimum(np.abs(block.values - low), np.abs(block.values - high))
-        near += (away <= 0.15 * (high - low)).sum(axis=0)
-        count += len(block.values)
-    rows = zip(low, high, noise, near / max(count, 1), strict=True)
-    return [Levels(*map(float, row)) for row in rows]
+    return [Levels(*map(float, row)) for row in zip(low, high, noise, strict=True)]
 
 
 @dataclass
@@ -116,11 +112,17 @@ class EdgeFinder:
     _state: int = 0
     _tail: tuple[Floats, Floats] | None = None
     _found: list[tuple[float, float, float, bool]] = field(default_factory=list)
+    _near: int = 0
+    _count: int = 0
 
     def take(self, times: Floats, values: Floats) -> None:
         """The next samples; what is not a number is left out."""
         good = np.isfinite(values)
         times, values = times[good], values[good]
+        levels = self.levels
+        away = np.minimum(np.abs(values - levels.low), np.abs(values - levels.high))
+        self._near += int((away <= 0.15 * levels.swing).sum())
+        self._count += len(values)
         if self._tail is not None:
             times = np.concatenate([self._tail[0], times])
             values = np.concatenate([self._tail[1], values])
@@ -141,15 +143,19 @@ class EdgeFinder:
         """The edges."""
         rows = np.array([row[:3] for row in self._found]).reshape(-1, 3)
         rising = np.array([row[3] for row in self._found], dtype=bool)
-        return Edges(rows[:, 0], rows[:, 1], rows[:, 2], rising)
+        near = self._near / max(self._count, 1)
+        return Edges(rows[:, 0], rows[:, 1], rows[:, 2], rising, near)
 
 
-def edges_of(recording: Recording, channel: str | int, levels: Levels) -> Edges:
-    """Every edge of a channel."""
-    finder = EdgeFinder(levels)
-    for block in recording.blocks((channel,)):
-        finder.take(block.times, block.values[:, 0])
-    return finder.done()
+def edges_of(
+    recording: Recording, channels: tuple[str | int, ...], levels: list[Levels]
+) -> list[Edges]:
+    """Every edge of channels, one pass through the recording."""
+    finders = [EdgeFinder(each) for each in levels]
+    for block in recording.blocks(channels):
+        for finder, values in zip(finders, block.values.T, strict=True):
+            finder.take(block.times, values)
+    return [finder.done() for finder in finders]
 
 
 def _states(values: Floats, levels: Levels, before: int) -> np.ndarray:

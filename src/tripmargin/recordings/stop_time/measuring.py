@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from tripmargin.recordings.reading.kinds import PHONE, SOUND
 from tripmargin.recordings.recording import Recording, RecordingError
 from tripmargin.recordings.stop_time.logger import stop_time_from_logger
 from tripmargin.recordings.stop_time.options import LoggerOptions, SoundOptions, options_of
 from tripmargin.recordings.stop_time.result import StopTime
 from tripmargin.recordings.stop_time.sound import stop_time_from_sound
 
-SOUND_KINDS = ("WAV", "FLAC", "OGG", "AIFF", "MP3", "M4A", "OPUS", "SOUND")
+SOUND_KINDS = tuple(kind.upper() for kind in (*SOUND, *PHONE))
 LEAST_SOUND = 6000.0
 """Hz: arrays without units from this rate on are sound."""
 

@@ -30,7 +30,9 @@ from tripmargin.recordings.stop_time.sound_posterior import (
 from tripmargin.recordings.stop_time.sound_rate import LOOKED_AT, rate_troubles
 from tripmargin.recordings.stop_time.sound_words import (
     assumed_words,
+    begins_late_words,
     clipped_words,
+    ends_early_words,
     faint_words,
     no_event_words,
     several_words,
@@ -49,6 +51,8 @@ COARSE_LATE = 0.005
 """s by which the coarse instant comes late."""
 SILENT = 1e-4
 """Of full scale: nothing louder is silence."""
+NEEDED, NEEDED_BEFORE = 0.05, 0.1
+"""s of sound after and before the stop that are needed at least."""
 SHORTEST = 0.4
 """s of sound that a stop needs."""
 
@@ -160,12 +164,22 @@ def _ranked(sound: _Sound, overview: Overview) -> list[float]:
 
 def _chosen(sound: _Sound, overview: Overview, found: list[float], prior: Prior) -> StopTime:
     """One of several stops, and the list of them all."""
-    clearest = found[0]
-    ordered = sorted(found)
-    which = sound.options.which or ordered.index(clearest) + 1
+    whole: dict[float, StopTime] = {}
+    refused: list[RecordingError] = []
+    for at in found:
+        try:
+            whole[at] = _measured(sound, overview, at, prior)
+        except RecordingError as error:
+            refused.append(error)
+    if not whole:
+        raise refused[0]
+    ordered = sorted(whole)
+    which = sound.options.which or ordered.index(next(iter(whole))) + 1
     if not 1 <= which <= len(ordered):
         raise RecordingError(which_words(sound.recording, len(ordered), which))
-    measured = [_measured(sound, overview, at, prior) for at in ordered]
+    measured = [whole[at] for at in ordered]
+    if len(measured) == 1:
+        return measured[0]
     events = tuple(
         Event(k, each.instant("rest").time, each.value, each.low, each.high)
         for k, each in enumerate(measured, start=1)
@@ -179,6 +193,11 @@ def _measured(sound: _Sound, overview: Overview, at: float, prior: Prior) -> Sto
     samples, start = sound.around(at)
     frames = frames_of(samples, sound.rate, start)
     coarse = coarse_rest(frames, at) - COARSE_LATE
+    before, after = coarse - float(frames.times[0]), float(frames.times[-1]) - coarse
+    if after < NEEDED:
+        raise RecordingError(ends_early_words(sound.recording, max(after, 0.0)))
+    if before < NEEDED_BEFORE:
+        raise RecordingError(begins_late_words(sound.recording, max(before, 0.0)))
     heard = heard_of(samples, sound.rate, start, coarse, prior)
     options = sound.options
     delay, ways = ends(options.click_delay), ends(options.distance_difference)

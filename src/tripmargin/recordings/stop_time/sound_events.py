@@ -16,8 +16,10 @@ FRAME = 0.01
 """s that a frame of the search looks at."""
 SIDE, GAP = 13, 3
 """Frames compared before and after, and frames left out between them."""
-LEAST_FALL = 0.35
-"""Fall of a band's mean log power that counts."""
+LEAST_FALL, MOST_FALL = 0.35, 3.0
+"""Fall of a band's mean log power from which on it counts, and up to which: a microphone that is
+switched off falls farther than rolls.
+"""
 LEAST = 0.8
 """Sum of squared falls that makes an event."""
 BANDS = 12
@@ -132,7 +134,8 @@ def falls(levels: NDArray[np.floating[Any]], side: int, gap: int) -> Floats:
         total = np.concatenate([[0.0], np.cumsum(band, dtype=np.float64)])
         before = (total[last] - total[first]) / np.maximum(last - first, 1)
         after = (total[stop] - total[start]) / np.maximum(stop - start, 1)
-        made += np.maximum(np.where(enough, before - after, 0) - LEAST_FALL, 0) ** 2
+        fall = np.where(enough, before - after, 0) - LEAST_FALL
+        made += np.clip(fall, 0, MOST_FALL) ** 2
     return made
 
 

@@ -92,7 +92,7 @@ def heard_of(samples: Floats, rate: float, start: float, coarse: float, prior: P
         middle = _middle(decay)
         if abs(middle - coarse) < 0.012:
             break
-        coarse = middle
+        coarse = min(max(middle, float(frames.times[0]) + 0.1), float(frames.times[-1]) - 0.05)
     rest = float((decay.chance * decay.rests).sum())
     some = tuple(knock for knock in knocks if rest - LONGEST < knock.time < rest)
     return _joined(some, decay, rest, prior, table.contrast, frames)

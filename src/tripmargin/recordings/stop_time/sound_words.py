@@ -12,6 +12,8 @@ from tripmargin.recordings.stop_time.sound_posterior import Heard
 
 FAINT = 0.15
 """Chance that the click is none of the knocks heard, from which it is said."""
+UNSURE = 0.6
+"""Chance of the likeliest click, below which it is said that it may be another."""
 POOR = 1.0
 """Running roll over background, from which it is clear."""
 
@@ -29,6 +31,22 @@ def short_words(recording: Recording, seconds: float) -> str:
     return (
         f"{recording.path.name} holds {seconds:.2g} s of sound; a stop needs 0.4 s at least."
         " Let it run from 2 s before the button is pressed to 2 s after the rolls stand."
+    )
+
+
+def ends_early_words(recording: Recording, seconds: float) -> str:
+    """Too little sound after the stop."""
+    return (
+        f"{recording.path.name} ends {seconds * 1e3:.0f} ms after the rolls' noise falls; 50 ms are"
+        " needed to know the machine's own noise. Let the recording run for 2 s after the stop."
+    )
+
+
+def begins_late_words(recording: Recording, seconds: float) -> str:
+    """Too little sound before the stop."""
+    return (
+        f"{recording.path.name} begins {seconds * 1e3:.0f} ms before the rolls' noise falls; 100 ms"
+        " are needed to know how the rolls sound. Start it 2 s before the button is pressed."
     )
 
 
@@ -79,6 +97,15 @@ def faint_words(heard: Heard) -> tuple[Trouble, ...]:
                 "The button's click is hardly heard: with a chance of"
                 f" {percent(heard.unheard)} it is none of the knocks before the stop. Put it by"
                 " hand where you hear it, or record nearer to the button.",
+                rest,
+            )
+        )
+    elif heard.chances.max() < UNSURE:
+        made.append(
+            Trouble(
+                "faint",
+                "Several knocks may be the button's click, so the interval is wide. Put the click"
+                " by hand where you hear it, or record nearer to the button.",
                 rest,
             )
         )
