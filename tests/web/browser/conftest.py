@@ -57,8 +57,10 @@ def yard_server(yard_records: str) -> Iterator[str]:
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     yield f"http://127.0.0.1:{server.effective_port}"
+    # What is being answered is answered before the sockets go: a page that was left may have asked
+    # for something slow, and a thread that writes to a closed socket would end in an exception.
+    server.task_dispatcher.shutdown(cancel_pending=True, timeout=60)
     server.close()
-    server.task_dispatcher.shutdown(cancel_pending=True, timeout=5)
     thread.join(timeout=5)
 
 
