@@ -67,10 +67,14 @@ def test_turning_the_axes_turns_the_field(place, size, polarization):
 @given(places, poles)
 def test_flux_has_no_sources_outside_or_inside(place, polarization):
     at = np.array(place) * SIZE / 2
-    step = 2e-5
-    shifts = step * np.concatenate([np.eye(3), -np.eye(3)])
-    field = cuboid_field(at + shifts, [0, 0, 0], SIZE, polarization)
-    slopes = (field[:3] - field[3:]) / (2 * step)  # [i, j] = dB_j / dx_i
+
+    def differences(step):
+        shifts = step * np.concatenate([np.eye(3), -np.eye(3)])
+        field = cuboid_field(at + shifts, [0, 0, 0], SIZE, polarization)
+        return (field[:3] - field[3:]) / (2 * step)  # [i, j] = dB_j / dx_i
+
+    # Near an edge plain differences are off by more than what is asked: of the fourth order.
+    slopes = (4 * differences(2e-5) - differences(4e-5)) / 3
     assert abs(np.trace(slopes)) <= 1e-4 * np.abs(slopes).max() + 1e-6
 
 

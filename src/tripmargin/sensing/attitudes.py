@@ -116,5 +116,8 @@ def _square_to(given: NDArray[np.float64], prefer: tuple[str, str]) -> NDArray[n
         rest = direction(word) - (direction(word) @ given) * given
         size = float(np.linalg.norm(rest))
         if size > _NEARLY_ZERO:
-            return np.asarray(rest / size, dtype=np.float64)
+            # Once more: what is left of nearly parallel directions carries their rounding, grown.
+            rest = rest / size
+            rest = rest - (rest @ given) * given
+            return np.asarray(rest / np.linalg.norm(rest), dtype=np.float64)
     raise AssertionError("two axes cannot both lie along one direction")  # pragma: no cover

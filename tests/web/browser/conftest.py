@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -49,6 +50,7 @@ def yard_records(request: pytest.FixtureRequest) -> Iterator[str]:
 def yard_server(yard_records: str) -> Iterator[str]:
     """The web app behind waitress, on fresh records; its address."""
     import waitress.server
+    import waitress.wasyncore
     from django.core.wsgi import get_wsgi_application
 
     server = waitress.server.create_server(
@@ -60,8 +62,11 @@ def yard_server(yard_records: str) -> Iterator[str]:
     # What is being answered is answered before the sockets go: a page that was left may have asked
     # for something slow, and a thread that writes to a closed socket would end in an exception.
     server.task_dispatcher.shutdown(cancel_pending=True, timeout=60)
-    server.close()
-    thread.join(timeout=5)
+    # Shut in the loop's own thread: one that waits for a socket which another thread closes ends in
+    # an exception, and connections that a browser keeps open would be left behind.
+    server.trigger.pull_trigger(functools.partial(waitress.wasyncore.close_all, server._map))
+    thread.join(timeout=30)
+    assert not thread.is_alive(), "the test's server did not stop"
 
 
 @dataclass

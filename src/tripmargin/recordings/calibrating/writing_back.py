@@ -40,7 +40,7 @@ def normal_quantity(value: float, sd: float, dimension: str) -> Quantity:
     """A quantity with a standard deviation, written in the unit that a person would choose.
 
     >>> normal_quantity(0.0031, 0.0002, "time").text
-    '3.1 ms +- 0.2 ms (sd)'
+    '3.10 ms +- 0.20 ms (sd)'
     """
     kind = DIMENSIONS[dimension]
     unit = kind.metric
