@@ -11,7 +11,8 @@ from click.testing import CliRunner, Result
 from tests.machine.files import SMALL, written
 from tests.yard import sqlite_records, sqlite_with_tables
 from tripmargin.cli.main import main
-from tripmargin.cli.setting_past import adjustment_of, past_setting
+from tripmargin.cli.setting_past import past_setting
+from tripmargin.records.standing.past_settings import adjustment_of
 
 __all__ = ["sqlite_records", "sqlite_with_tables"]
 
@@ -205,3 +206,30 @@ def test_a_threshold_without_a_known_rate_saves_no_picture(tmp_path: Path) -> No
 def test_a_threshold_needs_what_it_needs(tmp_path: Path) -> None:
     assert "detector.noise" not in words("set-threshold", "whimbrel", "--false-trips", "-1", code=2)
     assert "Not known" in words("set-threshold", str(written(tmp_path, SMALL)), code=2)
+
+
+def test_the_field_of_turns_comes_before_the_note() -> None:
+    gaps = {"gap_before_m/lower": 0.006, "gap_after_m/lower": 0.0035, "gap_before_m/upper": 0.004}
+    pawls = ("lower", "upper")
+    one = adjustment_of(
+        {**gaps, "turns/lower": 2.0, "turns/upper": 0.0}, "lower 1 turn", 0.0, pawls
+    )
+    assert one.turns == {"lower": -2.0, "upper": 0.0}
+    assert one.stayed("upper")
+    assert not one.stayed("lower")
+    # Turns without both gaps tell no way, and teach nothing.
+    assert adjustment_of({"turns/lower": 2.0}, "", 0.0, pawls).turns == {}
+
+
+@pytest.mark.usefixtures("sqlite_records")
+def test_the_log_teaches_turns_from_their_field(tmp_path: Path) -> None:
+    knot = str(written(tmp_path, SMALL))
+    run("log", "take", knot, "--who", "Ann")
+    run(
+        "log", "add", "Knot", "adjustment", "gap_before/lower=6.2 mm", "gap_after/lower=3.7 mm",
+        "gap_before/upper=4.2 mm", "gap_after/upper=4 mm", "turns/lower=2", "turns/upper=0",
+        "--who", "Ann", "--at", "2024-03-01",
+    )  # fmt: skip
+    said = words("set-pawls", knot, *GAPS, "--from-log")
+    assert "learned from 1 past setting (assumed: 1.5 mm)" in said
+    assert "of a move of the lower pawl the others make" in said.lower()

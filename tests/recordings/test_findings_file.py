@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,9 @@ from tripmargin.recordings.calibrating import (
     append_finding,
     read_findings,
 )
+from tripmargin.recordings.calibrating.findings_beside import own_pieces, when_and_who
+from tripmargin.recordings.calibrating.next_piece import as_passed
+from tripmargin.sensing import Piece
 from tripmargin.stopping import metal_speed
 
 GOOD = """\
@@ -126,3 +130,38 @@ def test_adding_changes_nothing_that_stands(tmp_path: Path) -> None:
     read = read_findings(path, tripmargin.load_machine("dunlin"))
     added = [each for each in read if isinstance(each, TestPass)][-1]
     assert (added.x, added.height, added.speed, added.caught) == (-0.02, 0.03, 0.9, False)
+
+
+def test_the_yards_own_pieces_stand_in_the_file(tmp_path: Path) -> None:
+    dunlin = tripmargin.load_machine("dunlin")
+    path = _written(tmp_path, GOOD + '[[have]]\npiece = "15 mm ball"\n')
+    assert len(read_findings(path, dunlin)) == 4  # a piece is no finding
+    named = [(words, Piece.from_text(words)) for words in ("15 mm ball", "M8x30 bolt along")]
+    assert [each.name for each in own_pieces(path, dunlin, named)] == ["15 mm ball", "M8x30 bolt"]
+    assert path.read_text(encoding="utf-8").count("[[have]]") == 2  # the ball was there
+    again = own_pieces(path, dunlin, [])
+    assert again == (Piece.ball(0.015), Piece.from_text("M8x30 bolt along"))
+    assert own_pieces(tmp_path / "none.toml", dunlin, []) == ()
+    path.write_text('[[have]]\npiece = "15 furlong ball"\n', encoding="utf-8")
+    with pytest.raises(FindingsError, match=r":2: have\.1\.piece"):
+        own_pieces(path, dunlin, named)
+
+
+def test_a_bolt_of_no_attitude_is_chosen_from_in_all_three(tmp_path: Path) -> None:
+    """How it lies stands in the name, so that the answer that is kept can be read again."""
+    ways = as_passed([Piece.from_text("M8x30 bolt"), Piece.from_text("M8x30 bolt upright")])
+    assert [each.name for each in ways] == [
+        f"M8x30 bolt {word}" for word in ("along", "across", "upright")
+    ]
+    for each in ways:
+        again = Piece.from_text(each.name)
+        assert again.attitude_given
+        assert again.orientation == pytest.approx(each.orientation)
+
+
+def test_the_last_day_and_all_names_are_found(tmp_path: Path) -> None:
+    text = GOOD.replace('by = "A. Reed"', 'by = "A. Reed"\non = "2026-07-02"', 1)
+    text = text.replace('at = "coil"', 'at = "coil"\nby = "B. Sedge"\non = "one Monday"')
+    text += 'on = "2026-06-30"\nby = "A. Reed"\n'
+    assert when_and_who(_written(tmp_path, text)) == (date(2026, 7, 2), "A. Reed, B. Sedge")
+    assert when_and_who(_written(tmp_path, GOOD.replace("by =", "note ="))) == (None, None)

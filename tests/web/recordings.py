@@ -52,3 +52,28 @@ def logger_csv(
         for row in zip(t, trip, roll, strict=True)
     ]
     return "\n".join([header.replace(";", delimiter), *rows, ""]).encode()
+
+
+NOISE_RATE, NOISE_TURNS, NOISE_FLOOR = 1000, 5.0, 0.07  # 1/s, 1/s, V
+
+
+def quiet_csv(
+    decimal: str = ".", delimiter: str = ";", seconds: float = 20.0, *, pickup: bool = True,
+    head: str = "",
+) -> bytes:  # fmt: skip
+    """A quiet run: Gaussian noise of a known rms, a roll that turns evenly, its pickup's pulses."""
+    rng = np.random.default_rng(5)
+    t = np.arange(int(seconds * NOISE_RATE)) / NOISE_RATE
+    turns = NOISE_TURNS * t
+    f = np.fft.rfftfreq(t.size, 1 / NOISE_RATE)
+    shape = (1j * f / 8) / (1 + 1j * f / 8) / (1 + 1j * f / 100) ** 2
+    floor = np.fft.irfft(np.fft.rfft(rng.standard_normal(t.size)) * shape, t.size)
+    output = NOISE_FLOOR * floor / floor.std() + 0.2 * np.cos(2 * np.pi * turns)
+    columns = [t, output, np.where(turns % 1 < 0.1, 5.0, 0.0)]
+    names = ["time [s]", "output [V]", "roll pulses [V]"]
+    rows = [
+        delimiter.join(f"{value:.5f}".replace(".", decimal) for value in row)
+        for row in zip(*columns[: 3 if pickup else 2], strict=True)
+    ]
+    header = delimiter.join(names[: 3 if pickup else 2])
+    return "\n".join([f"{head}{header}", *rows, ""]).encode()

@@ -167,7 +167,7 @@ def test_what_is_learned_is_worked_out_once(
     calls = []
     real = learning.calibrate
     monkeypatch.setattr(
-        learning, "calibrate", lambda *args: calls.append(args) or real(*args)  # type: ignore[func-returns-value]
+        learning, "calibrate", lambda *args, **more: calls.append(args) or real(*args, **more)  # type: ignore[func-returns-value]
     )  # fmt: skip
     for _ in range(3):
         browser_as(1).get(at(curlew, "learned/"))
@@ -224,7 +224,7 @@ def test_a_file_that_does_not_say_enough_says_what_is_missing(
 def test_what_nothing_could_have_given_is_said(
     curlew: Machine, browser_as: Client, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def refuse(*_: Any) -> Any:
+    def refuse(*_: Any, **__: Any) -> Any:
         raise RecordingError("No setting of the machine could have given what was measured.")
 
     monkeypatch.setattr(learning, "calibrate", refuse)

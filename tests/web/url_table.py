@@ -78,6 +78,9 @@ URLS: dict[str, tuple[int | None, int | None, dict[str, Any]]] = {
     "machine-stop": (LOG, LOG, MACHINE),
     "machine-stop-frames": (LOG, LOG, MACHINE),
     "machine-stop-found": (LOG, LOG, {"uid": "machine", "upload": "none"}),
+    "machine-noise": (LOG, LOG, MACHINE),
+    "machine-noise-found": (LOG, LOG, {"uid": "machine", "upload": "none"}),
+    "machine-pieces": (LOOK, LOG, MACHINE),
     # doors
     "sign-in": (ANYBODY, ANYBODY, {}),
     "again": (LOOK, LOOK, {}),

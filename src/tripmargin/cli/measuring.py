@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tripmargin.cli.output import Output, machine_argument, output_options, piece_of
+from tripmargin.cli.output import Output, machine_argument, output_options
 from tripmargin.cli.progress import working
 from tripmargin.cli.tables import folded
 from tripmargin.ground.cautions import PASSING
@@ -35,8 +35,9 @@ _SAID = {"c": True, "caught": True, "m": False, "missed": False}
     "pieces",
     metavar="PIECE",
     multiple=True,
-    help='A test piece that the yard has, such as "15 mm ball"; several times. Default: steel'
-    " balls of 8 to 40 mm.",
+    help='A test piece that the yard has, such as "15 mm ball"; several times, or several with'
+    " commas between. They are kept in the findings file, and none but these are asked for."
+    " Default: steel balls of 8 to 40 mm.",
 )
 @click.option("--prove", "prove_too", is_flag=True, help="Prove the machine before and after.")
 @click.option(
@@ -44,6 +45,15 @@ _SAID = {"c": True, "caught": True, "m": False, "missed": False}
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="FILE",
     help="Write the calibrated machine's file there; the machine's own stays as it is.",
+)
+@click.option(
+    "--drift",
+    "drift",
+    metavar="[FIELD=]DRIFT",
+    multiple=True,
+    help='With --write: by how much what was learned may move in a year, such as "3 %" for all of'
+    ' it, or "chain.relay_release=0.5 ms" for one field; several times. Without it age does not'
+    " widen the values.",
 )
 @output_options
 def measure(
@@ -53,6 +63,7 @@ def measure(
     pieces: tuple[str, ...],
     prove_too: bool,
     write: Path | None,
+    drift: tuple[str, ...],
     output: Output,
 ) -> None:
     """Learn a machine from pieces passed, peaks, timed stops and found metal."""
@@ -65,23 +76,50 @@ def measure(
     if ask and output.as_json:
         raise click.UsageError("--ask talks; --json does not. Give one of them.")
     loaded = load_machine(machine)
-    yards = [piece_of(piece) for piece in pieces] or None
+    yearly = _drift_of(drift, write)
     if not output.as_json:
         click.echo(folded(f"CAUTION. {PASSING}") + "\n")
-    if ask:
-        _ask_on(loaded, findings, yards)
-    if not findings.exists():
+    if not (ask or findings.exists()):
         raise click.UsageError(f"There is no file {findings}. With --ask it is begun.")
+    yards = _pieces(loaded, findings, pieces)
+    if ask and not _ask_on(loaded, findings, yards):
+        return
     learned = _learned(loaded, findings, yards, quiet=output.as_json)
     proofs = _proofs(loaded, learned.machine) if prove_too else None
     if write is not None:
-        _write(loaded, learned, write)
+        _write(loaded, learned, write, findings, yearly)
     made = learned.to_dict()
     if proofs is not None:
         made["before"], made["after"] = (proof.to_dict() for proof in proofs)
     output.show(made, lines=lambda: _print(learned, proofs, output.us))
     if write is not None:
         click.echo(f"Written: {write}", err=output.as_json)
+
+
+def _pieces(machine: Machine, findings: Path, named: tuple[str, ...]) -> Any:
+    """The yard's own pieces, those named now kept in the findings file; None: it names none."""
+    from tripmargin.recordings.calibrating.findings_beside import own_pieces
+    from tripmargin.sensing import Piece
+
+    try:
+        read = [(part, Piece.from_text(part)) for each in named for part in each.split(",")]
+    except ValueError as error:
+        raise click.UsageError(f"--have: {error}") from error
+    return own_pieces(findings, machine, read) or None
+
+
+def _drift_of(given: tuple[str, ...], write: Path | None) -> dict[str, str]:
+    """Drift a year by field; by "" what is for all."""
+    if given and write is None:
+        raise click.UsageError("--drift says how kept values age; it goes with --write FILE.")
+    made: dict[str, str] = {}
+    for each in given:
+        field, is_one, drift = each.rpartition("=")
+        if field.strip() in made:
+            what = f"for {field.strip()}" if is_one else "for all"
+            raise click.UsageError(f"--drift {each!r}: given {what} before. Give it once.")
+        made[field.strip()] = drift.strip()
+    return made
 
 
 def _learned(machine: Machine, findings: Path, pieces: Any, *, quiet: bool) -> Calibration:
@@ -92,25 +130,29 @@ def _learned(machine: Machine, findings: Path, pieces: Any, *, quiet: bool) -> C
         return calibrate(machine, seen, pieces=pieces)
 
 
-def _ask_on(machine: Machine, findings: Path, pieces: Any) -> None:
-    """Say a piece, take the answer, keep it; until enough is known or the person stops."""
-    from tripmargin.recordings.calibrating import append_finding, first_pass
+def _ask_on(machine: Machine, findings: Path, pieces: Any) -> bool:
+    """Say a piece, take the answer, keep it; until enough is known or the person stops.
+
+    Whether there is anything to learn from then.
+    """
+    from tripmargin.recordings.calibrating import append_finding, first_pass, read_findings
 
     while True:
-        if findings.exists() and findings.stat().st_size:
+        begun = findings.exists() and findings.stat().st_size > 0
+        known = begun and bool(read_findings(findings, machine))
+        following = None
+        if known:
             learned = _learned(machine, findings, pieces, quiet=False)
             if learned.signal is not None and learned.enough:
-                return
+                return True
             following = learned.next_piece
-        else:
-            following = None
         if following is None:
             with working("looking for the first piece"):
                 following = first_pass(machine, pieces=pieces)
         click.echo(folded(f"Pass: {_words(following)}"))
         said = _answer()
         if said is None:
-            return
+            return known
         values: dict[str, str | bool] = {
             "piece": following.piece.name,
             "across": f"{1e3 * following.x:g} mm",
@@ -153,17 +195,28 @@ def _proofs(before: Machine, after: Machine) -> Any:
         return protection.prove(before), protection.prove(after)
 
 
-def _write(machine: Machine, learned: Calibration, to: Path) -> None:
+def _write(
+    machine: Machine, learned: Calibration, to: Path, findings: Path, drift: dict[str, str]
+) -> None:
     """The machine's file with the learned fields put in, its type sheets beside it.
 
     Refused, and nothing written, where a file stands in the way.
     """
+    from datetime import date
+
     from tripmargin.machine.copies import copy_of
+    from tripmargin.machine.measured_text import with_measured
     from tripmargin.machine.rewriting import with_values
+    from tripmargin.recordings.calibrating import NO_DRIFT, measured_entries
+    from tripmargin.recordings.calibrating.findings_beside import when_and_who
 
     own, *sheets = copy_of(machine)["sheets"]
+    on, by = when_and_who(findings)
+    entries = measured_entries(
+        learned.fields, on=on or date.today(), by=by, how="tripmargin measure", drift=drift
+    )
     fields = {each.path: each.after for each in learned.fields}
-    files = {to: with_values(own["text"], fields, machine=machine)}
+    files = {to: with_measured(with_values(own["text"], fields, machine=machine), entries)}
     for sheet in sheets:
         beside = to.parent / sheet["name"]
         if not (beside.exists() and beside.read_text(encoding="utf-8") == sheet["text"]):
@@ -175,14 +228,11 @@ def _write(machine: Machine, learned: Calibration, to: Path) -> None:
             )
     for path, text in files.items():
         path.write_text(text, encoding="utf-8")
-    if learned.made_exact:
-        click.echo(
-            folded(
-                "These keep their own limits in the file, beside the gain that holds them too, so"
-                f" it reads a little less sure than was learned: {', '.join(learned.made_exact)}."
-            ),
-            err=True,
-        )
+    said = machine.measured.fields if machine.measured is not None else ()
+    aging = {each.field for each in (*said, *entries) if each.drift}  # what the file said stays
+    if ageless := [each.field for each in entries if each.field not in aging]:
+        words = NO_DRIFT if len(ageless) == len(entries) else f"No drift: {', '.join(ageless)}."
+        click.echo(folded(f'{words} Give it with --drift, such as --drift "3 %".'), err=True)
 
 
 def _print(learned: Calibration, proofs: Any, us: bool) -> None:
@@ -203,18 +253,24 @@ def _print(learned: Calibration, proofs: Any, us: bool) -> None:
     if learned.height is not None:
         click.echo(f"Sensor's height over the file's: {span(learned.height, 'length')}")
     if learned.stop_time is not None:
-        click.echo(f"Stop time: {span(learned.stop_time, 'time')}")
+        click.echo(f"Stop time, as the stops were timed: {span(learned.stop_time, 'time')}")
+    if learned.stop_time_any_day is not None:
+        click.echo(f"Stop time on any day: {span(learned.stop_time_any_day, 'time')}")
     for line in (*learned.because, *learned.unlikely):
         click.echo(folded(line))
     if learned.fields:
         click.echo("\nFields of the machine file, before and after:")
         for field in learned.fields:
-            click.echo(f"  {field.path}: {field.before.shown(us=us)} -> {field.after.shown(us=us)}")
+            alone = f"; by itself known to {field.said_alone}" if field.said_alone else ""
+            click.echo(
+                f"  {field.path}: {field.before.shown(us=us)} -> {field.after.shown(us=us)}{alone}"
+            )
     if learned.next_piece is not None:
         click.echo("\n" + folded(f"Next piece: {_words(learned.next_piece)}"))
-    if learned.assumed:
-        click.echo("\nAssumed:")
-        for line in learned.assumed:
+    for title, lines in (("Assumed", learned.assumed), ("Simplified", learned.simplified)):
+        if lines:
+            click.echo(f"\n{title}:")
+        for line in lines:
             click.echo(folded(f"  {line}"))
     if proofs is not None:
         before, after = proofs

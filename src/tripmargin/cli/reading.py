@@ -9,6 +9,18 @@ import click
 
 from tripmargin.cli.output import Output, Picture, output_options
 from tripmargin.cli.progress import working
+from tripmargin.cli.reading_options import (
+    FILE_OPTIONS,
+    FRAME_OPTIONS,
+    NOISE_OPTIONS,
+    STOP_OPTIONS,
+    frame_keywords,
+    frames_in_options,
+    in_options,
+    noise_keywords,
+    stop_keywords,
+    together,
+)
 from tripmargin.cli.reading_words import print_noise, print_recording, print_stop_time
 
 if TYPE_CHECKING:
@@ -16,98 +28,121 @@ if TYPE_CHECKING:
     from tripmargin.recordings.noise import Noise
     from tripmargin.recordings.stop_time import StopTime
 
+_STOP, _NOISE, _FRAMES = "--stop-time", "--noise", "--frames"
+_GOES_WITH = {
+    "channel": (_STOP, _NOISE), "roll": (_STOP, _NOISE), "trip_delay": (_STOP, _FRAMES),
+    **dict.fromkeys(
+        ("source", "which", "moved", "trip", "roll_is", "pause", "farther", "temperature",
+         "known_tone", "expect", "cut"), (_STOP,)),
+    **dict.fromkeys(("at", "scale", "pulses_per_turn", "roll_speed"), (_NOISE,)),
+    **dict.fromkeys(("rate_varies", "rate_within"), (_FRAMES,)),
+}  # fmt: skip
+_OF_FILES = (
+    "kind", "delimiter", "decimal", "thousands", "encoding", "header", "time", "units", "group",
+)  # fmt: skip
+
 
 @click.command("read")
-@click.argument("file", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE")
+@click.argument("file", type=click.Path(path_type=Path), metavar="[FILE]", required=False)
 @click.option("--stop-time", "stop", is_flag=True, help="The stop time in it, with its interval.")
 @click.option("--noise", "machine", metavar="MACHINE", help="The noise of a quiet run of MACHINE.")
+@together(FRAME_OPTIONS)
 @click.option("--channel", metavar="CHANNEL", help="The channel, by its name or number from 1.")
-@click.option("--trip", metavar="CHANNEL", help="The channel of the trip line.")
-@click.option("--roll", metavar="CHANNEL", help="The channel of the roll's sensor.")
-@click.option("--which", type=int, metavar="N", help="The stop, by its number, where several are.")
-@click.option(
-    "--moved",
-    multiple=True,
-    metavar="INSTANT=SECONDS",
-    help='An instant put right by hand, such as "rest=1.234"; several times.',
-)
-@click.option("--kind", metavar="KIND", help="What the file is, such as CSV or WAV.")
-@click.option("--delimiter", metavar="WORD", help="CSV: comma, semicolon, tab, space or bar.")
-@click.option("--decimal", metavar="WORD", help="CSV: point or comma.")
-@click.option("--thousands", metavar="WORD", help="CSV: comma, point, space, apostrophe or none.")
-@click.option("--encoding", metavar="NAME", help="CSV: utf-8, utf-16, latin-1, cp1252...")
-@click.option("--header", type=int, metavar="LINES", help="CSV: lines above the first numbers.")
-@click.option("--time", metavar="COLUMN", help='The column of the time; "none": there is none.')
-@click.option("--rate", type=float, metavar="HZ", help="Samples a second, whatever the file says.")
-@click.option(
-    "--unit",
-    "units",
-    multiple=True,
-    metavar="CHANNEL=UNIT",
-    help="A channel's unit; several times.",
-)
-@click.option("--group", type=int, metavar="N", help="MDF4: the channel group, from 1.")
+@click.option("--roll", metavar="CHANNEL", help="The channel of the roll's pickup or sensor.")
+@together(STOP_OPTIONS)
+@together(NOISE_OPTIONS)
+@together(FILE_OPTIONS)
 @output_options
-def read_file(
-    file: Path,
-    stop: bool,
-    machine: str | None,
-    channel: str | None,
-    trip: str | None,
-    roll: str | None,
-    which: int | None,
-    moved: tuple[str, ...],
-    units: tuple[str, ...],
-    output: Output,
-    **how: Any,
+@click.pass_context
+def read_file(context: click.Context, /, file: Path | None, output: Output, **said: Any) -> None:
+    """Read a recording: a logger's file or sound; or time a stop by counted video frames."""
+    _refuse_idle(context, file, output, said)
+    from tripmargin.recordings.recording import RecordingError
+
+    try:
+        if said["frames"]:
+            _show_frames(said, output)
+            return
+        assert file is not None
+        recording = _recording(file, said, output)
+        if said["stop"]:
+            _show_stop(recording, said, output)
+        elif said["machine"] is not None:
+            _show_noise(recording, said, output)
+        else:
+            output.show(recording.to_dict(), lines=lambda: print_recording(recording))
+    except RecordingError as error:
+        words = frames_in_options if said["frames"] else in_options
+        raise RecordingError(words(str(error))) from error
+    except MemoryError as error:
+        raise RecordingError(
+            f"{file}: this needs more memory than there is free. Cut out the part that is wanted,"
+            " or read it on a larger computer."
+        ) from error
+
+
+def _refuse_idle(
+    context: click.Context, file: Path | None, output: Output, said: dict[str, Any]
 ) -> None:
-    """Read a recording: a logger's file or sound."""
+    """Refuse what would do nothing, instead of passing it over."""
+    frames, stop, noise = bool(said["frames"]), said["stop"], said["machine"] is not None
+    if frames + stop + noise > 1:
+        raise click.UsageError("Give one of --stop-time, --noise and --frames.")
+    if frames and file is not None:
+        raise click.UsageError(f"--frames needs no FILE, and {file} was given: leave one out.")
+    if not frames and file is None:
+        raise click.UsageError("Name the FILE to read, or count video frames with --frames.")
+    if not (frames or stop or noise) and output.save is not None:
+        raise click.UsageError(
+            "--save goes with --stop-time, --noise or --frames: they have a picture."
+        )
+    usable = {_FRAMES: frames, _STOP: stop, _NOISE: noise}
+    by_name = {each.name: each for each in context.command.params}
+    for name, goes_with in _GOES_WITH.items():
+        given = said[name] not in (None, (), False)
+        if given and not any(usable[each] for each in goes_with):
+            option = by_name[name].opts[0]
+            raise click.UsageError(f"{option} goes with {' or '.join(goes_with)}.")
+    for name in _OF_FILES if frames else ():
+        if said[name] not in (None, ()):
+            raise click.UsageError(f"{by_name[name].opts[0]} is about a file; --frames needs none.")
+
+
+def _recording(file: Path, said: dict[str, Any], output: Output) -> Recording:
     from tripmargin.recordings.reading import read
 
-    if stop and machine is not None:
-        raise click.UsageError("Give --stop-time or --noise, not both.")
+    how = {name: said[name] for name in _OF_FILES if name != "units"}
+    units = dict(_pairs("--unit", said["units"])) or None
     with working("reading", quiet=output.as_json):
-        recording = read(file, units=dict(_pairs("--unit", units)) or None, **how)
-    if stop:
-        _show_stop(recording, trip, roll, channel, which, moved, output)
-    elif machine is not None:
-        _show_noise(recording, machine, channel, roll, output)
-    else:
-        if output.save is not None:
-            raise click.UsageError("--save goes with --stop-time or --noise: they have a picture.")
-        output.show(recording.to_dict(), lines=lambda: print_recording(recording))
+        return read(file, rate=said["rate"], units=units, **how)
 
 
-def _show_stop(
-    recording: Recording,
-    trip: str | None,
-    roll: str | None,
-    channel: str | None,
-    which: int | None,
-    moved: tuple[str, ...],
-    output: Output,
-) -> None:
-    from tripmargin.recordings.stop_time import stop_time
+def _show_frames(said: dict[str, Any], output: Output) -> None:
+    from tripmargin.recordings.stop_time import stop_time_from_frames
 
-    given: dict[str, Any] = {"trip": trip, "roll": roll, "which": which}
-    if channel is not None:
-        given["channels"] = (channel,)
-    with working("looking for the stop", quiet=output.as_json):
-        found = stop_time(recording, **{k: v for k, v in given.items() if v is not None})
-    if moved:
-        found = found.moved(**{name: _seconds(at) for name, at in _pairs("--moved", moved)})
+    found = stop_time_from_frames(**frame_keywords(said))
     output.show(found, lines=lambda: print_stop_time(found), picture=_stop_picture(found))
 
 
-def _show_noise(
-    recording: Recording, machine: str, channel: str | None, roll: str | None, output: Output
-) -> None:
+def _show_stop(recording: Recording, said: dict[str, Any], output: Output) -> None:
+    from tripmargin.recordings.stop_time import stop_time
+
+    given = stop_keywords(said)
+    with working("looking for the stop", quiet=output.as_json):
+        found = stop_time(recording, **given)
+    if said["moved"]:
+        times = {name: _seconds(at) for name, at in _pairs("--moved", said["moved"])}
+        found = found.moved(**times)
+    output.show(found, lines=lambda: print_stop_time(found), picture=_stop_picture(found))
+
+
+def _show_noise(recording: Recording, said: dict[str, Any], output: Output) -> None:
     from tripmargin.machine import load_machine
     from tripmargin.recordings.noise import noise_of
 
-    loaded = load_machine(machine)
+    loaded, given = load_machine(said["machine"]), noise_keywords(said)
     with working("measuring the noise", quiet=output.as_json):
-        found = noise_of(recording, loaded, channel=channel, roll_pickup=roll)
+        found = noise_of(recording, loaded, **given)
     output.show(found, lines=lambda: print_noise(found), picture=_noise_picture(found))
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from tripmargin.cli.reading_options import in_options, option_of
 from tripmargin.cli.tables import aligned, folded
 from tripmargin.ground.units import percent, shown
 
@@ -55,7 +56,7 @@ def print_stop_time(found: StopTime) -> None:
     if found.assumed:
         click.echo("\nAssumed:")
         for line in found.assumed:
-            click.echo(folded(line, first="  - "))
+            click.echo(folded(in_options(line), first="  - "))
 
 
 def print_noise(found: Noise) -> None:
@@ -88,7 +89,10 @@ def _print_guesses(guesses: Sequence[Guess]) -> None:
     click.echo("\nGuessed; an option says otherwise:")
     for one in guesses:
         click.echo(
-            folded(f"{one.what}: {one.value}. {one.because} (--{one.override})", first="  - ")
+            folded(
+                f"{one.what}: {one.value}. {one.because} ({option_of(one.override)})",
+                first="  - ",
+            )
         )
 
 
@@ -96,7 +100,7 @@ def _print_troubles(troubles: Sequence[Trouble]) -> None:
     if troubles:
         click.echo("\nNoticed:")
         for one in troubles:
-            click.echo(folded(one.words, first="  - "))
+            click.echo(folded(in_options(one.words), first="  - "))
 
 
 def _ms(seconds: float) -> str:

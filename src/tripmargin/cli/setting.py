@@ -125,7 +125,8 @@ def _print(found: PawlSetting, us: bool) -> None:
 
 def _picture(found: PawlSetting) -> Picture:
     """The steps on paper: no curve, but the same lines and the table of effects."""
-    from tripmargin.cli.setting_words import effect_table, heading, step_lines
+    from tripmargin.cli.setting_words import heading, step_lines
+    from tripmargin.pictures.setting_words import effect_table
 
     def draw(width: float, sun: bool, us: bool) -> str:
         from tripmargin.pictures.drawn_table import drawn_table

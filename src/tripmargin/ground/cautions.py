@@ -15,3 +15,11 @@ STOPPING = (
     " before, engine off, key out, everything at rest, and fetched in the same way. The manual,"
     " local codes and licensed practice come first."
 )
+QUIET = (
+    "Noise is recorded while the empty rolls turn: fasten leads, sensors and the logger with the"
+    " engine off, the key out and everything at rest, stored energy released, leads led clear of"
+    " all that turns, and fetch them in the same way. Then all guards on, nobody near the intake,"
+    " rolls and knives, the logger read from outside. The detector stays in its circuit: never run"
+    " the machine with the protection bypassed. The manual, local codes and licensed practice come"
+    " first."
+)

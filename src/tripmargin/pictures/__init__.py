@@ -4,6 +4,7 @@ from tripmargin.pictures.belief_bars import Bar, CardText, bars_table, case_pict
 from tripmargin.pictures.current_paths import current_paths_picture, current_paths_table
 from tripmargin.pictures.feed_path import feed_path_picture
 from tripmargin.pictures.feed_path_words import feed_path_table
+from tripmargin.pictures.noise_orders import noise_orders_picture, noise_orders_table
 from tripmargin.pictures.page import Section
 from tripmargin.pictures.protection_map import protection_map_picture
 from tripmargin.pictures.race import race_picture
@@ -21,6 +22,8 @@ __all__ = [
     "current_paths_table",
     "feed_path_picture",
     "feed_path_table",
+    "noise_orders_picture",
+    "noise_orders_table",
     "protection_map_picture",
     "protection_map_table",
     "race_picture",

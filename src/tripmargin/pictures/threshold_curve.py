@@ -22,10 +22,19 @@ if TYPE_CHECKING:
 MOST, LEAST = 100.0, 1e-4  # 1/h; rarer than the second is practically never
 ALLOWED_DASH, PIECE_DASH = "6 4", "2 3"
 _DENSE = 300
+_CORNERS = {
+    "recommended": [(-8, 0), (0, -8), (8, 0), (0, 8)],
+    "chosen": [(-6, -6), (6, -6), (6, 6), (-6, 6)],
+}  # px
 
 
 def threshold_curve_picture(
-    curve: ThresholdCurve, *, width: float = 720, sun: bool = False, us: bool = False
+    curve: ThresholdCurve,
+    *,
+    width: float = 720,
+    sun: bool = False,
+    us: bool = False,
+    chosen: ThresholdPoint | None = None,
 ) -> str:
     """False trips an hour against the smallest ball seen, as SVG.
 
@@ -38,6 +47,8 @@ def threshold_curve_picture(
         Greatest contrast, for reading outdoors.
     us : bool
         Lengths in inches.
+    chosen : ThresholdPoint, optional
+        One that a person tries, marked by a square.
 
     Raises
     ------
@@ -47,7 +58,7 @@ def threshold_curve_picture(
     line = _Line.of(curve)
     sheet = Sheet(width, sun)
     sheet.heading(curve.machine_name, "the threshold", curve.because_us if us else curve.because)
-    plot = _Plot(sheet, curve, line, us)
+    plot = _Plot(sheet, curve, line, us, chosen)
     plot.allowed()
     plot.piece()
     plot.curve()
@@ -123,7 +134,15 @@ class _Line:
 class _Plot:
     """The plot on its sheet."""
 
-    def __init__(self, sheet: Sheet, curve: ThresholdCurve, line: _Line, us: bool) -> None:
+    def __init__(
+        self,
+        sheet: Sheet,
+        curve: ThresholdCurve,
+        line: _Line,
+        us: bool,
+        chosen: ThresholdPoint | None = None,
+    ) -> None:
+        self.chosen = chosen
         self.sheet, self.data, self.line = sheet, curve, line
         self.canvas, self.look = sheet.canvas, sheet.look
         self.unit_name, self.unit = length_unit(us)
@@ -136,8 +155,9 @@ class _Plot:
         self.ticks = [tick for tick in (100.0, 1.0, 0.01, 0.0001) if self.up.has(tick)]
         left = sheet.gutter(self.ticks, 1.0)
         shown = [*line.balls.tolist()]
-        if isfinite(curve.today.smallest_ball):
-            shown.append(curve.today.smallest_ball)
+        for point in (curve.today, chosen):
+            if point is not None and isfinite(point.smallest_ball):
+                shown.append(point.smallest_ball)
         room = 0.06 * (max(shown) - min(shown))
         self.box = Box(left, top, sheet.width - edge, top + height)
         self.across = Scale(min(shown) - room, max(shown) + room, left, self.box.right)
@@ -187,11 +207,13 @@ class _Plot:
         sheet.y = base + 2
 
     def points(self) -> None:
-        """Today's place, a ring; the recommended, a diamond."""
+        """Today's place, a ring; the recommended, a diamond; a chosen one, a square."""
         best = self.data.recommended
         places = [("today", self.data.today)]
         if best is not None:
             places.append(("recommended", best))
+        if self.chosen is not None:
+            places.append(("chosen", self.chosen))
         for name, point in places:
             if not isfinite(point.smallest_ball):
                 continue
@@ -199,7 +221,7 @@ class _Plot:
             if name == "today":
                 self.canvas.ring(x, y)
             else:
-                corners = np.array([(x - 8, y), (x, y - 8), (x + 8, y), (x, y + 8)])
+                corners = np.array([x, y]) + np.array(_CORNERS[name], dtype=float)
                 style = {"stroke": self.look.accent, "stroke_width": 2.5}
                 self.canvas.path(path_of(corners, closed=True), fill=self.look.paper, **style)
             self._label(x, y, name, point)

@@ -8,7 +8,7 @@ from tripmargin.recordings.calibrating import (
     TestPass,
     calibrate,
 )
-from tripmargin.recordings.noise import Noise, noise_of
+from tripmargin.recordings.noise import Event, Noise, Order, noise_of
 from tripmargin.recordings.reading import read, recording_of_arrays
 from tripmargin.recordings.recording import (
     Block,
@@ -24,9 +24,11 @@ __all__ = [
     "Block",
     "Calibration",
     "Channel",
+    "Event",
     "Guess",
     "MetalFound",
     "Noise",
+    "Order",
     "PeakRead",
     "Recording",
     "RecordingError",

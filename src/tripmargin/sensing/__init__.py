@@ -4,7 +4,7 @@ from tripmargin.sensing.comparing import MaterialSignal, material_signals, upsid
 from tripmargin.sensing.demagnetizing import demagnetizing_factors, polarizability
 from tripmargin.sensing.detector import Filter
 from tripmargin.sensing.eddy import sphere_polarizability
-from tripmargin.sensing.noise import crossing_chance, false_trips_per_hour
+from tripmargin.sensing.noise import crossing_chance, false_trips_per_hour, level_crossings
 from tripmargin.sensing.passing import Pass, simulate_pass
 from tripmargin.sensing.piece_reach import PieceReach, piece_reach
 from tripmargin.sensing.pieces import Piece
@@ -24,6 +24,7 @@ __all__ = [
     "crossing_chance",
     "demagnetizing_factors",
     "false_trips_per_hour",
+    "level_crossings",
     "material_signals",
     "passes",
     "piece_reach",

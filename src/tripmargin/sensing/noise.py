@@ -69,7 +69,7 @@ def crossing_chance(
     slope = np.gradient(trace, dt, axis=-1) / noise
     pace = 2 * pi * rate
     stream = sum(
-        _rate(gap, rise, pace) * _swinging(gap, rise / pace, narrowness)
+        level_crossings(gap, rise, rate) * _swinging(gap, rise / pace, narrowness)
         for gap, rise in ((above, slope), (below, -slope))
     )
     passed = (stream / np.maximum(inside, _RARE)).sum(axis=-1) * dt
@@ -88,12 +88,38 @@ def _swinging(gap: Array, z: Array, narrowness: float) -> Array:
     return np.asarray(1 + most * ndtr(1.6 * (0.9 - gap)) * np.exp(-9.5 * np.abs(z)))
 
 
-def _rate(gap: Array, slope: Array, pace: float) -> Array:
-    """Up-crossings a second of a level `gap` rms away that comes nearer by `slope` rms a second."""
+def level_crossings(gap: ArrayLike, closing: ArrayLike, rate: ArrayLike) -> Array:
+    """How often Gaussian noise passes upwards through a level that may move.
+
+    Parameters
+    ----------
+    gap : array_like, rms of the noise
+        From the noise's mean up to the level.
+    closing : array_like, rms a second
+        By which the gap shrinks; 0 for a level at rest.
+    rate : array_like, 1/s
+        Up-crossings of zero a second of the noise alone.
+
+    Returns
+    -------
+    ndarray, the shape that the three come to, 1/s
+
+    Notes
+    -----
+    At rest, Rice's rate * exp(-gap^2 / 2): Bell Syst. Tech. J. 24 (1945) 46. Through a moving level
+    w phi(gap) [phi(z) + z Phi(z)] with w = 2 pi rate and z = closing / w: Cramer and Leadbetter,
+    Stationary and Related Stochastic Processes, 1967, ch. 13 (from memory).
+
+    Examples
+    --------
+    >>> level_crossings([0.0, 2.0], 0.0, 100.0).round(6)
+    array([100.      ,  13.533528])
+    """
     from scipy.special import ndtr
 
-    z = slope / pace
-    density = np.exp(-(gap**2) / 2) / sqrt(2 * pi)
+    pace = 2 * pi * np.asarray(rate, dtype=float)
+    z = np.asarray(closing, dtype=float) / pace
+    density = np.exp(-(np.asarray(gap, dtype=float) ** 2) / 2) / sqrt(2 * pi)
     return np.asarray(density * pace * (np.exp(-(z**2) / 2) / sqrt(2 * pi) + z * ndtr(z)))
 
 
@@ -136,6 +162,7 @@ def false_trips_per_hour(machine: Machine, *, roll_speed: float | None = None) -
         speed = 2 * (roll_speed or 0.0) / diameter.nominal
     wave = height / noise.nominal * np.sin(phase)
     slope = height / noise.nominal * speed * np.cos(phase)
-    level, pace = threshold.nominal / noise.nominal, 2 * pi * rate
-    stream = _rate(level - wave, slope, pace) + _rate(level + wave, -slope, pace)
+    level = threshold.nominal / noise.nominal
+    stream = level_crossings(level - wave, slope, rate)
+    stream = stream + level_crossings(level + wave, -slope, rate)
     return float(stream.mean() * 3600)

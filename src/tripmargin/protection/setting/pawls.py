@@ -111,6 +111,7 @@ def set_pawls(
     history: Iterable[Any] = (),
     best: bool = False,
     progress: Progress | None = None,
+    race: SeenRace | None = None,
 ) -> PawlSetting:
     """The fewest wrench moves, aimed by the race that the sensor starts, and their effect.
 
@@ -120,6 +121,8 @@ def set_pawls(
         As for `stopping.pawl_steps`.
     progress : callable, optional
         Told the share done, 0 to 1.
+    race : SeenRace, optional
+        Of this machine at these cuts, for whoever asks again after each reading.
 
     Raises
     ------
@@ -134,7 +137,7 @@ def set_pawls(
     adjusters = adjusters_of(machine, feeler_step=feeler_step)
     readings = readings_of(adjusters, lower_gap=lower_gap, upper_gap=upper_gap, gaps=gaps)
     cuts = cuts_of(machine, cut_lengths)
-    race = _race(machine, cuts, progress)
+    race = race or race_of(machine, cuts, progress)
     steps = pawl_steps(
         machine,
         gaps=readings,
@@ -152,7 +155,10 @@ def set_pawls(
     )
 
 
-def _race(machine: Machine, cuts: tuple[float, ...], progress: Progress | None) -> SeenRace | None:
+def race_of(
+    machine: Machine, cuts: tuple[float, ...], progress: Progress | None = None
+) -> SeenRace | None:
+    """The race as the sensor starts it; None where that is not known, or no cut is on offer."""
     if not cuts:
         return None
     try:

@@ -39,6 +39,9 @@ class SeenRace:
         self.piece = Piece.from_text(machine.limits.must_stop)
         self.sights = Sights(machine, list(cut_lengths), progress, remember=8)
         self._judges = lru_cache(maxsize=4)(self._judge)
+        # After each reading the same gaps are asked about again: those that are aimed at.
+        self._in_time = lru_cache(maxsize=2048)(self._chance)
+        self._verdicts = lru_cache(maxsize=64)(self._verdict)
         self._judges(()).chances(self.piece, float(cut_lengths[0]), fine=False)
 
     def _judge(self, gaps: tuple[tuple[str, Quantity], ...]) -> Judge:
@@ -48,10 +51,16 @@ class SeenRace:
 
     def in_time(self, gaps: Mapping[str, Quantity], cut_length: float) -> float:
         """Chance of a stop in time, given that the piece is seen; see `stopping.setting.InTime`."""
-        found = self._judges(tuple(gaps.items())).chances(self.piece, cut_length, fine=False)
-        seen = float(found.too_late) + float(found.protected)
-        return float(found.protected) / seen if seen > 0 else 0.0
+        return self._in_time(tuple(gaps.items()), cut_length)
 
     def verdict(self, gaps: Mapping[str, Quantity], cut_length: float) -> CutVerdict:
         """The verdict with these gaps at one cut, within 0.01 of a proof's chances."""
-        return self._judges(tuple(gaps.items())).verdict(self.piece, cut_length, fine=False)
+        return self._verdicts(tuple(gaps.items()), cut_length)
+
+    def _chance(self, gaps: tuple[tuple[str, Quantity], ...], cut_length: float) -> float:
+        found = self._judges(gaps).chances(self.piece, cut_length, fine=False)
+        seen = float(found.too_late) + float(found.protected)
+        return float(found.protected) / seen if seen > 0 else 0.0
+
+    def _verdict(self, gaps: tuple[tuple[str, Quantity], ...], cut_length: float) -> CutVerdict:
+        return self._judges(gaps).verdict(self.piece, cut_length, fine=False)

@@ -1,11 +1,17 @@
 """Learning a machine from what a yard measured."""
 
-from tripmargin.recordings.calibrating.calibration import Calibration, calibrate, first_pass
+from tripmargin.recordings.calibrating.calibration import (
+    AsWritten,
+    Calibration,
+    calibrate,
+    first_pass,
+)
 from tripmargin.recordings.calibrating.findings_file import (
     FindingsError,
     append_finding,
     read_findings,
 )
+from tripmargin.recordings.calibrating.keeping import NO_DRIFT, drifts, measured_entries
 from tripmargin.recordings.calibrating.next_piece import NextPass, next_pass
 from tripmargin.recordings.calibrating.observations import (
     MetalFound,
@@ -17,6 +23,8 @@ from tripmargin.recordings.calibrating.observations import (
 from tripmargin.recordings.calibrating.writing_back import CalibratedField
 
 __all__ = [
+    "NO_DRIFT",
+    "AsWritten",
     "CalibratedField",
     "Calibration",
     "FindingsError",
@@ -28,7 +36,9 @@ __all__ = [
     "TestPass",
     "append_finding",
     "calibrate",
+    "drifts",
     "first_pass",
+    "measured_entries",
     "next_pass",
     "read_findings",
 ]

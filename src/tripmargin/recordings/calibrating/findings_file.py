@@ -66,6 +66,7 @@ FIELDS: Mapping[str, Mapping[str, _Field]] = {
         **_ASIDE,
     },
     "stop": {"cut": _Field("length"), "time": _Field("time"), **_ASIDE},
+    "have": {"piece": _Field("piece"), "note": _Field("text", needed=False)},
 }
 """Tables of a findings file and their fields."""
 
@@ -76,8 +77,9 @@ def read_findings(path: Path, machine: Machine) -> list[Observation]:
     Parameters
     ----------
     path : Path
-        A TOML file of `[[pass]]`, `[[peak]]`, `[[found]]` and `[[stop]]` tables. Quantities are
-        text with a unit. A stop's time has its 95 % limits behind it: "62 ms +- 3 ms".
+        A TOML file of `[[pass]]`, `[[peak]]`, `[[found]]` and `[[stop]]` tables; `[[have]]`, a test
+        piece of the yard, is no finding (`read_pieces`). Quantities are text with a unit. A stop's
+        time has its 95 % limits behind it: "62 ms +- 3 ms".
     machine : Machine
         For the speed of the metal at a cut length.
 
@@ -86,12 +88,26 @@ def read_findings(path: Path, machine: Machine) -> list[Observation]:
     FindingsError
         Every problem with file, line and field.
     """
+    return [each for each in _read(path, machine) if not isinstance(each, Piece)]
+
+
+def read_pieces(path: Path, machine: Machine) -> tuple[Piece, ...]:
+    """The yard's own test pieces: the `[[have]]` tables of a findings file, each once.
+
+    Raises
+    ------
+    FindingsError
+        As `read_findings`.
+    """
+    return tuple(dict.fromkeys(one for one in _read(path, machine) if isinstance(one, Piece)))
+
+
+def _read(path: Path, machine: Machine) -> list[Observation | Piece]:
     text = _text(path)
     try:
         tables = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
-        problem = Problem(path.name, None, "", "", f"not TOML: {error}", "[[pass]] tables and such")
-        raise FindingsError([problem]) from None
+        raise _refusal(path.name, f"not TOML: {error}", "[[pass]] tables and such") from None
     reading = _Reading(path.name, text, machine)
     made = reading.all(tables)
     if reading.problems:
@@ -121,20 +137,23 @@ def _quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
-def _text(path: Path) -> str:
-    def refuse(problem: str, allowed: str) -> FindingsError:
-        return FindingsError([Problem(path.name, None, "", "", problem, allowed)])
+def _refusal(file: str, problem: str, allowed: str) -> FindingsError:
+    return FindingsError([Problem(file, None, "", "", problem, allowed)])
 
+
+def _text(path: Path) -> str:
     try:
         raw = path.read_bytes()
     except OSError as error:
-        raise refuse(f"cannot be read ({error.strerror})", "a file that you may read") from None
+        raise _refusal(
+            path.name, f"cannot be read ({error.strerror})", "a file that you may read"
+        ) from None
     if len(raw) > MOST:
-        raise refuse(f"{len(raw)} bytes", f"up to {MOST} bytes")
+        raise _refusal(path.name, f"{len(raw)} bytes", f"up to {MOST} bytes")
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise refuse("not a text", "a text in UTF-8") from None
+        raise _refusal(path.name, "not a text", "a text in UTF-8") from None
 
 
 class _Reading:
@@ -146,8 +165,8 @@ class _Reading:
         self._text = text
         self._lines: dict[Any, int] | None = None
 
-    def all(self, tables: Mapping[str, Any]) -> list[Observation]:
-        made: list[Observation] = []
+    def all(self, tables: Mapping[str, Any]) -> list[Observation | Piece]:
+        made: list[Observation | Piece] = []
         for kind, rows in tables.items():
             if kind not in FIELDS:
                 near = nearest(kind, list(FIELDS))
@@ -166,7 +185,9 @@ class _Reading:
             self._problem((), "", "nothing in it", "[[pass]], [[peak]], [[found]] or [[stop]]")
         return made
 
-    def _row(self, kind: str, place: tuple[Any, ...], row: dict[str, Any]) -> Observation | None:
+    def _row(
+        self, kind: str, place: tuple[Any, ...], row: dict[str, Any]
+    ) -> Observation | Piece | None:
         before = len(self.problems)
         fields = FIELDS[kind]
         for name in row:
@@ -232,15 +253,9 @@ class _Reading:
 
 
 def _pass(reading: _Reading, v: Mapping[str, Any]) -> dict[str, Any]:
-    made = {
-        "piece": v["piece"],
-        "x": v["across"].nominal,
-        "height": v["height"].nominal,
-        "speed": reading.speed(v),
-    }
-    if "place_doubt" in v:
-        made["place_doubt"] = v["place_doubt"].nominal
-    return made
+    more = {"place_doubt": v["place_doubt"].nominal} if "place_doubt" in v else {}
+    where = {"x": v["across"].nominal, "height": v["height"].nominal}
+    return {"piece": v["piece"], "speed": reading.speed(v), **where, **more}
 
 
 def _test_pass(reading: _Reading, v: Mapping[str, Any]) -> Observation:
@@ -273,7 +288,8 @@ def _stop(_: _Reading, v: Mapping[str, Any]) -> Observation:
     return StopMeasured(v["cut"].nominal, time.nominal, time.low, time.high)
 
 
-_MADE: Mapping[str, Callable[[_Reading, Mapping[str, Any]], Observation]] = {
+_MADE: Mapping[str, Callable[[_Reading, Mapping[str, Any]], Observation | Piece]] = {
+    "have": lambda _, v: v["piece"],
     "pass": _test_pass,
     "peak": _peak,
     "found": _found,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,7 @@ from tripmargin.sensing.pieces import Piece
 
 Floats = NDArray[np.float64]
 _DRAWS = 512
+ATTITUDES = ("along", "across", "upright")
 BALLS = tuple(
     Piece.ball(1e-3 * size) for size in (8, 10, 12, 14, 16, 18, 20, 22, 25, 28, 32, 36, 40)
 )
@@ -64,6 +65,31 @@ class NextPass:
         )
 
 
+def as_passed(pieces: Sequence[Piece] | None) -> tuple[Piece, ...]:
+    """The pieces to choose from, each as it may be passed: a bolt of no attitude in all three.
+
+    Examples
+    --------
+    >>> [one.name for one in as_passed([Piece.ball(0.015)])]
+    ['15 mm ball']
+    """
+    if pieces is None:
+        return BALLS
+    return tuple(dict.fromkeys(one for piece in pieces for one in _ways(piece)))
+
+
+def _ways(piece: Piece) -> list[Piece]:
+    """How it may be passed; how it lies stands in its name, so that an answer tells it."""
+    if piece.kind == "ball":
+        return [piece]
+    turned = {word: piece.turned(word) for word in ATTITUDES}
+    return [
+        replace(one, name=f"{one.name} {word}")
+        for word, one in turned.items()
+        if not piece.attitude_given or np.allclose(one.orientation, piece.orientation)
+    ] or [piece]
+
+
 def next_pass(
     doubt: SensorDoubt,
     learned: Posterior,
@@ -76,7 +102,7 @@ def next_pass(
     ----------
     lines : sequence of (x, height, speed), m, m, m/s
     pieces : sequence of Piece, optional
-        `BALLS` by default.
+        None but these are chosen from; `BALLS` by default.
 
     Notes
     -----
@@ -84,7 +110,7 @@ def next_pass(
     chances' entropies (Lindley, Ann. Math. Stat. 27 (1956) 986).
     """
     draws = doubt.draws(learned.some(_DRAWS))
-    chosen = tuple(pieces or BALLS)
+    chosen = as_passed(pieces)
     best: NextPass | None = None
     for x, height, speed in lines:
         chance = LAPSE / 2 + (1 - LAPSE) * _caught(doubt, draws, chosen, x, height, speed)

@@ -12,8 +12,9 @@ from tripmargin.ground.draws import evenly_spread
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
 from tripmargin.protection.strength import Strength
+from tripmargin.recordings.calibrating.lines import middle_of, slow_lines
 from tripmargin.recordings.calibrating.observations import PeakRead, TestPass
-from tripmargin.recordings.calibrating.signals import Signal, signal
+from tripmargin.recordings.calibrating.signals import REFERENCE, Signal, signal
 from tripmargin.sensing.sensor import sensor_of
 from tripmargin.stopping import metal_speed
 
@@ -65,23 +66,30 @@ class SensorDoubt:
         With what the sensor knows nothing of left out, so that it may be kept by.
     strength_sd
         Of ln(strength).
+    filed_sd
+        The part of it that the file itself gives; the rest is assumed.
     gain, threshold, noise
         As the file has them.
     turn
         The sensor's rotation; None where it is exact.
     height
         m, either way, evenly.
+    pivot : Signal or None
+        Where the file's gain was learned from passes it is that of the whole sensor, its height
+        too, on this line; so its height changes the signal on the other lines only.
     assumed
         Plain sentences.
     """
 
     machine: Machine
     strength_sd: float
+    filed_sd: float
     gain: Quantity
     threshold: Quantity
     noise: Quantity
     turn: Quantity
     height: float
+    pivot: Signal | None
     assumed: tuple[str, ...]
 
     dimensions = 6
@@ -99,7 +107,7 @@ class SensorDoubt:
         gain, threshold, noise = machine.need("a calibration", *needed)
         rotation = sensor_of(machine, "a calibration").rotation
         turn = rotation if rotation is not None else Quantity.exact(0.0, "angle")
-        sd = _strength_sd(machine)
+        sd = filed = _strength_sd(machine)
         assumed = [
             f"The sensor's height may be {1e3 * height:g} mm off either way.",
             f"One pass in {1 / LAPSE:g} is noted wrongly.",
@@ -112,7 +120,17 @@ class SensorDoubt:
             )
         if noise.source == "assumed":
             assumed.append(f"Noise of {noise.shown()} at the output.")
-        return cls(_only_sensing(machine), sd, gain, threshold, noise, turn, height, tuple(assumed))
+        sensing, pivot = _only_sensing(machine), None
+        if gain.uncertain and _is_measured(machine, "detector.gain"):
+            lines = slow_lines(machine)
+            pivot = signal(sensing, REFERENCE, *lines[middle_of(lines)])
+            assumed.append(
+                "The file says that its gain was measured. It is taken as learned from passes: the"
+                " sensor's height is in it, in the middle of the crop."
+            )
+        return cls(
+            sensing, sd, filed, gain, threshold, noise, turn, height, pivot, tuple(assumed)
+        )  # fmt: skip
 
     def draws(self, z: Floats) -> SensorDraws:
         """The sensors at (n, 6) points of standard normals."""
@@ -140,8 +158,17 @@ class SensorDoubt:
 
     def log_ratio(self, one: Signal, draws: SensorDraws) -> Floats:
         """ln(peak / threshold) of one pass for each sensor, (n,)."""
-        at_file = one.log_peak(draws.height, draws.turn) - np.log(self.threshold.nominal)
+        at_file = self.log_peak(one, draws) - np.log(self.threshold.nominal)
         return np.asarray(at_file + draws.signal - draws.threshold)
+
+    def log_peak(self, one: Signal, draws: SensorDraws) -> Floats:
+        """ln(peak) with the file's gain and magnets, at each sensor's height and turn, (n,)."""
+        made = one.log_peak(draws.height, draws.turn)
+        if self.pivot is not None:
+            straight = np.full(1, self.turn.nominal)
+            made = made - self.pivot.log_peak(draws.height, straight)
+            made = made + self.pivot.log_peak(np.zeros(1), straight)
+        return np.asarray(made)
 
     def catching(self, seen: TestPass, one: Signal, draws: SensorDraws) -> Floats:
         """Chance that each sensor catches a test piece, its place in doubt, (n,)."""
@@ -180,7 +207,9 @@ class SensorDoubt:
 
     def _of_a_peak(self, seen: PeakRead, one: Signal, draws: SensorDraws) -> Floats:
         coil = seen.at == "coil"
-        expected = one.log_peak(draws.height, draws.turn, coil=coil) + draws.strength
+        expected = draws.strength + (
+            one.log_peak(draws.height, draws.turn, coil=True) if coil else self.log_peak(one, draws)
+        )
         spread = np.hypot(_spread(one, seen, draws), seen.peak_doubt)
         if not coil:
             expected = expected + draws.gain
@@ -219,6 +248,11 @@ def _strength_sd(machine: Machine) -> float:
 def _a_place(machine: Machine) -> float:
     """Across the roll, over an assembly: away from the lines where opposed windings cancel."""
     return sensor_of(machine).assemblies[0].centre[0].nominal
+
+
+def _is_measured(machine: Machine, path: str) -> bool:
+    entries = machine.measured.fields if machine.measured is not None else ()
+    return any(entry.field == path for entry in entries)
 
 
 def _only_sensing(machine: Machine) -> Machine:

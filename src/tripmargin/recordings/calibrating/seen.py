@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from tripmargin.ground.results import Spread
 from tripmargin.machine import Machine
+from tripmargin.recordings.calibrating.lines import middle_of, slow_lines
 from tripmargin.recordings.calibrating.observations import MetalFound, PeakRead, TestPass
 from tripmargin.recordings.calibrating.sampling import Posterior, learn
 from tripmargin.recordings.calibrating.seeing import SensorDoubt
@@ -30,19 +31,6 @@ def learned_from(dimensions: int, log_likelihood: Callable[[Floats], Floats]) ->
         raise RecordingError(
             f"{none_fits} Look for a wrong unit, a wrong cut length or a pass noted wrongly."
         ) from None
-
-
-def passing_lines(machine: Machine) -> list[tuple[float, float, float]]:
-    """Places, heights and speeds at which a yard may pass a piece: m, m, m/s."""
-    (depth,) = machine.need("a calibration", "feed.crop_depth")
-    assert machine.sensor is not None
-    assert machine.feed is not None
-    x = machine.sensor.assemblies[0].centre[0].nominal
-    cuts = machine.feed.cut_lengths
-    low, high = max(depth.low, 0.005), max(depth.high, 0.005)
-    heights = sorted({round(h, 3) for h in np.linspace(low, high, 4)})
-    speeds = {metal_speed(machine, cut) for cut in (cuts[0], cuts[-1])}
-    return [(x, float(h), float(v)) for v in sorted(speeds) for h in heights]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,14 +67,9 @@ class Seen:
         learned = learned_from(
             doubt.dimensions, lambda z: doubt.log_likelihood(given, doubt.draws(z))
         )
-        lines = passing_lines(machine)
-        slowest = lines[0][2]
-        places = {
-            f"{1e3 * h:g} mm": signal(doubt.machine, REFERENCE, x, h, v)
-            for x, h, v in lines
-            if v == slowest
-        }
-        middle = list(places.values())[len(places) // 2]
+        lines = slow_lines(machine)
+        places = {f"{1e3 * h:g} mm": signal(doubt.machine, REFERENCE, x, h, v) for x, h, v in lines}
+        middle = list(places.values())[middle_of(lines)]
         return cls(doubt, learned, given, places, middle)
 
     def signal_spread(self) -> Spread:

@@ -2,38 +2,64 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tripmargin.ground.quantities import Quantity, quantity
 from tripmargin.ground.results import plain
 from tripmargin.ground.units import DIMENSIONS, from_si
-from tripmargin.recordings.calibrating.sampling import Posterior
-from tripmargin.recordings.calibrating.seeing import SensorDoubt
-from tripmargin.recordings.calibrating.signals import Signal
-from tripmargin.recordings.calibrating.stops import StopDoubt
 
-Floats = NDArray[np.float64]
-VARYING = ("feed.", "chain.supply", "chain.hold_winding.temperature")
-_WIDE = 0.2  # standard deviation of a logarithm: more is not written as a normal distribution
+_WIDE = 0.3  # standard deviation of a logarithm: more is not written as a normal distribution
+_TWO_SIDES = 1.959964  # of a normal distribution: 95 %
+_MIDDLE = 0.95  # of a rectangle's width holds 95 %
 _EXACT = 1e-6  # of a value: less doubt than this is none
 
 
 @dataclass(frozen=True, slots=True)
 class CalibratedField:
-    """One field of the machine file, before and after."""
+    """One field of the machine file, before and after.
+
+    Attributes
+    ----------
+    path, before, after
+    alone : float or None
+        Standard deviation that was learned of it by itself, SI, where `after` is written surer;
+        None where it is not.
+    """
 
     path: str
     before: Quantity
     after: Quantity
+    alone: float | None = None
+
+    @property
+    def said_alone(self) -> str:
+        """How far off it may be by itself, as a person would write it; "" where `after` says it."""
+        if self.alone is None:
+            return ""
+        kind = DIMENSIONS[self.after.dimension]
+        unit = f" {kind.metric}" if kind.metric else ""
+        return f"{_short(self.alone / kind.units[kind.metric].factor)[0]}{unit} (sd)"
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""
-        return dict(plain({"field": self.path, "before": self.before, "after": self.after}))
+        return dict(
+            plain(
+                {
+                    "field": self.path,
+                    "before": self.before,
+                    "after": self.after,
+                    "sd_by_itself": self.alone,
+                }
+            )
+        )
+
+
+def surer_than(after: Quantity, sd: float) -> float | None:
+    """For `CalibratedField.alone`: the width by itself, where the written one is narrower."""
+    return sd if after.sd < 0.9 * sd else None
 
 
 def normal_quantity(value: float, sd: float, dimension: str) -> Quantity:
@@ -48,96 +74,30 @@ def normal_quantity(value: float, sd: float, dimension: str) -> Quantity:
     said = from_si(value, dimension, unit)
     if sd <= _EXACT * abs(value):
         return quantity(f"{said:.6g}{name}", dimension)
-    off = f"{sd / factor:.2g}"
-    places = max(0, 1 - int(np.floor(np.log10(float(off)))))
+    off, places = _short(sd / factor)
     middle = f"{round(said, places) + 0.0:.{places}f}"  # no "-0.0"
-    return quantity(f"{middle}{name} +- {float(off):.{places}f}{name} (sd)", dimension)
+    return quantity(f"{middle}{name} +- {off}{name} (sd)", dimension)
 
 
-def _gain(nominal: float, log_sd: float) -> Quantity:
-    """A gain known to within a factor; limits where a normal distribution would reach nothing."""
+def _short(sd: float) -> tuple[str, int]:
+    """A standard deviation in two digits, and how many places behind the point they take."""
+    rounded = float(f"{sd:.2g}")
+    places = max(0, 1 - int(np.floor(np.log10(rounded))))
+    return f"{rounded:.{places}f}", places
+
+
+def gain_quantity(nominal: float, log_sd: float) -> Quantity:
+    """A gain known to within a factor; limits where a normal distribution would reach nothing.
+
+    The limits hold 95 % between the same ends as the normal distribution of the logarithm.
+    """
     if log_sd <= _WIDE:
         return normal_quantity(nominal, nominal * log_sd, "number")
-    off = float(np.exp(np.sqrt(3) * log_sd))
-    low, high = (float(f"{value:.3g}") for value in (nominal / off, nominal * off))
+    off = _TWO_SIDES * log_sd / _MIDDLE
+    low, high = (float(f"{nominal * np.exp(end):.3g}") for end in (-off, off))
     return quantity(f"{low:g} .. {high:g}", "number")
 
 
-def stop_fields(doubt: StopDoubt, learned: Posterior, cut_length: float) -> list[CalibratedField]:
-    """The stop's fields: each at its posterior mean, the doubts drawn in together.
-
-    A stop time tells the sum of the stages and hardly which of them it lies in. A file says each
-    field by itself, so the fields' standard deviations are drawn in by one factor until the stop
-    time that follows from them is as sure as the posterior's. What changes from day to day, such as
-    the supply, is left as the file has it.
-    """
-    values = {
-        path: column
-        for path, column in doubt.values(learned.points).items()
-        if not path.startswith(VARYING)
-    }
-    if not values:
-        return []
-    middle = {path: learned.mean(column) for path, column in values.items()}
-    sd = {path: learned.sd(column) for path, column in values.items()}
-    target = learned.sd(doubt.terms(values, cut_length).middle())
-    alone = 0.0
-    for path in middle:
-        pair = {p: np.array([m, m]) for p, m in middle.items()}
-        pair[path] = middle[path] + sd[path] * np.array([-1.0, 1.0])
-        low, high = doubt.terms(pair, cut_length).middle()
-        alone += ((high - low) / 2) ** 2
-    drawn_in = min(1.0, target / np.sqrt(alone)) if alone > 0 else 1.0
-    return [
-        CalibratedField(path, q, normal_quantity(middle[path], drawn_in * sd[path], q.dimension))
-        for path, q in doubt.inputs
-        if path in values and _learned(q, middle[path], drawn_in * sd[path])
-    ]
-
-
-def _learned(before: Quantity, middle: float, sd: float) -> bool:
+def is_learned(before: Quantity, middle: float, sd: float) -> bool:
     """Whether a field moved or became surer by enough to write it anew."""
     return sd < 0.95 * before.sd or abs(middle - before.nominal) > 0.1 * before.sd
-
-
-def sensor_fields(
-    doubt: SensorDoubt, learned: Posterior, places: Mapping[str, Signal]
-) -> tuple[list[CalibratedField], dict[str, Any]]:
-    """The sensor's fields, and the settings that make the calibrated machine.
-
-    Passes tell gain times magnets over threshold, at the heights where they were made. The whole of
-    it goes to the gain: the file's magnets and windings become exact, its heights stay, and the
-    gain's doubt is the greatest that ln(peak / threshold) has at any of the places, less the
-    threshold's own.
-    """
-    draws = doubt.draws(learned.points)
-    settings: dict[str, Any] = {
-        path: Quantity.exact(q.nominal, q.dimension)
-        for path, q in doubt.machine.uncertain()
-        if path.startswith("sensor.") and not path.startswith(("sensor.rotation", "sensor.coil"))
-    }
-    threshold = doubt.threshold.nominal * np.exp(draws.threshold)
-    at, level_sd = learned.mean(threshold), learned.sd(threshold)
-    gains = [
-        draws.signal
-        - draws.threshold
-        + one.log_peak(draws.height, draws.turn)
-        - one.log_peak(np.zeros(1), np.array([doubt.turn.nominal]))
-        for one in places.values()
-    ]
-    log_gain = float(np.mean([learned.mean(each) for each in gains]))
-    doubtful = max(learned.sd(each) for each in gains)
-    log_level = float(np.log(at / doubt.threshold.nominal))
-    gain = doubt.gain.nominal * np.exp(log_gain + log_level)
-    left = np.sqrt(max(doubtful**2 - (level_sd / at) ** 2, 0.0))
-    fields = [CalibratedField("detector.gain", doubt.gain, _gain(float(gain), float(left)))]
-    if doubt.threshold.uncertain:
-        after = normal_quantity(at, level_sd, "voltage")
-        fields.append(CalibratedField("detector.threshold", doubt.threshold, after))
-    if doubt.turn.uncertain:
-        at, off = learned.mean(draws.turn), learned.sd(draws.turn)
-        if _learned(doubt.turn, at, off):
-            turn = normal_quantity(at, off, "angle")
-            fields.append(CalibratedField("sensor.rotation", doubt.turn, turn))
-    settings |= {each.path: each.after for each in fields}
-    return fields, settings

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from tripmargin.ground.results import Spread
 from tripmargin.recordings.noise.orders import Synchronous, one_turn, trace_of
 from tripmargin.recordings.noise.spectrum import Spectrum
+from tripmargin.sensing import level_crossings
 
 Floats = NDArray[np.float64]
 _DRAWS = 1000
@@ -36,8 +37,7 @@ def trips_per_hour(
     Notes
     -----
     The mean over one turn of the rate at which the noise passes what is left to the level, which
-    moves as the trace does: Rice, Bell Syst. Tech. J. 24 (1945) 46; for a moving level Cramer and
-    Leadbetter, Stationary and Related Stochastic Processes, 1967, ch. 13 (from memory).
+    moves as the trace does (`sensing.level_crossings` has the formula and its sources).
 
     Examples
     --------
@@ -45,15 +45,10 @@ def trips_per_hour(
     >>> trips_per_hour(5.0, np.array([1.0]), np.array([100.0]), still, still).round(3)
     array([2.683])
     """
-    from scipy.special import ndtr
-
-    sd, pace = np.asarray(floor)[..., None], 2 * pi * np.asarray(crossing_rate)[..., None]
+    sd, pace = np.asarray(floor)[..., None], np.asarray(crossing_rate)[..., None]
     total = np.zeros(np.broadcast_shapes(sd.shape, trace.shape))
     for sign in (1.0, -1.0):
-        gap = (threshold - sign * trace) / sd
-        z = sign * slope / (sd * pace)
-        density = np.exp(-(gap**2) / 2) / sqrt(2 * pi)
-        total = total + density * pace * (np.exp(-(z**2) / 2) / sqrt(2 * pi) + z * ndtr(z))
+        total = total + level_crossings((threshold - sign * trace) / sd, sign * slope / sd, pace)
     return np.asarray(total.mean(axis=-1) * _HOUR)
 
 

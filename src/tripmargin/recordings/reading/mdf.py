@@ -11,15 +11,18 @@ from typing import Any, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.recordings.reading.mdf_links import refuse_rings
 from tripmargin.recordings.reading.options import Options
 from tripmargin.recordings.reading.original import Original
 from tripmargin.recordings.reading.refusing import needs_extra, refusal
 from tripmargin.recordings.reading.table import Page, survey
 from tripmargin.recordings.reading.time_watch import TimeWatch
+from tripmargin.recordings.reading.unpacking import refuse_too_much
 from tripmargin.recordings.recording import Channel, Guess, Recording, Trouble
 
 Floats = NDArray[np.float64]
 _RECORDS = 1 << 16  # at a time
+_PAGE = 1 << 26  # bytes of records at a time
 _TIME = 1  # a master channel's kind of axis: seconds (ASAM MDF 4.1, from memory)
 _LISTED = 12
 
@@ -35,6 +38,13 @@ class _Group:
     indices: tuple[int, ...]
     channels: tuple[Channel, ...]
     words: tuple[str, ...]  # names of channels that hold no numbers
+    there: int  # records that its data blocks can hold, unpacked
+    page: int  # records at a time
+
+    @property
+    def numbers(self) -> int:
+        """That are to be read, whatever the file promises."""
+        return min(self.records, self.there) * (len(self.indices) + (self.master is not None))
 
 
 @dataclass(frozen=True)
@@ -48,8 +58,8 @@ class MdfPages:
         """Pages of some channels, by their numbers from 0."""
         group = self.group
         with opened(self.original) as file:
-            for begin in range(first * _RECORDS, group.records, _RECORDS):
-                count = min(_RECORDS, group.records - begin)
+            for begin in range(first * group.page, group.records, group.page):
+                count = min(group.page, group.records - begin)
                 stamps = None
                 if group.master is not None:
                     stamps = _numbers(file, group, group.master, begin, count)
@@ -78,7 +88,7 @@ def opened(original: Original) -> Iterator[Any]:
         from asammdf import MDF
     except ImportError as error:
         raise needs_extra(original.path, "MDF4", "asammdf") from error
-    with original.open() as plain, warnings.catch_warnings():
+    with original.open() as plain, warnings.catch_warnings(), _unheard("asammdf"):
         warnings.simplefilter("ignore")  # about its own inner workings
         try:
             file = MDF(cast(Any, plain))
@@ -93,6 +103,19 @@ def opened(original: Original) -> Iterator[Any]:
             yield file
         finally:
             file.close()
+
+
+@contextmanager
+def _unheard(name: str) -> Iterator[None]:
+    """Without what a library tells its log about blocks that it cannot read: we say it."""
+    import logging
+
+    log = logging.getLogger(name)
+    before, log.disabled = log.disabled, True
+    try:
+        yield
+    finally:
+        log.disabled = before
 
 
 def _forget(error: Exception) -> None:
@@ -145,6 +168,7 @@ def read_mdf(original: Original, options: Options, kind: str) -> Recording:
         Where the library is missing, the file is damaged, or the group asked for is not there.
     """
     options.only_for(original.path, kind, "group", "rate", "units")
+    refuse_rings(original, kind)
     with opened(original) as file:
         groups = [each for k in range(len(file.groups)) if (each := _group(file, k)) is not None]
         began = file.start_time.replace(tzinfo=None).isoformat() if file.start_time else ""
@@ -155,6 +179,7 @@ def read_mdf(original: Original, options: Options, kind: str) -> Recording:
             value=str(group.number), allowed="a group with a time channel, or the rate",
             hint="Say rate=1000 (samples a second), or another group.",
         )  # fmt: skip
+    refuse_too_much(original, group.numbers)
     guesses += [Guess("left out", name, "it holds no numbers", "group") for name in group.words]
     channels = tuple(
         replace(each, unit=options.units.get(each.name, each.unit)) for each in group.channels
@@ -178,7 +203,11 @@ def _group(file: Any, k: int) -> _Group | None:
     """A channel group with its channels of numbers; None where it has no record."""
     found = file.groups[k]
     records = int(found.channel_group.cycles_nr)
-    if records == 0:
+    size = int(found.channel_group.samples_byte_nr)
+    if not getattr(found, "uses_ld", False):  # which keep the marks of validity apart
+        size += int(getattr(found.channel_group, "invalidation_bytes_nr", 0))
+    there = _records_there(found, size, records)
+    if records == 0 or there == 0:
         return None
     master = file.masters_db.get(k)
     if master is not None and getattr(found.channels[master], "sync_type", _TIME) not in (0, _TIME):
@@ -200,7 +229,19 @@ def _group(file: Any, k: int) -> _Group | None:
         else:
             words.append(channel.name)
     name = getattr(found.channel_group, "acq_name", "") or ""
-    return _Group(k + 1, name, records, master, tuple(indices), tuple(channels), tuple(words))
+    return _Group(
+        k + 1, name, records, master, tuple(indices), tuple(channels), tuple(words), there,
+        max(min(_RECORDS, _PAGE // max(size, 1)), 1),
+    )  # fmt: skip
+
+
+def _records_there(found: Any, size: int, records: int) -> int:
+    """Records for which there is room in a group's data blocks, as long as they say they are."""
+    try:
+        room = sum(int(block.original_size) for block in found.get_data_blocks())
+    except Exception:  # the library raises whatever a damaged block leads to
+        return records
+    return room // size if room and size and found.sorted else records
 
 
 def _chosen(

@@ -21,11 +21,13 @@ from tripmargin.recordings.reading.time_column import (
     numeric_time,
 )
 from tripmargin.recordings.reading.time_watch import TimeWatch
+from tripmargin.recordings.reading.unpacking import DENSEST, refuse_too_much
 from tripmargin.recordings.recording import Channel, Guess, Recording, RecordingError
 
 Floats = NDArray[np.float64]
 _ROWS = 1 << 16  # at a time
 _SAMPLED = 200
+_PART = 1 << 28  # bytes of one column in one row group, unpacked
 _TICKS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9}
 
 
@@ -55,7 +57,7 @@ class ParquetPages:
         try:
             for batch in self._batches(group, row, wanted):
                 yield self._page(batch, chosen)
-        except (pyarrow.ArrowException, OSError) as error:
+        except (pyarrow.ArrowException, OSError, ValueError, OverflowError) as error:
             raise _damaged(self.original, error) from error
 
     def _batches(self, group: int, row: int, wanted: list[str]) -> Iterator[Any]:
@@ -124,9 +126,11 @@ def read_parquet(original: Original, options: Options, kind: str) -> Recording:
     try:
         with original.open() as file, parquet.ParquetFile(file) as opened:
             schema = opened.schema_arrow
+            usable = [each.name for each in schema if _is_number(each.type) or _is_stamp(each.type)]
+            _refuse_bombs(original, opened.metadata, len(usable))
             starts = _starts(opened.metadata)
-            head = next(opened.iter_batches(_SAMPLED), None)
-    except (pyarrow.ArrowException, OSError) as error:
+            head = next(opened.iter_batches(_SAMPLED, columns=usable), None)
+    except (pyarrow.ArrowException, OSError, ValueError, OverflowError) as error:
         raise _damaged(original, error) from error
     if head is None or not starts:
         raise refusal(original.path, "no row is in it", allowed="at least one row")
@@ -160,6 +164,30 @@ def read_parquet(original: Original, options: Options, kind: str) -> Recording:
         original, kind, pages, channels, watch, options, timed=time is not None,
         guesses=tuple(guesses),
     )  # fmt: skip
+
+
+def _refuse_bombs(original: Original, metadata: Any, columns: int) -> None:
+    """Refuse a small file that promises far more than it can hold in earnest.
+
+    Raises
+    ------
+    RecordingError
+        Where the numbers are too many, or one column's part would fill the memory: the library
+        unpacks it by the page, and a page may be as long as the part.
+    """
+    refuse_too_much(original, metadata.num_rows * columns)
+    for group in range(metadata.num_row_groups):
+        for k in range(metadata.num_columns):
+            part = metadata.row_group(group).column(k)
+            size, packed = part.total_uncompressed_size, part.total_compressed_size
+            if size > _PART and size > DENSEST * max(packed, 1):
+                raise refusal(
+                    original.path, f"a part of {packed:,} bytes that unpacks into {size:,}",
+                    where=f"column {k + 1} ({part.path_in_schema})",
+                    allowed=f"{_PART:,} bytes from any part, more only up to {DENSEST} for each of"
+                    " its bytes",
+                    hint="Write the file again with smaller row groups.",
+                )  # fmt: skip
 
 
 def _starts(metadata: Any) -> tuple[tuple[int, int], ...]:

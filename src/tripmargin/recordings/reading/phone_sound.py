@@ -15,11 +15,21 @@ from tripmargin.recordings.reading.original import Original
 from tripmargin.recordings.reading.refusing import needs_extra, refusal
 from tripmargin.recordings.reading.sound import sample_range
 from tripmargin.recordings.reading.sound_watch import SEGMENT, SoundWatch, narrow
-from tripmargin.recordings.recording import BLOCK, Block, Channel, Recording, Trouble
+from tripmargin.recordings.reading.unpacking import refuse_too_much
+from tripmargin.recordings.recording import (
+    BLOCK,
+    Block,
+    Channel,
+    Recording,
+    RecordingError,
+    Trouble,
+)
 
 Floats = NDArray[np.float64]
 _EARLIER = 0.3  # s decoded before a stretch: a frame leans on those before it
 _PRIMING = 1024  # samples that AAC puts before the first (ISO/IEC 14496-3, from memory: one frame)
+_FORMATS = {"M4A": "mov", "3GP": "mov", "AAC": "aac", "AMR": "amr", "WebM": "matroska"}
+_RATES = (1000, 800_000)  # Hz, of sound that can be believed
 _SEEKABLE = ("M4A", "3GP")  # containers whose time stamps count single samples
 
 
@@ -45,20 +55,31 @@ class PhoneFile:
             raise needs_extra(self.original.path, f"{self.kind} sound", "av") from error
         with self.original.open() as file:
             try:
-                container = av.open(file)
-            except av.error.FFmpegError as error:
-                raise refusal(
-                    self.original.path, f"this {self.kind} file cannot be read: {error.strerror}",
-                    allowed="a whole file as the phone made it",
-                    hint="Copy it from the phone again, or have the phone save WAV.",
-                ) from error  # fmt: skip
+                # The format is named, so that no list of other files is taken for sound.
+                container = av.open(file, format=_FORMATS[self.kind], metadata_errors="replace")
+            except (av.error.FFmpegError, ValueError, OverflowError) as error:
+                why = getattr(error, "strerror", None) or "it makes no sense"
+                raise self._damaged(f"this {self.kind} file cannot be read: {why}") from error
             with container:
                 if not container.streams.audio:
                     raise refusal(
                         self.original.path, "no sound is in this file",
                         allowed="a file with a sound track",
                     )  # fmt: skip
-                yield container, container.streams.audio[0]
+                stream = container.streams.audio[0]
+                if stream.codec_context is None:
+                    raise self._damaged("the sound in it is in no coding that is known")
+                if not (_RATES[0] <= stream.rate <= _RATES[1] and stream.channels >= 1):
+                    raise self._damaged(
+                        f"{stream.rate} samples a second in {stream.channels} channels are no sound"
+                    )
+                yield container, stream
+
+    def _damaged(self, problem: str) -> RecordingError:
+        return refusal(
+            self.original.path, problem, allowed="a whole file as the phone made it",
+            hint="Copy it from the phone again, or have the phone save WAV.",
+        )  # fmt: skip
 
     def pieces(self, begin: int, end: int, rate: int) -> Iterator[tuple[int, Floats]]:
         """Number of the first sample, and samples (n, channels) from -1 to 1, up to `end`.
@@ -71,14 +92,18 @@ class PhoneFile:
         import av
 
         with self.open() as (container, stream):
-            at = 0
-            if self.kind in _SEEKABLE and begin > rate:
-                early = (begin / rate - _EARLIER) / stream.time_base
-                container.seek(int(early) + (stream.start_time or 0), stream=stream)
-                at = -1
+            at, count = 0, int(stream.channels)
             try:
+                if self.kind in _SEEKABLE and begin > rate:
+                    early = (begin / rate - _EARLIER) / stream.time_base
+                    container.seek(int(early) + (stream.start_time or 0), stream=stream)
+                    at = -1
                 for frame in container.decode(stream):
                     values = _values(frame)
+                    if values.shape[1] != count:
+                        raise EOFError(f"{values.shape[1]} channels instead of {count}")
+                    if at < 0 and frame.pts is None:
+                        continue
                     if at < 0:
                         since = (frame.pts - (stream.start_time or 0)) * stream.time_base
                         at = round(since * rate)
@@ -89,7 +114,7 @@ class PhoneFile:
                         yield at + cut, values[cut : end - at]
                     at += len(values)
                     self.original.check()
-            except av.error.FFmpegError as error:
+            except (av.error.FFmpegError, OverflowError) as error:
                 raise EOFError(str(error)) from error
 
 
@@ -167,6 +192,7 @@ def read_phone_sound(original: Original, options: Options, kind: str) -> Recordi
     try:
         for _, values in file.pieces(0, 1 << 62, own):
             decoded += len(values)
+            refuse_too_much(original, decoded * count)
             kept = values[: max(0, said - decoded + len(values))] if said else values
             held.append(kept)
             if sum(len(each) for each in held) >= SEGMENT:

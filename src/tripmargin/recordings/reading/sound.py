@@ -14,6 +14,7 @@ from tripmargin.recordings.reading.options import Options
 from tripmargin.recordings.reading.original import Original
 from tripmargin.recordings.reading.refusing import refusal
 from tripmargin.recordings.reading.sound_watch import SEGMENT, SoundWatch, narrow
+from tripmargin.recordings.reading.unpacking import refuse_too_much
 from tripmargin.recordings.reading.wav_header import Patched, WavHeader, patches, wav_header
 from tripmargin.recordings.recording import (
     BLOCK,
@@ -27,6 +28,7 @@ from tripmargin.recordings.recording import (
 
 Floats = NDArray[np.float64]
 _SMALL = 1024  # samples at a time where a larger block could not be decoded
+_WIDE = 8  # channels, from which fewer samples are taken at a time
 _LOOKED_AT = 32  # stretches whose spectrum is taken
 _RATES = (1000.0, 800_000.0)  # Hz, of sound files that can be believed
 
@@ -51,7 +53,7 @@ class SoundFile:
 
         with self.original.open() as file:
             try:
-                opened = soundfile.SoundFile(Patched(file, self.patches) if self.patches else file)
+                opened = soundfile.SoundFile(Patched(file, self.patches))
             except soundfile.LibsndfileError as error:
                 why = error.error_string.rstrip(".")
                 raise refusal(
@@ -77,8 +79,9 @@ class SoundFile:
             try:
                 if begin:
                     opened.seek(begin)
+                most = max(_SMALL, _WIDE * size // max(opened.channels, _WIDE))
                 while begin < end:
-                    wanted = min(size, end - begin)
+                    wanted = min(most, end - begin)
                     values = opened.read(wanted, dtype="float64", always_2d=True)
                     if not len(values):
                         return
@@ -148,6 +151,7 @@ def read_sound(original: Original, options: Options, kind: str) -> Recording:
     try:
         for values in file.pieces(0, frames):
             watch.add(values)
+            refuse_too_much(original, watch.samples * count)
     except EOFError:
         troubles.append(_broke_off(watch.samples, frames, rate))
     original.check()

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import struct
 from dataclasses import dataclass
-from typing import BinaryIO
+from io import RawIOBase
+from typing import BinaryIO, cast
 
 from tripmargin.recordings.reading.original import Original
 from tripmargin.recordings.reading.refusing import refusal
@@ -142,14 +143,17 @@ def _goes_on(file: BinaryIO, end: int, size: int, order: str, length: int) -> bo
 
 
 class Patched:
-    """A file read with some of its bytes replaced; nothing is written."""
+    """A file read with some of its bytes replaced, or none; nothing is written."""
 
     def __init__(self, file: BinaryIO, patches: dict[int, bytes]) -> None:
         self._file, self._patches = file, patches
 
     def seek(self, place: int, whence: int = 0) -> int:
-        """As a file does."""
-        return self._file.seek(place, whence)
+        """As a file does; a place that cannot be, as spoilt headers name them, is passed over."""
+        try:
+            return self._file.seek(place, whence)
+        except (OSError, ValueError, OverflowError):
+            return self._file.tell()
 
     def tell(self) -> int:
         """As a file does."""
@@ -167,6 +171,8 @@ class Patched:
 
     def readinto(self, buffer: memoryview) -> int:
         """As a file does."""
+        if not self._patches:
+            return cast(RawIOBase, self._file).readinto(buffer) or 0
         data = self.read(len(buffer))
         buffer[: len(data)] = data
         return len(data)

@@ -79,7 +79,7 @@ def stop_time_from_frames(
     within("rate_uncertainty", rate_uncertainty, 0.0, 0.5, "of the rate")
     frame = 1 / rate
     count = last - first
-    low, high = ends(delay)
+    low, high = ends(delay, "delay")
     offset = -(low + high) / 2
     base = frame * (1.5 if variable else 1.0)
     spare = ((0.95 * count * frame * rate_uncertainty) ** 2 + (0.95 * (high - low) / 2) ** 2) ** 0.5
@@ -134,7 +134,7 @@ def _troubles(rate: float, count: int, variable: bool) -> tuple[Trouble, ...]:
             Trouble(
                 "uneven",
                 f"{rate:g} frames a second is not a rate that cameras keep: it may be the mean of a"
-                " rate that varies. If so, say variable=True.",
+                " rate that varies. If so, say that the rate varies.",
             )
         )
     if count < 5:

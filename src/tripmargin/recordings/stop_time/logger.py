@@ -14,7 +14,11 @@ from tripmargin.recordings.stop_time.logger_speed import rest_from_speed
 from tripmargin.recordings.stop_time.options import LoggerOptions, ends
 from tripmargin.recordings.stop_time.result import Event, Instant, StopTime, Trace
 from tripmargin.recordings.stop_time.sound_posterior import quantiles
-from tripmargin.recordings.stop_time.sound_words import several_words, which_words
+from tripmargin.recordings.stop_time.sound_words import (
+    several_words,
+    too_early_words,
+    which_words,
+)
 
 BOUNCE = 0.05
 """s within which a contact may bounce: later edges are not another trip."""
@@ -50,7 +54,7 @@ def stop_time_from_logger(recording: Recording, options: LoggerOptions) -> StopT
         for n, each in enumerate(measured, start=1)
     ]
     which = options.which or 1
-    if not 1 <= which <= len(ordered):
+    if which > len(ordered):
         raise RecordingError(which_words(recording, len(ordered), which))
     one = measured[which - 1]
     if len(measured) == 1:
@@ -66,7 +70,7 @@ def _trips(recording: Recording, line: Line) -> Edges:
         raise RecordingError(
             f"{recording.path.name}: channel {line.number} {line.name!r}, the trip line, has no"
             f" edge: it stays between {line.levels.low:g} and {line.levels.high:g}. Did the"
-            " detector trip, and is it the right channel? Name it with trip=."
+            " detector trip, and is it the right channel? Name the trip line's channel."
         )
     first = edges.of(bool(edges.rising[0]))
     keep = np.concatenate([[True], np.diff(first.times) > BOUNCE])
@@ -75,8 +79,8 @@ def _trips(recording: Recording, line: Line) -> Edges:
     if len(apart) >= MANY_TRIPS and np.ptp(apart) * BOUNCE < APART * len(apart):
         raise RecordingError(
             f"{recording.path.name}: channel {line.number} {line.name!r}, the trip line, has"
-            f" {len(edges)} edges: that is no trip line. Is it the roll's sensor? Name the right"
-            " channel with trip=."
+            f" {len(edges)} edges: that is no trip line. Is it the roll's sensor? Name the trip"
+            " line's channel."
         )
     return trips
 
@@ -94,6 +98,9 @@ def _measured(
     half = 0.95 * (delay[1] - delay[0]) / 2
     early, late = float(trips.low[k]), float(trips.high[k])
     value = float(middle) - trip + sum(delay) / 2
+    if value <= 0:
+        words = too_early_words(recording, float(middle) - trip, -sum(delay) / 2)
+        raise RecordingError(words)
     down = np.hypot(np.hypot(middle - low, 0.95 * (late - trip)), half)
     up = np.hypot(np.hypot(high - middle, 0.95 * (trip - early)), half)
     found = _instants(lines, rest, (early, trip, late), (float(low), float(middle), float(high)))
@@ -127,7 +134,7 @@ def _from_pulses(recording: Recording, lines: Lines, trip: float, until: float) 
         raise RecordingError(
             f"{recording.path.name}: channel {roll.number} {roll.name!r}, the roll's sensor, shows"
             f" {len(before)} edges before the trip at {trip:.3f} s: the roll never turned, or it is"
-            " the wrong channel. Name the right one with roll=."
+            " the wrong channel. Name the roll's channel."
         )
     spacing = float(np.median(np.diff(before)))
     gaps = np.flatnonzero(np.diff(near.times) > STOOD * max(spacing, 1e-9) * 2)
@@ -154,8 +161,8 @@ def _from_pulses(recording: Recording, lines: Lines, trip: float, until: float) 
 def _stood_before(recording: Recording, roll: Line, trip: float) -> str:
     return (
         f"{recording.path.name}: channel {roll.number} {roll.name!r}, the roll's sensor, stood"
-        f" already when the trip line changed at {trip:.3f} s. Are the channels swapped? Name them"
-        " with trip= and roll=."
+        f" already when the trip line changed at {trip:.3f} s. Are the channels swapped? Name the"
+        " trip line's and the roll's."
     )
 
 
@@ -167,7 +174,7 @@ def _from_speed(recording: Recording, lines: Lines, trip: float, until: float) -
         raise RecordingError(
             f"{recording.path.name}: channel {roll.number} {roll.name!r}, the roll's speed, does"
             f" not come down to rest after the trip at {trip:.3f} s: the roll never turned or never"
-            " stopped, or it is the wrong channel. Name the right one with roll=."
+            " stopped, or it is the wrong channel. Name the roll's channel."
         )
     return rest
 
@@ -220,15 +227,14 @@ def _noticed(lines: Lines, rest: Rest, bounces: int, trip: float) -> list[Troubl
 
 def _assumed(lines: Lines, options: LoggerOptions) -> tuple[str, ...]:
     made = [
-        f"{each.what[0].upper()}{each.what[1:]}: {each.value}, because {each.because};"
-        f" {each.override}= says otherwise."
+        f"{each.what[0].upper()}{each.what[1:]}: {each.value}, because {each.because}."
         for each in lines.guesses
     ]
     low, high = ends(options.trip_delay)
     if low == high == 0:
         made.append(
             "The trip line's edge is taken as the moment at which the threshold is crossed;"
-            " trip_delay= says otherwise."
+            " where it is known how much later it comes, give that."
         )
     else:
         made.append(

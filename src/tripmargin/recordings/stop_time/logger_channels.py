@@ -48,7 +48,7 @@ def lines_of(recording: Recording, options: LoggerOptions) -> Lines:
     if count < 2:
         raise RecordingError(
             f"{recording.path.name} has {count} channel; a logged stop needs two: the trip line and"
-            " the roll's sensor. For a sound recording use from_='sound'."
+            " the roll's sensor. If it is a sound recording, say so."
         )
     numbers = tuple(range(1, count + 1))
     levels = dict(zip(numbers, levels_of(recording, numbers), strict=True))
@@ -107,8 +107,8 @@ def _trip(recording: Recording, lines: list[Line]) -> Line:
             return min(among, key=lambda line: (-round(line.edges.near, 1), line.edges.times[0]))
     raise RecordingError(
         f"{recording.path.name}: no channel changes like a trip line, once between two levels"
-        f" (channels that move: {_listed(lines)}). Name it with trip=, or log the line that drops"
-        " when the detector trips."
+        f" (channels that move: {_listed(lines)}). Name the trip line's channel, or log the line"
+        " that drops when the detector trips."
     )
 
 

@@ -11,6 +11,8 @@ from tripmargin.recordings.stop_time.result import Floats
 
 HYSTERESIS = 0.2
 """Of the swing, both sides of the middle together; more where the noise is larger."""
+MOST = 1e100
+"""Greater numbers are a logger's mark for no value."""
 QUIET_SWING = 8.0
 """Swing over noise from which a channel is told to have two levels."""
 
@@ -90,18 +92,32 @@ class Edges:
 
 def levels_of(recording: Recording, channels: tuple[str | int, ...]) -> list[Levels]:
     """Levels of channels, one pass through the recording."""
-    lows, highs, noises = [], [], []
+    parts: list[list[Levels | None]] = [[None for _ in channels]]
     for block in recording.blocks(channels):
-        if len(block.values) > 2:
-            lows.append(np.nanquantile(block.values, 0.005, axis=0))
-            highs.append(np.nanquantile(block.values, 0.995, axis=0))
-            steps = np.abs(np.diff(block.values, axis=0))
-            noises.append(1.4826 * np.nanmedian(steps, axis=0) / np.sqrt(2))
-    if not lows:
-        return [Levels(0.0, 0.0, 0.0) for _ in channels]
-    low, high = np.nanmin(lows, axis=0), np.nanmax(highs, axis=0)
-    noise = np.nanmedian(noises, axis=0)
-    return [Levels(*map(float, row)) for row in zip(low, high, noise, strict=True)]
+        parts.append([_levels(values[usable(values)]) for values in block.values.T])
+    return [_joined([row for row in rows if row is not None]) for rows in zip(*parts, strict=True)]
+
+
+def usable(values: Floats) -> np.ndarray:
+    """Where there is a number, and one whose square is a number too."""
+    return np.abs(values) < MOST  # false where it is not a number
+
+
+def _levels(values: Floats) -> Levels | None:
+    """Of a block's numbers; None where they are too few."""
+    if len(values) < 3:
+        return None
+    low, high = np.quantile(values, [0.005, 0.995])
+    noise = 1.4826 * float(np.median(np.abs(np.diff(values)))) / np.sqrt(2)
+    return Levels(float(low), float(high), float(noise))
+
+
+def _joined(parts: list[Levels]) -> Levels:
+    """Of a whole channel; all nought where no block has enough numbers."""
+    if not parts:
+        return Levels(0.0, 0.0, 0.0)
+    noise = float(np.median([each.noise for each in parts]))
+    return Levels(min(each.low for each in parts), max(each.high for each in parts), noise)
 
 
 @dataclass
@@ -117,7 +133,7 @@ class EdgeFinder:
 
     def take(self, times: Floats, values: Floats) -> None:
         """The next samples; what is not a number is left out."""
-        good = np.isfinite(values)
+        good = usable(values)
         times, values = times[good], values[good]
         levels = self.levels
         away = np.minimum(np.abs(values - levels.low), np.abs(values - levels.high))

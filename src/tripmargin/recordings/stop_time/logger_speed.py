@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from tripmargin.recordings.stop_time.logger_edges import usable
 from tripmargin.recordings.stop_time.logger_pulses import Rest, usual_duration
 from tripmargin.recordings.stop_time.result import Floats
 
@@ -32,7 +33,7 @@ def rest_from_speed(times: Floats, values: Floats, trip: float) -> Rest | None:
     trip
         s.
     """
-    good = np.isfinite(values)
+    good = usable(values)
     times, values = _averaged(times[good], values[good])
     running = times < trip
     if running.sum() < 5 or (~running).sum() < 5:

@@ -6,6 +6,7 @@ import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from math import isfinite, sqrt
+from numbers import Integral, Real
 from typing import Any, TypeVar
 
 from tripmargin.machine import Machine
@@ -53,17 +54,24 @@ class SoundOptions:
     cut_length: float | None = None
 
     def __post_init__(self) -> None:
+        if isinstance(self.channels, (str, int)):
+            object.__setattr__(self, "channels", (self.channels,))
+        if self.channels is not None and not self.channels:
+            raise RecordingError("channels names none. Allowed: at least one, or leave it out.")
         if self.rate is not None:
             within("rate", self.rate, 4000.0, 1e6, "Hz")
         if self.known_tone is not None:
             within("known_tone", self.known_tone, 10.0, 2000.0, "Hz")
         within("temperature", self.temperature, -40.0, 60.0, "degC")
-        for end in ends(self.click_delay):
+        for end in ends(self.click_delay, "click_delay"):
             within("click_delay", end, -0.5, 0.5, "s")
-        for end in ends(self.distance_difference):
+        for end in ends(self.distance_difference, "distance_difference"):
             within("distance_difference", end, -100.0, 100.0, "m")
+        _counted(self.which)
         if self.machine is not None and self.cut_length is None:
-            raise RecordingError("machine= needs cut_length=, in m: the stop's time goes with it.")
+            raise RecordingError(
+                "The machine's own stop time goes with its cut length: give that too, in m."
+            )
 
     @property
     def slowness(self) -> float:
@@ -99,8 +107,9 @@ class LoggerOptions:
                 f"roll_is = {self.roll_is!r}. Allowed: 'pulses' (one at a time, from a pickup) or"
                 " 'speed' (a voltage or number that rises with the speed)."
             )
-        for end in ends(self.trip_delay):
+        for end in ends(self.trip_delay, "trip_delay"):
             within("trip_delay", end, -0.5, 0.5, "s")
+        _counted(self.which)
 
 
 Options = TypeVar("Options", SoundOptions, LoggerOptions)
@@ -126,17 +135,32 @@ def options_of(kind: type[Options], given: Mapping[str, Any], source: str) -> Op
     return kind(**given)
 
 
-def ends(given: float | Range) -> Range:
+def ends(given: float | Range, name: str = "") -> Range:
     """Least and greatest."""
-    if isinstance(given, (int, float)):
+    if isinstance(given, Real):
         return float(given), float(given)
-    low, high = given
-    if not low <= high:
-        raise RecordingError(f"{low} .. {high}: the first is the least, the second the greatest.")
-    return float(low), float(high)
+    try:
+        low, high = map(float, given)  # type: ignore[arg-type]  # who knows what was given
+    except (TypeError, ValueError):
+        raise RecordingError(
+            f"{name} = {given!r}. Allowed: a number, or two: the least and the greatest."
+        ) from None
+    if low > high:
+        raise RecordingError(
+            f"{name} = {low:g} to {high:g}: the first is the least, the second the greatest."
+        )
+    return low, high
 
 
 def within(name: str, value: float, low: float, high: float, unit: str) -> None:
     """Refuse what cannot be."""
-    if not (isfinite(value) and low <= value <= high):
-        raise RecordingError(f"{name} = {value:g} {unit}. Allowed: {low:g} to {high:g} {unit}.")
+    number = isinstance(value, Real) and not isinstance(value, bool)
+    if not (number and isfinite(value) and low <= value <= high):
+        seen = f"{value:g}" if number else repr(value)
+        raise RecordingError(f"{name} = {seen} {unit}. Allowed: {low:g} to {high:g} {unit}.")
+
+
+def _counted(which: int | None) -> None:
+    """Refuse a number of a stop that cannot be, before an hour is searched for it."""
+    if which is not None and (not isinstance(which, Integral) or which < 1):
+        raise RecordingError(f"Stop number {which!r}. Allowed: whole numbers, counted from 1.")

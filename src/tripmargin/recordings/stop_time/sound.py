@@ -23,9 +23,9 @@ from tripmargin.recordings.stop_time.sound_posterior import (
     Heard,
     Prior,
     heard_of,
+    prior_of,
     quantiles,
     stop_density,
-    usual_stop,
 )
 from tripmargin.recordings.stop_time.sound_rate import LOOKED_AT, rate_troubles
 from tripmargin.recordings.stop_time.sound_words import (
@@ -38,7 +38,9 @@ from tripmargin.recordings.stop_time.sound_words import (
     several_words,
     short_words,
     silent_words,
+    too_early_words,
     which_words,
+    wild_words,
 )
 
 LEAD, TAIL = 1.0, 0.55
@@ -68,6 +70,8 @@ def stop_time_from_sound(recording: Recording, options: SoundOptions) -> StopTim
     """
     sound = _Sound.of(recording, options)
     overview = overview_of(sound.blocks(), sound.rate)
+    if overview.wild is not None:
+        raise RecordingError(wild_words(recording, *overview.wild))
     if overview.loudest < SILENT:
         raise RecordingError(silent_words(recording, overview.loudest))
     if overview.samples < SHORTEST * sound.rate:
@@ -83,22 +87,6 @@ def stop_time_from_sound(recording: Recording, options: SoundOptions) -> StopTim
     if options.known_tone is None:
         return made
     return replace(made, troubles=(*made.troubles, *sound.rate_troubles(options.known_tone)))
-
-
-def prior_of(options: SoundOptions) -> Prior:
-    """What is likely beforehand: any usual stop, or the machine's own where it is asked for."""
-    if options.machine is None or options.cut_length is None:
-        return usual_stop
-    from tripmargin.stopping import stop_chain
-
-    time = stop_chain(options.machine, cut_length=options.cut_length).stop_time
-    middle, sd = float(time), max((time.high - time.low) / 4, 1e-3)
-
-    def density(times: Floats) -> Floats:
-        bell = np.exp(-0.5 * ((times - middle) / sd) ** 2) / (sd * np.sqrt(2 * np.pi))
-        return np.asarray(0.95 * bell + 0.05 * usual_stop(times))
-
-    return density
 
 
 @dataclass(frozen=True)
@@ -117,7 +105,7 @@ class _Sound:
         if own is None:
             raise RecordingError(
                 f"{recording.path.name}: its times are uneven, so it is no sound recording."
-                " Use from_='logger', or give rate= when reading it."
+                " If it is a logger's file, say so; else give the samples a second when reading it."
             )
         rate = options.rate or own
         if rate < 4000:
@@ -175,7 +163,7 @@ def _chosen(sound: _Sound, overview: Overview, found: list[float], prior: Prior)
         raise refused[0]
     ordered = sorted(whole)
     which = sound.options.which or ordered.index(next(iter(whole))) + 1
-    if not 1 <= which <= len(ordered):
+    if which > len(ordered):
         raise RecordingError(which_words(sound.recording, len(ordered), which))
     measured = [whole[at] for at in ordered]
     if len(measured) == 1:
@@ -205,6 +193,8 @@ def _measured(sound: _Sound, overview: Overview, at: float, prior: Prior) -> Sto
     values, chances = stop_density(heard, prior, boxes)
     low, value, high = quantiles(values, chances, (0.025, 0.5, 0.975))
     offset = sum(sum(box) / 2 for box in boxes)
+    if value <= 0:
+        raise RecordingError(too_early_words(sound.recording, float(value) + offset, offset))
     halves = [0.95 * (box[1] - box[0]) / 2 for box in boxes]
     budget = float(np.hypot(halves[0], halves[1]))
     instants = _instants(heard)

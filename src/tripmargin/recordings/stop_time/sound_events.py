@@ -25,6 +25,8 @@ LEAST = 0.8
 BANDS = 12
 FULL = 0.998
 """Share of full scale from which neighbouring samples count as clipped."""
+LOUDEST = 1e6
+"""Times full scale that a sample may be: more is a damaged file, and its square overflows."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,7 @@ class Overview:
     clipped_samples: int
     samples: int
     loudest: float
+    wild: tuple[float, float] | None = None  # s and value of a sample that no sound can have
 
 
 class Overseer:
@@ -51,13 +54,16 @@ class Overseer:
         self._clipped: list[tuple[float, float]] = []
         self._count = self._clipped_count = 0
         self._loudest = 0.0
+        self._wild: tuple[float, float] | None = None
 
     def take(self, block: Block) -> None:
         """The next block."""
         values = finite(block.values)
-        if not len(values):
+        if not values.size or self._wild is not None:
             return
         self._look(block.times, values)
+        if self._wild is not None:
+            return
         if self._rest.size:
             values = np.concatenate([self._rest, values])
             start = self._start
@@ -73,6 +79,10 @@ class Overseer:
         loudest = float(max(values.max(), -values.min()))
         self._count += len(values)
         self._loudest = max(self._loudest, loudest)
+        if loudest > LOUDEST:
+            row, column = np.argwhere(np.abs(values) > LOUDEST)[0]
+            self._wild = float(times[row]), float(values[row, column])
+            return
         if loudest < FULL:
             return
         full = np.flatnonzero((np.abs(values) >= FULL).any(axis=1))
@@ -106,12 +116,15 @@ class Overseer:
             self._clipped_count,
             self._count,
             self._loudest,
+            self._wild,
         )
 
 
 def finite(values: Floats) -> Floats:
     """What is not a number as silence."""
-    return values if np.isfinite(values.sum()) else np.nan_to_num(values)
+    with np.errstate(over="ignore", invalid="ignore"):  # the sum is quicker than asking each
+        good = np.isfinite(values.sum())
+    return values if good else np.nan_to_num(values)
 
 
 def overview_of(blocks: Iterable[Block], rate: float) -> Overview:

@@ -146,7 +146,7 @@ def _sway(series: Floats, noise: float) -> tuple[Floats, float]:
 def _each(power: Floats, roll: Floats, backs: Floats) -> Floats:
     """Log likelihood of the lines together, (frames, shares, backgrounds)."""
     made = np.empty((len(power), len(SHARES), len(backs)))
-    given = power.astype(np.float32)
+    given = np.minimum(power, 1e12).astype(np.float32)  # more says no more, and would overflow
     usual, seldom, tiny = map(np.float32, (1 - KNOCKED, KNOCKED / KNOCK, 1e-12))
     for j, share in enumerate(SHARES):
         for m, back in enumerate(backs):

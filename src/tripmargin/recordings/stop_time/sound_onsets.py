@@ -72,6 +72,8 @@ def knocks_of(
     level = steady_mean(frames.power[frames.between(*running)])
     score = _score(frames.power / level)
     tops = _tops(score)
+    if not len(tops):  # nothing changes at all: a steady tone, or one value throughout
+        return ()
     usual = frames.between(*running)
     among = tops[(tops >= usual.start) & (tops < usual.stop)]
     odds = _odds(score, among if len(among) >= 8 else tops)

@@ -43,7 +43,7 @@ def rate_troubles(samples: Floats, rate: float, tone: float) -> tuple[Trouble, .
             true = usual
     words = (
         f"The tone of {tone:g} Hz is found at {tone * ratio:.3g} Hz: {rate:g} samples a second is"
-        f" not the true rate, and every time is off by as much. Try rate={true:.0f}."
+        f" not the true rate, and every time is off by as much. Try {true:.0f} samples a second."
     )
     return (Trouble("rate", words),)
 

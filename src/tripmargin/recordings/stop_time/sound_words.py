@@ -8,6 +8,7 @@ from tripmargin.ground.units import percent
 from tripmargin.recordings.recording import Recording, Trouble
 from tripmargin.recordings.stop_time.options import SoundOptions, ends
 from tripmargin.recordings.stop_time.result import Event
+from tripmargin.recordings.stop_time.sound_events import LOUDEST
 from tripmargin.recordings.stop_time.sound_posterior import Heard
 
 FAINT = 0.15
@@ -23,6 +24,25 @@ def silent_words(recording: Recording, loudest: float) -> str:
     return (
         f"{recording.path.name} is silent: its loudest sample is {loudest:.2g} of full scale."
         " Was the microphone covered, muted or not allowed? Record again."
+    )
+
+
+def wild_words(recording: Recording, at: float, value: float) -> str:
+    """A sample that no sound can have."""
+    seen = f"{value:.3g}" if abs(value) < 1e300 else "infinite"
+    return (
+        f"{recording.path.name}: the sample at {at:.4g} s is {seen}. Allowed: sound runs from"
+        f" -1 to 1, and up to {LOUDEST:g} is taken. The file is damaged, or its numbers are no"
+        " sound. Copy it from the phone again."
+    )
+
+
+def too_early_words(recording: Recording, seconds: float, less: float) -> str:
+    """What is taken off is longer than what was heard or logged."""
+    return (
+        f"{recording.path.name}: the rolls stand {seconds * 1e3:.0f} ms after the stop's first"
+        f" sign, and {less * 1e3:.0f} ms are to be taken off that: nothing is left. Allowed: less"
+        " than the whole. Put the pause before the trip, and the distances, right."
     )
 
 
@@ -67,13 +87,18 @@ def several_words(events: Sequence[Event], which: int, asked: bool) -> str:
         for e in events
     )
     taken = f"number {which} is taken" if asked else f"number {which}, the clearest, is taken"
-    return f"The recording holds {len(events)} stops ({listed}); {taken}. Use which= for another."
+    return (
+        f"The recording holds {len(events)} stops ({listed}); {taken}."
+        " Ask for another by its number."
+    )
 
 
 def which_words(recording: Recording, count: int, which: int) -> str:
     """No stop of that number."""
     stops = "1 stop" if count == 1 else f"{count} stops"
-    return f"{recording.path.name} holds {stops}; which = {which}. Allowed: 1 to {count}."
+    return (
+        f"{recording.path.name} holds {stops}; number {which} was asked for. Allowed: 1 to {count}."
+    )
 
 
 def clipped_words(share: float, near: Sequence[str]) -> str:
@@ -127,7 +152,7 @@ def assumed_words(options: SoundOptions, recording: Recording) -> tuple[str, ...
     if low == high == 0:
         first = (
             "The button's click is taken as the moment at which the threshold is crossed;"
-            " click_delay= says otherwise."
+            " where the pause between click and trip is known, give it, in ms."
         )
     else:
         first = f"The threshold is crossed {_between(low * 1e3, high * 1e3)} ms after the click."
@@ -139,7 +164,8 @@ def assumed_words(options: SoundOptions, recording: Recording) -> tuple[str, ...
         where = f"The rolls are {_between(near, far)} m farther from the microphone than the button"
     way = (
         f"{where}; sound takes {options.slowness * 1e3:.3f} ms a metre at"
-        f" {options.temperature:g} °C, and distance_difference= says otherwise."
+        f" {options.temperature:g} °C. Where the distances are known, give how much farther the"
+        " rolls are."
     )
     if options.machine is None:
         likely = "Beforehand, stops of 15 to 200 ms were taken as likely."

@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 from tripmargin.ground.errors import QuantityError, TripmarginError, nearest, shortened
 from tripmargin.ground.quantities import quantity
-from tripmargin.ground.units import shown
+from tripmargin.ground.units import DIMENSIONS, shown
 
 What = Literal["quantity", "count", "yes or no", "choice", "text"]
 Value = float | int | bool | str
@@ -100,7 +100,8 @@ class Field:
             return f"a whole number from {self.low:g} to {self.high:g}"
         low, high = (shown(bound, self.dimension, us=us) for bound in (self.low, self.high))
         middle = shown(self.low + (self.high - self.low) / 8, self.dimension, us=us, digits=2)
-        return f'a number with its unit, such as "{middle}", from {low} to {high}'
+        what = "a number with its unit" if DIMENSIONS[self.dimension].metric else "a number"
+        return f'{what}, such as "{middle}", from {low} to {high}'
 
     def read(self, said: str, key: str = "", *, unit: str = "") -> Value:
         """The value of what a person wrote.

@@ -147,6 +147,10 @@ KINDS: dict[str, Kind] = {
                       low=0.0, high=0.03, names="pawls"),
                 Field("gap_after_m/", "Gap as left", "quantity", dimension="length",
                       low=0.0, high=0.03, names="pawls"),
+                Field("turns/", "Turns of the clevis", "quantity", dimension="number",
+                      low=0.0, high=100.0, names="pawls",
+                      help="All together, such as 1.5; 0: nobody touched it. The gaps tell which"
+                           " way. The next setting learns from it."),
                 Field("feeler_m", "Step of the feeler gauge", "quantity", dimension="length",
                       low=0.00001, high=0.001, help="Half of it is taken as how far off a gap is."),
                 _HOURS,

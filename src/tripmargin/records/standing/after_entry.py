@@ -11,7 +11,7 @@ from django.utils import timezone
 from tripmargin.ground.units import shown
 from tripmargin.records.standing.against_proof import closer_than_calculated
 from tripmargin.records.standing.gaps_in_file import all_words, measured_gaps
-from tripmargin.records.standing.meanings import FAILED, outcome
+from tripmargin.records.standing.meanings import AFTER, BEFORE, FAILED, outcome
 from tripmargin.records.standing.refreshing import is_stale
 from tripmargin.records.standing.stamps import day_of
 from tripmargin.records.store.models import Entry, Standing
@@ -72,7 +72,7 @@ def _gaps_outside(entry: Entry, us: bool) -> Iterator[str]:
     window = f"{shown(low, 'length', us=us)} to {shown(high, 'length', us=us)}"
     for key, gap in sorted(entry.values.items()):
         when, _, pawl = key.partition("/")
-        if pawl and not low <= gap <= high:
+        if f"{when}/" in (BEFORE, AFTER) and not low <= gap <= high:
             is_found = when == "gap_before_m"
             yield (
                 f"The gap of the {pawl} pawl was {'found' if is_found else 'left'} at"

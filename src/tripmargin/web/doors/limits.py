@@ -19,7 +19,7 @@ LARGEST_REQUEST = 50_000_000
 """Bytes of a whole request, its photos included."""
 LARGEST_RECORDING = 61_000_000
 """Bytes of a request with a recording: 60 MB of it, and the form around it."""
-_RECORDING = re.compile(r"/machines/[0-9a-f-]{36}/measure/stop/")
+_RECORDING = re.compile(r"/machines/[0-9a-f-]{36}/measure/(stop|noise)/")
 
 
 def address_of(request: HttpRequest) -> str:

@@ -81,7 +81,7 @@ class Box:
     @property
     def shape(self) -> str:
         """Which of the templates shows it."""
-        return "plates" if self.plates else "quantity" if self.unit else "text"
+        return "plates" if self.plates else "quantity" if self.field.what == "quantity" else "text"
 
     @property
     def mends(self) -> tuple[str, ...]:

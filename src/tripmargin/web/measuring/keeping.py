@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
@@ -14,11 +15,12 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from tripmargin.ground.cautions import PASSING
-from tripmargin.ground.errors import MachineFileError
+from tripmargin.ground.errors import MachineFileError, NotKnownError
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.measured_section import MeasuredField
 from tripmargin.machine.measured_text import with_measured
 from tripmargin.machine.rewriting import with_values
+from tripmargin.recordings.calibrating.stops import StopDoubt
 from tripmargin.records.keeping.machines import add_version, read_machine_file
 from tripmargin.records.standing.findings import Finding
 from tripmargin.records.standing.proving_versions import proof_of
@@ -31,7 +33,9 @@ from tripmargin.web.machines.keeping import WhyForm
 from tripmargin.web.machines.naming import called
 from tripmargin.web.machines.turns import in_file
 from tripmargin.web.machines.working import a_few_at_once
+from tripmargin.web.measuring.drift_boxes import drift_boxes
 from tripmargin.web.measuring.learning import Asked, Learned, counted
+from tripmargin.web.mending import take_mends
 
 MEANWHILE = (
     "Something was entered meanwhile, or another version came into force. Look at the values again:"
@@ -58,6 +62,7 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
     machine = machine_at(uid)
     if request.method == "POST" and (again := _again(machine, request)) is not None:
         return _done(request, machine, again)
+    take_mends(request)
     asked = Asked.of(machine)
     learned = asked.learned()
     page: dict[str, Any] = {
@@ -68,12 +73,16 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
         return render(request, "measuring/keep.html", page)
     why = f"Learned from {' and '.join(counted(learned.used))} in the log."
     form = page["form"] = WhyForm(request.POST or None, initial={"note": why})
+    assert learned.calibration is not None
+    drifts = page["drifts"] = drift_boxes(learned.calibration, asked.loaded, request.POST)
+    wrong = page["drift_wrong"] = any(box.troubles for box in drifts)
+    said = {} if wrong else {box.path: box.drift for box in drifts}
     try:
-        kept = page["kept"] = kept_of(asked, learned)
+        kept = page["kept"] = kept_of(asked, learned, said)
     except MachineFileError as error:
         return render(request, "measuring/keep.html", {**page, "trouble": str(error)}, status=422)
     page["rows"] = _rows(learned, us=us_units(request))
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST" and form.is_valid() and not wrong:
         if request.POST.get("key") == asked.key:
             made, _ = add_version(
                 machine, kept.text, kept.machine, file_name=asked.version.file_name,
@@ -87,8 +96,10 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
     return render(request, "measuring/keep.html", page, status=422 if form.is_bound else 200)
 
 
-def kept_of(asked: Asked, learned: Learned) -> Kept:
+def kept_of(asked: Asked, learned: Learned, drifts: Mapping[str, str | None] | None = None) -> Kept:
     """The file's text with what was learned, read again as it would be from a person.
+
+    `drifts`: by field, how much it may drift in a year.
 
     Raises
     ------
@@ -99,30 +110,44 @@ def kept_of(asked: Asked, learned: Learned) -> Kept:
     version = asked.version
     values = {one.path: one.after for one in learned.calibration.fields}
     text = with_values(version.text, values, machine=asked.loaded)
-    text = with_measured(text, measured_entries(learned))
+    text = with_measured(text, measured_entries(asked.loaded, learned, drifts or {}))
     _, made = read_machine_file(text.encode(), version.file_name)
     lines = difflib.ndiff(version.text.splitlines(), text.splitlines())
     return Kept(text, made, tuple(line for line in lines if line[:2] in ("- ", "+ ")))
 
 
-def measured_entries(learned: Learned) -> list[MeasuredField]:
+def measured_entries(
+    loaded: LoadedMachine, learned: Learned, drifts: Mapping[str, str | None]
+) -> list[MeasuredField]:
     """What is said of each learned field: when it was measured last, by whom, with what."""
     assert learned.calibration is not None
+    of_stop = _of_stop(loaded)
     made = []
     for one in learned.calibration.fields:
-        sensing = one.path.startswith(("detector.", "sensor."))
-        found = tuple(f for f in learned.used if (f.kind == "test pass") == sensing)
+        found = tuple(f for f in learned.used if (f.kind != "test pass") == (one.path in of_stop))
         if found:
-            made.append(_entry(one.path, found))
+            made.append(_entry(one.path, found, drifts.get(one.path)))
     return made
 
 
-def _entry(path: str, found: tuple[Finding, ...]) -> MeasuredField:
+def _of_stop(loaded: LoadedMachine) -> set[str]:
+    """The fields of which timed stops and found metal tell; test passes tell of all others."""
+    try:
+        return {path for path, _ in StopDoubt.of(loaded).inputs}
+    except NotKnownError:
+        return set()
+
+
+def _entry(path: str, found: tuple[Finding, ...], drift: str | None) -> MeasuredField:
     who = ", ".join(dict.fromkeys(one.who for one in found if one.who))
     last = max(one.at for one in found)
     how = " and ".join(counted(found))
     return MeasuredField(
-        field=path, on=f"{last:%Y-%m-%d}", by=who[:LONGEST_HOW] or None, how=how[:LONGEST_HOW]
+        field=path,
+        on=f"{last:%Y-%m-%d}",
+        by=who[:LONGEST_HOW] or None,
+        how=how[:LONGEST_HOW],
+        drift=drift,
     )
 
 

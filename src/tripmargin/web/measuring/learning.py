@@ -12,8 +12,10 @@ from tripmargin.recordings.calibrating import NextPass, first_pass
 from tripmargin.recordings.calibrating.before import Before, before
 from tripmargin.recordings.calibrating.stops import StopDoubt
 from tripmargin.records.keeping.machines import machine_of
+from tripmargin.records.keeping.owned_pieces import owned_names, owned_pieces
 from tripmargin.records.standing.findings import Finding, Findings, findings_of
 from tripmargin.records.store.models import Machine, MachineVersion
+from tripmargin.sensing.pieces import Piece
 from tripmargin.web.machines.finding import version_at
 from tripmargin.web.machines.shown import Shown
 
@@ -61,16 +63,17 @@ class Learned:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A machine, its newest version, and the findings in its log."""
+    """A machine, its newest version, the findings in its log, and the yard's test pieces."""
 
     machine: Machine
     version: MachineVersion
     findings: Findings
+    owned: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, machine: Machine) -> Asked:
         """As they are now."""
-        return cls(machine, version_at(machine), findings_of(machine))
+        return cls(machine, version_at(machine), findings_of(machine), owned_names())
 
     @property
     def loaded(self) -> LoadedMachine:
@@ -87,26 +90,28 @@ class Asked:
 
     def kept(self) -> Learned | None:
         """What was learned of just this before."""
-        found = _KEPT.get((self.key,))
+        found = _KEPT.get((self.key, self.owned))
         return None if found is None else found["learned"]
 
     def learned(self) -> Learned:
         """What was learned: worked out in 0.3 s to 6 s where it was not before."""
         found = self.kept()
         if found is None:
-            found = _learned(self.loaded, self.findings)
-            _KEPT.keep((self.key,), {"learned": found})
+            found = _learned(self.loaded, self.findings, owned_pieces() if self.owned else ())
+            _KEPT.keep((self.key, self.owned), {"learned": found})
         return found
 
 
-def _learned(loaded: LoadedMachine, findings: Findings) -> Learned:
+def _learned(loaded: LoadedMachine, findings: Findings, pieces: tuple[Piece, ...]) -> Learned:
     troubles: list[str] = []
     used = _learnable(loaded, findings.used, troubles)
     calibration = None
     chosen: tuple[Finding, ...] = ()
     for chosen in _tries(used):
         try:
-            calibration = calibrate(loaded, [one.observation for one in chosen])
+            calibration = calibrate(
+                loaded, [one.observation for one in chosen], pieces=pieces or None
+            )
             break
         except (NotKnownError, RecordingError) as error:
             troubles.append(f"{_told(chosen)} cannot be learned from together: {error}")
@@ -115,7 +120,7 @@ def _learned(loaded: LoadedMachine, findings: Findings) -> Learned:
     following = calibration.next_piece if calibration is not None else None
     if following is None and (calibration is None or calibration.signal is None):
         try:
-            following = first_pass(loaded)
+            following = first_pass(loaded, pieces=pieces or None)
         except NotKnownError as error:
             troubles.append(f"No piece can be chosen to pass: {error}")
     cut = next(

@@ -22,6 +22,8 @@ class Number:
         As typed.
     whole, required
         Whether only a whole number, or nothing, may stand in it.
+    guess
+        What was put into it, where nobody typed: sent back the same, it says nothing.
     """
 
     name: str
@@ -33,7 +35,9 @@ class Number:
     whole: bool = False
     required: bool = True
     help: str = ""
+    guess: str = ""
     troubles: list[str] = field(default_factory=list)
+    shape = "number"
 
     @property
     def id(self) -> str:

@@ -24,6 +24,8 @@ from tripmargin.web.machines.naming import called
 from tripmargin.web.machines.turns import in_file
 from tripmargin.web.measuring.learning import Asked, Learned, counted
 
+LITTLE = 0.05
+"""bits: an answer that was to be expected with some 99 % tells less."""
 FOUND_AS_BALL = (
     "Found metal is taken as a steel ball of its size, wherever across the roll and at whatever"
     " height it came."
@@ -35,7 +37,8 @@ class Card:
     """The piece to pass next.
 
     `hidden` are the fields of the entry that an answer makes; `by_hand` fills the form in which
-    another piece is entered.
+    another piece is entered, and `others` does so for each of the yard's other pieces, by its name.
+    `little`: the answer is hardly open, so the yard's pieces tell little more.
     """
 
     piece: str
@@ -47,9 +50,13 @@ class Card:
     picture: str
     hidden: dict[str, str]
     by_hand: str
+    others: tuple[tuple[str, str], ...] = ()
+    little: bool = False
 
 
-def card_of(request: HttpRequest, loaded: LoadedMachine, one: NextPass) -> Card:
+def card_of(
+    request: HttpRequest, loaded: LoadedMachine, one: NextPass, owned: tuple[str, ...] = ()
+) -> Card:
     """A pass as a card."""
     us = us_units(request)
     try:
@@ -80,6 +87,12 @@ def card_of(request: HttpRequest, loaded: LoadedMachine, one: NextPass) -> Card:
         picture=picture,
         hidden={f"{PREFIX}{key}": text for key, text in boxes.items()},
         by_hand=urlencode({**boxes, "back": "measure"}),
+        others=tuple(
+            (name, urlencode({**boxes, "piece": name, "back": "measure"}))
+            for name in owned
+            if name != one.piece.name
+        ),
+        little=one.bits < LITTLE,
     )
 
 
@@ -90,7 +103,8 @@ def page_of(request: HttpRequest, asked: Asked, learned: Learned) -> dict[str, A
         "learned": learned,
         "card": None
         if learned.next_piece is None
-        else card_of(request, asked.loaded, learned.next_piece),
+        else card_of(request, asked.loaded, learned.next_piece, asked.owned),
+        "owned": asked.owned,
         "findings": [(one, one.words[int(us)]) for one in learned.used],
         "counted": " and ".join(counted(learned.used)),
         "notes": asked.findings.notes,

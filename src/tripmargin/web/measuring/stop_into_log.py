@@ -41,7 +41,7 @@ def keep_stop(
         entry = write_entry(machine, new, who=request.user).entry
     except (EntryError, EntryConflictError) as error:
         return str(error)
-    return _to_log(machine, entry.uid)
+    return to_log(machine, entry.uid)
 
 
 def _note(one: StopTime) -> str:
@@ -56,7 +56,9 @@ def _note(one: StopTime) -> str:
     return " ".join(said)
 
 
-def kept_already(request: HttpRequest, machine: Machine) -> HttpResponse | None:
+def kept_already(
+    request: HttpRequest, machine: Machine, kind: str = "stop time"
+) -> HttpResponse | None:
     """To the log, where this form was sent before and its entry is there."""
     if request.POST.get("do") != "keep":
         return None
@@ -64,11 +66,12 @@ def kept_already(request: HttpRequest, machine: Machine) -> HttpResponse | None:
         uid = UUID(request.POST.get("uid", ""))
     except ValueError:
         return None
-    there = Entry.objects.filter(uid=uid, machine=machine, who=request.user, kind="stop time")
-    return _to_log(machine, uid) if there.exists() else None
+    there = Entry.objects.filter(uid=uid, machine=machine, who=request.user, kind=kind)
+    return to_log(machine, uid) if there.exists() else None
 
 
-def _to_log(machine: Machine, uid: UUID) -> HttpResponse:
+def to_log(machine: Machine, uid: UUID) -> HttpResponse:
+    """To the log's page, where the entry is."""
     address = reverse("machine-log", args=[machine.uid])
     return redirect(f"{address}?{urlencode({'kept': uid})}#e-{uid}")
 

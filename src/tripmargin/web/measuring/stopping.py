@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import logging
-from dataclasses import dataclass
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 from uuid import UUID, uuid4
@@ -15,29 +14,21 @@ from django.views.decorators.http import require_http_methods
 from tripmargin.ground.cautions import STOPPING
 from tripmargin.ground.units import DIMENSIONS, from_si
 from tripmargin.pictures.stop_time import stop_time_picture
-from tripmargin.recordings import Recording, RecordingError
-from tripmargin.recordings.reading import read
-from tripmargin.recordings.reading.kinds import PHONE, SOUND
-from tripmargin.recordings.stop_time import StopTime, stop_time, stop_time_from_frames
+from tripmargin.recordings import RecordingError
+from tripmargin.recordings.stop_time import StopTime, stop_time_from_frames
 from tripmargin.records.store.models import Machine
 from tripmargin.web.doors.limits import limited
 from tripmargin.web.doors.roles import LOG, needs
 from tripmargin.web.frame import in_the_sun, picture_width, us_units
 from tripmargin.web.machines.finding import machine_at
-from tripmargin.web.machines.shown import Shown
 from tripmargin.web.machines.working import a_few_at_once
+from tripmargin.web.measuring.moving import Moving
 from tripmargin.web.measuring.numbers import Number
+from tripmargin.web.measuring.said import Said
 from tripmargin.web.measuring.stop_into_log import in_ms, keep_stop, kept_already
-from tripmargin.web.measuring.uploads import Upload, UploadError, take, upload_at
+from tripmargin.web.measuring.stop_looked import StopLooked
+from tripmargin.web.measuring.uploads import UploadError, take, upload_at
 from tripmargin.web.mending import take_mends
-
-_READ = Shown(most=40)
-_log = logging.getLogger(__name__)
-_LONGEST = 1e5  # ms, of an instant from the stop's beginning
-_OF_LOGGER = (
-    ("trip", "Channel of the trip line", "By its name or its number, where it was told wrongly."),
-    ("roll", "Channel of the roll", "The pickup's or the speed's, by name or number."),
-)
 
 
 @needs(LOG)
@@ -71,19 +62,14 @@ def found(request: HttpRequest, uid: UUID, upload: UUID) -> HttpResponse:
         return done
     take_mends(request)
     kept = upload_at(upload, person=request.user, machine=uid)
-    page: dict[str, Any] = {**_frame(machine), "upload": kept, "name": kept.name}
-    said = {key: request.POST.get(key, "").strip() for key in ("trip", "roll", "which")}
-    page["said"] = said
-    try:
-        recording, heard = _read(kept, said)
-    except RecordingError as error:
-        page |= {"trouble": str(error), "of_logger": _OF_LOGGER}
+    looked = StopLooked(kept, Said(request.POST), us=us_units(request))
+    page: dict[str, Any] = {**_frame(machine), "upload": kept, "name": kept.name, "looked": looked}
+    if looked.stop is None:
         return render(request, "measuring/stop_found.html", page, status=422)
-    page |= {"recording": recording, "of_logger": () if _is_sound(recording) else _OF_LOGGER}
-    # Instants of another stop, or by other channels, are others: nothing of them was moved.
-    same = all(request.POST.get(f"was.{key}", "") == text for key, text in said.items())
-    moving = _Moving.of(heard, request.POST if same else {})
-    return _looked_at(request, machine, page, moving, lambda: kept.forget())
+    # Instants of another stop, or of a file read otherwise, are others: nothing of them was moved.
+    same = request.POST.get("was", "") == looked.was
+    moving = Moving.of(looked.stop, request.POST if same else {})
+    return _looked_at(request, machine, page, moving, kept.forget)
 
 
 @needs(LOG)
@@ -109,49 +95,15 @@ def frames(request: HttpRequest, uid: UUID) -> HttpResponse:
     except RecordingError as error:
         page["trouble"] = str(error)
         return render(request, "measuring/stop_found.html", page, status=422)
-    return _looked_at(request, machine, page, _Moving(seen, seen, []), lambda: None)
-
-
-@dataclass(slots=True)
-class _Moving:
-    """A stop as it was found, and with the instants where a person has put them.
-
-    The boxes count from where the stop's beginning was found, as the picture does.
-    """
-
-    found: StopTime
-    moved: StopTime
-    boxes: list[tuple[Any, Number]]
-    trouble: str = ""
-
-    @classmethod
-    def of(cls, found: StopTime, said: Any) -> _Moving:
-        boxes, times = [], {}
-        zero = found.instant(found.start).time
-        for one in found.instants:
-            name, label = f"i.{one.name}", one.name.capitalize()
-            as_found = f"{1e3 * (one.time - zero) + 0.0:.1f}"  # no "-0.0"
-            box = Number(name, label, "ms", -_LONGEST, _LONGEST, said.get(name, as_found))
-            value = box.read()
-            if value is not None and box.text.strip() != as_found:
-                times[one.name.replace(" ", "_")] = zero + value / 1e3
-            boxes.append((one, box))
-        made = cls(found, found, boxes)
-        try:
-            if times:
-                made.moved = found.moved(**times)
-        except RecordingError as error:
-            made.trouble = str(error)
-        return made
-
-    @property
-    def good(self) -> bool:
-        """Whether every instant could be read and makes a stop."""
-        return not self.trouble and not any(box.troubles for _, box in self.boxes)
+    return _looked_at(request, machine, page, Moving(seen, seen, []), _nothing)
 
 
 def _looked_at(
-    request: HttpRequest, machine: Machine, page: dict[str, Any], moving: _Moving, forget: Any
+    request: HttpRequest,
+    machine: Machine,
+    page: dict[str, Any],
+    moving: Moving,
+    forget: Callable[[], None],
 ) -> HttpResponse:
     """The page with the picture; where it was asked for and nothing is wrong, the log instead."""
     us, one = us_units(request), moving.moved
@@ -189,37 +141,6 @@ def _picture(request: HttpRequest, machine: Machine, one: StopTime) -> str:
     )
 
 
-def _read(upload: Upload, said: dict[str, str]) -> tuple[Recording, StopTime]:
-    """The recording and its stop, remembered while a person moves the instants."""
-    key = (upload.uid, *said.items())
-    found = _READ.get(key)
-    if found is None:
-        recording = read(upload.path)
-        options: dict[str, Any] = {k: said[k] for k in ("trip", "roll") if said[k]}
-        which = said["which"]
-        if which:
-            if not (which.isascii() and which.isdecimal() and len(which) < 5):
-                raise RecordingError(f"which = {which}. Allowed: the number of a stop, from 1.")
-            options["which"] = int(which)
-        if _is_sound(recording):
-            options = {"which": options["which"]} if which else {}
-        kind = "sound" if _is_sound(recording) else "logger"
-        try:
-            heard = stop_time(recording, from_=kind, **options)
-        except (ArithmeticError, LookupError, ValueError) as error:
-            _log.exception("A stop time cannot be worked out")
-            raise RecordingError(
-                f"{upload.name}: no stop can be worked out from it ({type(error).__name__}, a"
-                " mistake of ours). Is it whole, and does it hold a stop?"
-            ) from error
-        found = _READ.keep(key, {"recording": recording, "stop": heard})
-    return found["recording"], found["stop"]
-
-
-def _is_sound(recording: Recording) -> bool:
-    return recording.kind in (*SOUND, *PHONE)
-
-
 def _frame_boxes(said: Any) -> list[Number]:
     """The frame that shows the trip, the one in which the roll stands, frames a second."""
     lit = "The lamp lit, or the button pressed."
@@ -231,6 +152,10 @@ def _frame_boxes(said: Any) -> list[Number]:
                said.get("last", ""), whole=True, help="Counted as the other one is."),
         Number("rate", "Frames a second", "1/s", 1.0, 1e5, said.get("rate", ""), help=played),
     ]  # fmt: skip
+
+
+def _nothing() -> None:
+    """Frames that were counted leave no file to forget."""
 
 
 def _frame(machine: Machine) -> dict[str, Any]:

@@ -64,8 +64,8 @@ def take(file: UploadedFile, *, person: Any, machine: UUID) -> Upload:
     if file.size > LARGEST:
         raise UploadError(
             f"{name} has {file.size / 1e6:.1f} MB.\nAllowed: at most {LARGEST / 1e6:.0f} MB.\nCut"
-            " out the minute around the stop, or read it on the command line (tripmargin read),"
-            " which has no such limit."
+            " out the minute around the stop, or one minute of the quiet run; or read it on the"
+            " command line (tripmargin read), which has no such limit."
         )
     uid = uuid4()
     folder = _of(person) / str(uid)

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from tripmargin.web.measuring import keeping, passing, stopping
+from tripmargin.web.measuring import keeping, noising, passing, pieces, stopping
 
 urlpatterns = [
     path("machines/<uuid:uid>/measure/", passing.measure, name="machine-measure"),
@@ -16,4 +16,11 @@ urlpatterns = [
         stopping.found,
         name="machine-stop-found",
     ),
+    path("machines/<uuid:uid>/measure/noise/", noising.noise, name="machine-noise"),
+    path(
+        "machines/<uuid:uid>/measure/noise/<uuid:upload>/",
+        noising.found,
+        name="machine-noise-found",
+    ),
+    path("machines/<uuid:uid>/measure/pieces/", pieces.pieces, name="machine-pieces"),
 ]

@@ -1,4 +1,4 @@
-"""Which inputs of a machine's file are measured, to be put on any page about a machine."""
+"""What was measured and with which pieces, to be put on any page about a machine."""
 
 from __future__ import annotations
 
@@ -20,3 +20,11 @@ def measured_inputs(of: MachineVersion | LoadedMachine, us: bool = False) -> dic
 
     loaded = machine_of(of) if isinstance(of, MachineVersion) else of
     return {"measured": measured_in(loaded, us=bool(us))}
+
+
+@register.inclusion_tag("measuring/owned.html")
+def owned_test_pieces(box: Any) -> dict[str, Any]:
+    """The yard's test pieces as buttons that fill a box."""
+    from tripmargin.records.keeping.owned_pieces import owned_names
+
+    return {"box": box, "owned": owned_names()}

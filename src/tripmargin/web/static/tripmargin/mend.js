@@ -15,6 +15,9 @@ window.tripmarginMeant = (text) => {
   return [...new Set(both.filter(Boolean))];
 };
 
+// Buttons that fill a box and send nothing are of no use without this script.
+for (const one of document.querySelectorAll("[data-with-script]")) one.hidden = false;
+
 // The box gets what the button offers. Where a script of the page goes on from there ("mended") or the
 // box asks the server by itself, the form is not sent.
 document.addEventListener("click", (event) => {

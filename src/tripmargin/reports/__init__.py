@@ -1,0 +1,1 @@
+"""Paper and the phone card."""

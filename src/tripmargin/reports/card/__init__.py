@@ -1,0 +1,1 @@
+"""The phone card: one page for one machine that works without a network or a server."""
