@@ -11,8 +11,9 @@ from common.turns import in_turn, median, say, spoken, where
 
 from tripmargin.machine import load_machine
 from tripmargin.recordings.calibrating import TestPass, calibrate
+from tripmargin.recordings.calibrating.lines import passing_lines
 from tripmargin.recordings.calibrating.next_piece import BALLS, next_pass
-from tripmargin.recordings.calibrating.seen import Seen, passing_lines
+from tripmargin.recordings.calibrating.seen import Seen
 from tripmargin.sensing import Piece, simulate_pass
 
 ASKED = 0.5  # s
