@@ -13,6 +13,7 @@ from tripmargin.cli.reading_options import (
     FILE_OPTIONS,
     FRAME_OPTIONS,
     NOISE_OPTIONS,
+    ROLL_OPTIONS,
     STOP_OPTIONS,
     frame_keywords,
     frames_in_options,
@@ -30,9 +31,10 @@ if TYPE_CHECKING:
 
 _STOP, _NOISE, _FRAMES = "--stop-time", "--noise", "--frames"
 _GOES_WITH = {
-    "channel": (_STOP, _NOISE), "roll": (_STOP, _NOISE), "trip_delay": (_STOP, _FRAMES),
+    **dict.fromkeys(("channel", "roll", "roll_is"), (_STOP, _NOISE)),
+    "trip_delay": (_STOP, _FRAMES),
     **dict.fromkeys(
-        ("source", "which", "moved", "trip", "roll_is", "pause", "farther", "temperature",
+        ("source", "which", "moved", "trip", "pause", "farther", "temperature",
          "known_tone", "expect", "cut"), (_STOP,)),
     **dict.fromkeys(("at", "scale", "pulses_per_turn", "roll_speed"), (_NOISE,)),
     **dict.fromkeys(("rate_varies", "rate_within"), (_FRAMES,)),
@@ -47,8 +49,7 @@ _OF_FILES = (
 @click.option("--stop-time", "stop", is_flag=True, help="The stop time in it, with its interval.")
 @click.option("--noise", "machine", metavar="MACHINE", help="The noise of a quiet run of MACHINE.")
 @together(FRAME_OPTIONS)
-@click.option("--channel", metavar="CHANNEL", help="The channel, by its name or number from 1.")
-@click.option("--roll", metavar="CHANNEL", help="The channel of the roll's pickup or sensor.")
+@together(ROLL_OPTIONS)
 @together(STOP_OPTIONS)
 @together(NOISE_OPTIONS)
 @together(FILE_OPTIONS)

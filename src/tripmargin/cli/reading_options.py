@@ -56,11 +56,6 @@ STOP_OPTIONS = (
     ),
     click.option("--trip", metavar="CHANNEL", help="Logger: the channel of the trip line."),
     click.option(
-        "--roll-is",
-        type=click.Choice(["pulses", "speed"]),
-        help="Logger: what the roll's channel has. Default: told by its look.",
-    ),
-    click.option(
         "--trip-delay",
         metavar="TIME",
         help="Logger and video: from the threshold's crossing to the trip line's edge or the"
@@ -96,6 +91,16 @@ STOP_OPTIONS = (
         "--cut", metavar="LENGTH", help="Sound: the cut length for --expect, such as 9mm."
     ),
 )
+ROLL_OPTIONS = (
+    click.option("--channel", metavar="CHANNEL", help="The channel, by its name or number from 1."),
+    click.option("--roll", metavar="CHANNEL", help="The channel of the roll's pickup or sensor."),
+    click.option(
+        "--roll-is",
+        type=click.Choice(["pulses", "speed", "angle"]),
+        help="What the roll's channel has: pulses, a speed (for a stop), an angle or a count of its"
+        " turning (for noise). Default: told by its look.",
+    ),
+)
 FRAME_OPTIONS = (
     click.option(
         "--frames",
@@ -128,7 +133,7 @@ NOISE_OPTIONS = (
         "--pulses-per-turn",
         type=float,
         metavar="N",
-        help="Pulses of the roll's pickup for one turn of the roll. Default: 1.",
+        help="Pulses of the roll's pickup, or counts, for one turn of the roll. Default: 1.",
     ),
     click.option(
         "--roll-speed",
@@ -141,7 +146,7 @@ _KEYWORDS = {
     "channels": "channel", "click_delay": "pause", "cut_length": "cut", "from_": "from",
     "distance_difference": "farther", "known_tone": "known-tone", "machine": "expect",
     "pulses_per_turn": "pulses-per-turn", "rate_uncertainty": "rate-within",
-    "roll_is": "roll-is", "roll_pickup": "roll", "roll_speed": "roll-speed",
+    "pickup_is": "roll-is", "roll_is": "roll-is", "roll_pickup": "roll", "roll_speed": "roll-speed",
     "trip_delay": "trip-delay", "units": "unit", "variable": "rate-varies",
     "at": "at", "channel": "channel", "decimal": "decimal", "delimiter": "delimiter",
     "encoding": "encoding", "group": "group", "header": "header", "kind": "kind", "rate": "rate",
@@ -253,6 +258,7 @@ def noise_keywords(said: Mapping[str, Any]) -> dict[str, Any]:
     """What `noise_of` takes, from the options said."""
     made = {
         "channel": said["channel"], "roll_pickup": said["roll"], "at": said["at"],
+        "pickup_is": said["roll_is"],
         "pulses_per_turn": said["pulses_per_turn"],
     }  # fmt: skip
     if said["scale"] is not None:

@@ -18,7 +18,9 @@ def sturdy_sd(values: Floats) -> float:
     return float(_SD_PER_DEVIATION * np.median(np.abs(values - np.median(values))))
 
 
-def bursts(values: Floats, good: Bools, rate: float, room: float) -> tuple[Bools, list[Event]]:
+def bursts(
+    values: Floats, good: Bools, rate: float, room: float, whole: int = 0
+) -> tuple[Bools, list[Event]]:
     """Samples that belong to bursts, and the bursts.
 
     Parameters
@@ -29,13 +31,15 @@ def bursts(values: Floats, good: Bools, rate: float, room: float) -> tuple[Bools
     rate : float, Hz
     room : float, s
         Before and behind a burst, in which its tails lie.
+    whole : int
+        Samples of the whole run, of which these are a part.
     """
     counted = values[good]
     sd = sturdy_sd(counted)
     if sd <= 0:
         return np.zeros(len(values), np.bool_), []
     # Twice over for the two signs; neighbours are alike, so that this bound leans to the safe side.
-    level = sd * np.sqrt(2 * np.log(2 * max(len(counted), 10) / _BY_CHANCE))
+    level = sd * np.sqrt(2 * np.log(2 * max(len(counted), whole, 10) / _BY_CHANCE))
     high = np.flatnonzero((np.abs(values) > level) & good)
     lost = np.zeros(len(values), np.bool_)
     if not len(high):

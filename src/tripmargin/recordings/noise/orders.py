@@ -31,6 +31,8 @@ class Synchronous:
         Whole turns averaged.
     mean
         (K,) complex amplitude of each order from 1, V: the mean over turns.
+    scatter
+        (K, 2, 2) of single turns about the mean, real and imaginary part: sums of squares, V2.
     covariance
         (K, 2, 2) of the mean's real and imaginary part, V2.
     sure
@@ -39,8 +41,44 @@ class Synchronous:
 
     turns: int
     mean: Complex
+    scatter: Floats
     covariance: Floats
     sure: Bools
+
+    @classmethod
+    def of(cls, turns: int, mean: Complex, scatter: Floats) -> Synchronous:
+        """From a number of turns, their mean and their scatter."""
+        from scipy.stats import f
+
+        covariance = scatter / (turns - 1) / turns + 1e-30 * np.eye(2)
+        vector = np.stack([mean.real, mean.imag], axis=-1)
+        solved = np.linalg.solve(covariance, vector[..., None])[..., 0]
+        squared = np.einsum("ki,ki->k", vector, solved)
+        chance = f.sf(squared * (turns - 2) / (2 * (turns - 1)), 2, turns - 2)
+        return cls(turns, mean, scatter, covariance, chance < _BY_CHANCE / len(mean))
+
+    def turned(self, by: float) -> Synchronous:
+        """The same with its turns counted from `by` turns further on."""
+        wave = np.exp(2j * pi * by * np.arange(1, len(self.mean) + 1))
+        round_ = np.stack(
+            [np.stack([wave.real, -wave.imag], -1), np.stack([wave.imag, wave.real], -1)], -2
+        )
+        scatter = round_ @ self.scatter @ np.swapaxes(round_, -1, -2)
+        return Synchronous.of(self.turns, self.mean * wave, scatter)
+
+    def with_(self, other: Synchronous) -> Synchronous:
+        """Both together, as if their turns had been averaged at once.
+
+        Chan, Golub and LeVeque, Amer. Statistician 37 (1983) 242: sums of squares put together.
+        """
+        size = min(len(self.mean), len(other.mean))
+        one, two = self.mean[:size], other.mean[:size]
+        turns = self.turns + other.turns
+        off = two - one
+        parts = np.stack([off.real, off.imag], axis=-1)
+        between = np.einsum("ki,kj->kij", parts, parts) * (self.turns * other.turns / turns)
+        scatter = self.scatter[:size] + other.scatter[:size] + between
+        return Synchronous.of(turns, one + off * (other.turns / turns), scatter)
 
     @property
     def power(self) -> float:
@@ -148,18 +186,10 @@ def _by_angle(values: Floats, good: Bools, turns: Floats, per_second: float, rat
 
 def _averaged(lines: Complex) -> Synchronous:
     """Mean, scatter and what is sure, of (turns, K) complex amplitudes."""
-    from scipy.stats import f
-
-    count, orders = lines.shape
     mean = lines.mean(axis=0)
     off = lines - mean
     parts = np.stack([off.real, off.imag], axis=-1)
-    covariance = np.einsum("nki,nkj->kij", parts, parts) / (count - 1) / count
-    covariance += 1e-30 * np.eye(2)
-    vector = np.stack([mean.real, mean.imag], axis=-1)
-    squared = np.einsum("ki,ki->k", vector, np.linalg.solve(covariance, vector[..., None])[..., 0])
-    chance = f.sf(squared * (count - 2) / (2 * (count - 1)), 2, count - 2)
-    return Synchronous(count, mean, covariance, chance < _BY_CHANCE / orders)
+    return Synchronous.of(len(lines), mean, np.einsum("nki,nkj->kij", parts, parts))
 
 
 def trace_of(amplitudes: Complex, turns: Floats) -> Floats:

@@ -1,9 +1,9 @@
-"""The detector's output as a quiet run has it: which channel, in volts, evenly sampled."""
+"""The detector's output as a quiet run has it: which channel, in volts, where recorded."""
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,17 +15,18 @@ from tripmargin.sensing import Filter
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
-MOST = 1 << 22  # samples used: minutes at a logger's rate
+PLACES = ("output", "coil")
 _COIL = re.compile(r"coil|spule|winding|sensor", re.IGNORECASE)
 _OUTPUT = re.compile(r"out|amp|ausgang|verst|detector|signal|trace", re.IGNORECASE)
-_PICKUP = re.compile(r"roll|walze|puls|tach|rpm|drehz|speed|pickup|encoder", re.IGNORECASE)
-_EVEN = 0.05  # of a step
+_PICKUP = re.compile(
+    r"roll|walze|puls|tach|rpm|drehz|speed|pickup|encoder|angle|winkel|turns", re.IGNORECASE
+)
 _SMALL = 0.02  # V rms: less than that is a coil's voltage, not an amplifier's
 
 
 @dataclass(frozen=True)
 class Signal:
-    """Evenly sampled output, V.
+    """A part of the evenly sampled output, V.
 
     Attributes
     ----------
@@ -33,18 +34,39 @@ class Signal:
         Hz.
     values, good
         (n,) V, and whether a sample counts: not missing, not while the filter settles.
-    begins
-        Time of the first sample in the recording, s.
+    begin
+        Number of its first sample in the stretch that is used.
     """
 
-    channel: str
-    at: str
     rate: float
     values: Floats
     good: Bools
-    begins: float
+    begin: int = 0
+
+
+@dataclass(frozen=True)
+class Output:
+    """Which channel is the detector's output, in volts, and where it was recorded."""
+
+    place: int
+    name: str
+    factor: float
+    at: str
     guesses: tuple[Guess, ...] = ()
     troubles: tuple[Trouble, ...] = ()
+
+    def signal(self, begin: int, values: Floats, rate: float, machine: Machine) -> Signal | None:
+        """A part as it stands at the output; None where no sample of it has a value."""
+        good = np.isfinite(values)
+        if not good.any():
+            return None
+        values = values * self.factor
+        if not good.all():
+            values = np.interp(np.arange(len(values)), np.flatnonzero(good), values[good])
+        if self.at == "coil":
+            values, settled = _through_filter(values, rate, machine)
+            good &= settled
+        return Signal(rate, values - values[good].mean(), good, begin)
 
 
 def pickup_of(recording: Recording, asked: str | int | None) -> tuple[int | None, list[Guess]]:
@@ -58,48 +80,36 @@ def pickup_of(recording: Recording, asked: str | int | None) -> tuple[int | None
     return None, []
 
 
-def signal_of(
-    recording: Recording, machine: Machine, channel: str | int | None, pickup: int | None,
-    at: str | None, scale: float | None,
-) -> tuple[Signal, Floats | None]:  # fmt: skip
-    """The output, V, and the pickup's samples beside it.
+def output_of(
+    recording: Recording, channel: str | int | None, pickup: int | None, at: str | None,
+    scale: float | None,
+) -> Output:  # fmt: skip
+    """The channel of the output.
 
     Raises
     ------
     RecordingError
-        Where the channel cannot be told, has no voltage, or is sampled unevenly.
+        Where the channel cannot be told, or has no voltage.
     """
+    if at not in (None, *PLACES):
+        raise RecordingError(f'at = "{at}": not known.\n  Allowed: {", ".join(PLACES)}.')
+    if scale is not None and not (np.isfinite(scale) and scale != 0):
+        raise RecordingError(f"scale = {scale:g}: no volts for a unit.\n  Allowed: not 0, V.")
     place, guesses = _channel(recording, channel, pickup)
     name = recording.channels[place].name
     factor, more = _factor(recording, place, scale)
-    wanted = (place + 1,) if pickup is None else (place + 1, pickup + 1)
-    stop = _enough(recording)
-    block = recording.read(wanted, stop=stop)
-    begin, end, rate, troubles = _even(recording, block.times)
-    values = block.values[begin:end, 0] * factor
-    pulses = block.values[begin:end, 1] if pickup is not None else None
-    begins = float(block.times[begin])
-    if np.isfinite(stop):
-        words = f"The first {stop:.4g} s were used; the recording is {recording.duration:.4g} s."
-        troubles.append(Trouble("long", words))
-    good = ~np.isnan(values)
-    if not good.any():
-        raise RecordingError(f"{recording.path.name}: channel {name!r} has no value at all.")
-    if not good.all():
-        values = np.interp(np.arange(len(values)), np.flatnonzero(good), values[good])
-    troubles += [
+    troubles = tuple(
         t for t in recording.troubles if t.what in ("clipped", "silent") and name in t.words
-    ]
-    where, where_guess = _where(name, values, at)
-    if where == "coil":
-        values, settled = _through_filter(values, rate, machine)
-        good &= settled
-    values = values - values[good].mean()
-    made = Signal(
-        name, where, rate, values, good, begins,
-        (*guesses, *more, *where_guess), tuple(troubles),
-    )  # fmt: skip
-    return made, pulses
+    )
+    return Output(place, name, factor, at or "", (*guesses, *more), troubles)
+
+
+def where_recorded(output: Output, values: Floats) -> Output:
+    """With where it was recorded, by its first part, V, where it was not said."""
+    if output.at:
+        return output
+    at, guess = _where(output.name, values[np.isfinite(values)] * output.factor)
+    return replace(output, at=at, guesses=(*output.guesses, guess))
 
 
 def _channel(
@@ -147,66 +157,16 @@ def _factor(recording: Recording, place: int, scale: float | None) -> tuple[floa
     return 1.0, [Guess("unit", "V", "the file does not say it, and loggers write V", "scale")]
 
 
-def _enough(recording: Recording) -> float:
-    """Until when it is read, s: all, or as many samples as are used."""
-    if recording.samples <= MOST:
-        return np.inf
-    return recording.duration * MOST / recording.samples
-
-
-def _even(recording: Recording, times: Floats) -> tuple[int, int, float, list[Trouble]]:
-    """The longest stretch without a gap: its ends, its rate, and what is left out.
-
-    Raises
-    ------
-    RecordingError
-        Where the times jitter too much for an order to be followed.
-    """
-    if len(times) < 16:
-        raise RecordingError(
-            f"{recording.path.name}: {len(times)} samples.\n  Allowed: a run of some seconds.\n"
-            "  Record 60 s with the empty rolls turning."
-        )
-    if recording.rate is not None:
-        return 0, len(times), recording.rate, []
-    steps = np.diff(times)
-    step = float(np.median(steps))
-    breaks = np.flatnonzero(steps > 1.5 * step)
-    begins = np.concatenate([[0], breaks + 1])
-    ends = np.concatenate([breaks + 1, [len(times)]])
-    k = int(np.argmax(ends - begins))
-    begin, end = int(begins[k]), int(ends[k])
-    inner = np.diff(times[begin:end])
-    if len(inner) < 15 or float(np.quantile(np.abs(inner / inner.mean() - 1), 0.99)) > _EVEN:
-        raise RecordingError(
-            f"{recording.path.name}: the samples are not evenly spaced: {inner.min():.3g} s to"
-            f" {inner.max():.3g} s.\n  Allowed: steps that differ by less than 5 %.\n"
-            "  If the logger sampled evenly and only its stamps are off, read it again with rate=."
-        )
-    troubles = []
-    if len(breaks):
-        words = (
-            f"There are {len(breaks)} gaps; the longest stretch without one was used, from"
-            f" {times[begin]:.4g} s to {times[end - 1]:.4g} s."
-        )
-        troubles.append(Trouble("gap", words, float(times[begin])))
-    return begin, end, float(1 / inner.mean()), troubles
-
-
-def _where(name: str, values: Floats, asked: str | None) -> tuple[str, list[Guess]]:
+def _where(name: str, values: Floats) -> tuple[str, Guess]:
     """Whether a channel is the amplifier's output or the coil."""
-    if asked is not None:
-        if asked not in ("output", "coil"):
-            raise RecordingError(f'at = "{asked}": not known.\n  Allowed: output, coil.')
-        return asked, []
     if _COIL.search(name) and not _OUTPUT.search(name):
-        return "coil", [Guess("recorded at", "coil", "the channel's name says so", "at")]
-    size = float(np.std(values))
+        return "coil", Guess("recorded at", "coil", "the channel's name says so", "at")
+    size = float(np.std(values)) if len(values) else 0.0
     if size < _SMALL and not _OUTPUT.search(name):
         because = f"{size * 1e3:.2g} mV rms is a coil's voltage"
-        return "coil", [Guess("recorded at", "coil", because, "at")]
+        return "coil", Guess("recorded at", "coil", because, "at")
     because = f"{size:.2g} V rms is an amplifier's" if size >= _SMALL else "the name says so"
-    return "output", [Guess("recorded at", "output", because, "at")]
+    return "output", Guess("recorded at", "output", because, "at")
 
 
 def _through_filter(values: Floats, rate: float, machine: Machine) -> tuple[Floats, Bools]:

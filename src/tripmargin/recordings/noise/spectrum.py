@@ -32,6 +32,12 @@ class Spectrum:
     density: Floats
     seconds: float
 
+    def with_(self, other: Spectrum) -> Spectrum:
+        """Both together; each counts by its seconds, and both have the same frequencies."""
+        seconds = self.seconds + other.seconds
+        density = (self.density * self.seconds + other.density * other.seconds) / seconds
+        return Spectrum(self.frequencies, density, seconds)
+
     @property
     def step(self) -> float:
         """Hz from line to line."""
@@ -92,7 +98,9 @@ class Spectrum:
         return float(sqrt(second / zeroth)) if zeroth > 0 else None
 
 
-def spectrum_of(values: Floats, good: Bools, rate: float, resolution: float) -> Spectrum:
+def spectrum_of(
+    values: Floats, good: Bools, rate: float, resolution: float, length: int
+) -> Spectrum:
     """Welch's average over the stretches that count (IEEE Trans. AU-15 (1967) 70).
 
     Parameters
@@ -103,9 +111,11 @@ def spectrum_of(values: Floats, good: Bools, rate: float, resolution: float) -> 
         Hz.
     resolution
         Hz wanted between lines, where the record is long enough for it.
+    length
+        Samples of the record, or of the shortest of its parts: all parts get the same frequencies.
     """
     size = int(2 ** np.ceil(np.log2(rate / resolution)))
-    size = max(min(size, 2 ** int(np.log2(max(len(values) / 8, 16)))), 16)
+    size = max(min(size, 2 ** int(np.log2(max(length / 8, 16)))), 16)
     window = np.hanning(size)
     scale = 2 / (rate * (window**2).sum())
     lost = np.concatenate([[0], np.cumsum(~good)])

@@ -12,7 +12,6 @@ from tripmargin.machine import Machine
 from tripmargin.recordings.noise.orders import FEWEST, Synchronous
 from tripmargin.recordings.noise.result import Event
 from tripmargin.recordings.noise.spectrum import Spectrum
-from tripmargin.recordings.noise.turns import Turning
 from tripmargin.recordings.recording import Trouble
 from tripmargin.sensing import Filter
 
@@ -67,6 +66,22 @@ def _nominal(machine: Machine, path: str) -> float | None:
     return None if found is None else float(found.nominal)
 
 
+def used_troubles(
+    seconds: float, parts: int, used: int, turning: bool, together: bool
+) -> list[Trouble]:
+    """How a long run was gone through, and what of it counts."""
+    if parts == 1:
+        return []
+    words = f"The run of {seconds:.4g} s was gone through in {parts} parts"
+    words += ", and all of them count." if used == parts else f"; {used} of them count."
+    if used < parts:
+        words += " The others are bursts throughout"
+        words += ", or the roll's turning is not known in them." if turning else "."
+    if together:
+        words += " Each part's turning was laid on that of those before by what repeats."
+    return [Trouble("long", words)]
+
+
 def burst_troubles(events: Sequence[Event], threshold: float | None) -> list[Trouble]:
     """Metal that passed, or a disturbance."""
     if not events:
@@ -86,7 +101,7 @@ def burst_troubles(events: Sequence[Event], threshold: float | None) -> list[Tro
 
 def short_troubles(
     floor: Spread, count: float, seconds: float, synchronous: Synchronous | None,
-    turning: Turning | None,
+    rate: tuple[float, float, float] | None,
 ) -> list[Trouble]:  # fmt: skip
     """A run that leaves more open than it need, and how long one would not."""
     made = []
@@ -98,7 +113,7 @@ def short_troubles(
             f" is known to {100 * half:.2g} %. For 5 % record {_round_up(needed):g} s."
         )
         made.append(Trouble("short", words))
-    if turning is None:
+    if rate is None:
         words = (
             "Nothing that turns with the roll stands out, and no pickup or roll speed was given:"
             " what a magnetised or bent roll makes is not known. Say roll_speed= or roll_pickup=."
@@ -106,7 +121,7 @@ def short_troubles(
         return [*made, Trouble("turns", words)]
     turns = synchronous.turns if synchronous else 0
     if turns < _TURNS:
-        needed = (_TURNS + 2) / turning.rate[0]
+        needed = (_TURNS + 2) / rate[0]
         least = f"; at least {FEWEST} are needed" if synchronous is None else ""
         words = (
             f"Only {turns} whole turns of the roll count{least}. For {_TURNS} of them record"
@@ -121,10 +136,11 @@ def _round_up(seconds: float) -> float:
     return float(np.ceil(seconds / step) * step)
 
 
-def tail_troubles(floor: Floats, count: float) -> list[Trouble]:
-    """Noise whose heights are not spread as Rice's formula takes them to be."""
-    scaled = floor / floor.std()
-    excess = float(np.mean(scaled**4) - 3)
+def tail_troubles(excess: float, count: float) -> list[Trouble]:
+    """Noise whose heights are not spread as Rice's formula takes them to be.
+
+    `excess` is the fourth moment over the square of the second, less 3.
+    """
     if abs(excess) <= _TAILS * np.sqrt(24 / count) or abs(excess) < 0.1:
         return []
     way = "oftener" if excess > 0 else "more seldom"

@@ -1,4 +1,4 @@
-"""The roll's angle over time: from a pickup's pulses, or from the record itself."""
+"""The roll's angle over time, from what repeats in the record itself."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.machine import Machine
-from tripmargin.recordings.recording import Guess, RecordingError
+from tripmargin.recordings.recording import Guess
 from tripmargin.stopping import feed_speed
 
 Floats = NDArray[np.float64]
@@ -43,58 +43,6 @@ class Turning:
     guesses: tuple[Guess, ...] = ()
 
 
-def turning_by_pulses(pulses: Floats, rate: float, per_turn: float, name: str) -> Turning:
-    """The angle from pulses: each rising edge is one `per_turn`-th of a turn.
-
-    Between edges the angle runs along a smooth curve that never turns back (Fritsch and Carlson,
-    SIAM J. Numer. Anal. 17 (1980) 238).
-
-    Raises
-    ------
-    RecordingError
-        Where the channel shows fewer than four pulses.
-    """
-    from scipy.interpolate import PchipInterpolator
-
-    edges = rising_edges(pulses)
-    if len(edges) < 4:
-        raise RecordingError(
-            f"Channel {name!r}: {len(edges)} pulses.\n  Allowed: at least 4, of a pickup at the"
-            " roll.\n  Name the pickup's channel by roll_pickup=, or say roll_speed= instead."
-        )
-    marks = np.arange(len(edges)) / per_turn
-    at = np.arange(len(pulses), dtype=float)
-    turns = PchipInterpolator(edges, marks, extrapolate=False)(at)
-    whole = max(round(per_turn), 1)
-    spans = (edges[whole:] - edges[:-whole]) / rate * (per_turn / whole)
-    mean = (marks[-1] - marks[0]) / ((edges[-1] - edges[0]) / rate)
-    if not len(spans):
-        spans = np.array([1 / mean])
-    return Turning(turns, (float(mean), float(1 / spans.max()), float(1 / spans.min())))
-
-
-def rising_edges(pulses: Floats) -> Floats:
-    """Samples, with parts, at which pulses rise through the middle; small wiggles do not count."""
-    seen = pulses[~np.isnan(pulses)]
-    low, high = np.quantile(seen, [0.02, 0.98])
-    if high <= low:
-        low, high = float(seen.min()), float(seen.max())
-    if high <= low:
-        return np.empty(0)
-    middle, room = (low + high) / 2, 0.2 * (high - low)
-    state = np.where(pulses > middle + room, 1, np.where(pulses < middle - room, -1, 0))
-    sure = np.flatnonzero(state)
-    ups = sure[1:][(state[sure[1:]] == 1) & (state[sure[:-1]] == -1)]
-    before = sure[:-1][(state[sure[1:]] == 1) & (state[sure[:-1]] == -1)]
-    found = []
-    for begin, end in zip(before, ups, strict=True):
-        part = pulses[begin : end + 1]
-        k = int(np.argmax(part >= middle))
-        a, b = part[k - 1], part[k]
-        found.append(begin + k - 1 + (middle - a) / (b - a))
-    return np.array(found)
-
-
 def turn_rates(machine: Machine, roll_speed: float | None) -> tuple[float, float]:
     """Turns a second between which the roll's rate lies, by the machine or by a speed given.
 
@@ -120,9 +68,8 @@ def turn_rates(machine: Machine, roll_speed: float | None) -> tuple[float, float
 
 
 def turning_by_itself(
-    values: Floats, good: Bools, rate: float, between: tuple[float, float], top: float,
-    given: float | None,
-) -> Turning | None:  # fmt: skip
+    values: Floats, good: Bools, rate: float, between: tuple[float, float], top: float
+) -> Turning | None:
     """The angle from what repeats in the record; None where nothing stands out.
 
     Parameters
@@ -131,8 +78,6 @@ def turning_by_itself(
         Turns a second that are looked at.
     top
         Hz up to which orders are looked at.
-    given
-        Turns a second as said, used where nothing stands out; None: nothing was said.
 
     Notes
     -----
@@ -143,10 +88,7 @@ def turning_by_itself(
     first = _strongest(values, good, rate, between, top)
     because = "what repeats in the record stands out at that rate"
     if first is None:
-        if given is None:
-            return None
-        turns = np.arange(len(values)) / rate * given
-        return Turning(turns, (given, given, given))
+        return None
     turns = _followed(values, good, rate, first, top)
     slope = np.gradient(turns) * rate
     mean = float((turns[-1] - turns[0]) / ((len(turns) - 1) / rate))
@@ -182,6 +124,8 @@ def _strongest(
     middle = np.median(sums)
     sd = 1.4826 * np.median(np.abs(sums - middle))
     inside = (rates >= low) & (rates <= high)
+    if not inside.any():
+        return None
     best = sums[inside].max()
     if not best > middle + _SURE * sd:
         return None
@@ -268,23 +212,27 @@ def _shifts(lines: NDArray[np.complex128]) -> Floats:
     the orders agree best.
     """
     orders = np.arange(1, lines.shape[1] + 1)
-    tried = np.linspace(-0.5, 0.5, 513)[:-1]
-    waves = np.exp(-2j * pi * np.outer(tried, orders))
     shifts = np.zeros(len(lines))
 
     def laid(k: int, shift: float) -> NDArray[np.complex128]:
         return np.asarray(lines[k] * np.exp(-2j * pi * shift * orders))
 
-    def ahead(k: int, shift: float, mean: NDArray[np.complex128]) -> float:
-        agree = (waves * (laid(k, shift) * mean.conj())).sum(axis=1).real
-        return shift + _top(tried, agree)
-
     mean = lines[0].copy()
     for k in range(1, len(lines)):
-        shifts[k] = ahead(k, shifts[k - 1], mean)
+        shifts[k] = shifts[k - 1] + ahead(laid(k, shifts[k - 1]), mean)
         mean = 0.8 * mean + laid(k, shifts[k])
     mean = np.mean([laid(k, shift) for k, shift in enumerate(shifts)], axis=0)
-    return np.array([ahead(k, shift, mean) for k, shift in enumerate(shifts)])
+    return np.array([shift + ahead(laid(k, shift), mean) for k, shift in enumerate(shifts)])
+
+
+def ahead(amplitudes: NDArray[np.complex128], mean: NDArray[np.complex128]) -> float:
+    """Turns, -1/2 to 1/2, by which a repeat lies ahead of another: where their orders agree best.
+
+    Both (K,) complex amplitudes of the orders from 1.
+    """
+    tried = np.linspace(-0.5, 0.5, 513)[:-1]
+    waves = np.exp(-2j * pi * np.outer(tried, np.arange(1, len(mean) + 1)))
+    return _top(tried, (waves * (amplitudes * mean.conj())).sum(axis=1).real)
 
 
 def _top(places: Floats, heights: Floats) -> float:

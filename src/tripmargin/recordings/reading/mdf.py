@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from traceback import walk_tb
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.recordings.reading.mdf_links import refuse_rings
+from tripmargin.recordings.reading.mdf_opening import opened
+from tripmargin.recordings.reading.mdf_time import Clock, clock_elsewhere
+from tripmargin.recordings.reading.naming import names_time
 from tripmargin.recordings.reading.options import Options
 from tripmargin.recordings.reading.original import Original
-from tripmargin.recordings.reading.refusing import needs_extra, refusal
+from tripmargin.recordings.reading.refusing import refusal
 from tripmargin.recordings.reading.table import Page, survey
 from tripmargin.recordings.reading.time_watch import TimeWatch
 from tripmargin.recordings.reading.unpacking import refuse_too_much
@@ -28,13 +29,13 @@ _LISTED = 12
 
 
 @dataclass(frozen=True)
-class _Group:
-    """A channel group: its number from 1, records, and channels of numbers by their index."""
+class MdfGroup:
+    """A channel group: its number from 1, its clock, and its channels of numbers by their index."""
 
     number: int
     name: str
     records: int
-    master: int | None
+    clock: Clock | None
     indices: tuple[int, ...]
     channels: tuple[Channel, ...]
     words: tuple[str, ...]  # names of channels that hold no numbers
@@ -44,7 +45,7 @@ class _Group:
     @property
     def numbers(self) -> int:
         """That are to be read, whatever the file promises."""
-        return min(self.records, self.there) * (len(self.indices) + (self.master is not None))
+        return min(self.records, self.there) * (len(self.indices) + (self.clock is not None))
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,7 @@ class MdfPages:
     """The records of one channel group."""
 
     original: Original
-    group: _Group
+    group: MdfGroup
 
     def pages(self, columns: Sequence[int], first: int = 0) -> Iterator[Page]:
         """Pages of some channels, by their numbers from 0."""
@@ -61,9 +62,11 @@ class MdfPages:
             for begin in range(first * group.page, group.records, group.page):
                 count = min(group.page, group.records - begin)
                 stamps = None
-                if group.master is not None:
-                    stamps = _numbers(file, group, group.master, begin, count)
-                values = [_numbers(file, group, group.indices[k], begin, count) for k in columns]
+                if (clock := group.clock) is not None:
+                    stamps = _numbers(file, clock.group, clock.index, begin, count) * clock.factor
+                values = [
+                    _numbers(file, group.number, group.indices[k], begin, count) for k in columns
+                ]
                 rows = min((len(each) for each in (stamps, *values) if each is not None), default=0)
                 if not rows:
                     return
@@ -73,68 +76,10 @@ class MdfPages:
                     return
 
 
-@contextmanager
-def opened(original: Original) -> Iterator[Any]:
-    """The library's file.
-
-    Raises
-    ------
-    RecordingError
-        Where the library is missing or cannot make sense of the file.
-    """
-    import warnings
-
-    try:
-        from asammdf import MDF
-    except ImportError as error:
-        raise needs_extra(original.path, "MDF4", "asammdf") from error
-    with original.open() as plain, warnings.catch_warnings(), _unheard("asammdf"):
-        warnings.simplefilter("ignore")  # about its own inner workings
-        try:
-            file = MDF(cast(Any, plain))
-        except Exception as error:  # the library raises whatever a damaged block leads to
-            _forget(error)
-            why = str(error).rstrip(".")
-            raise refusal(
-                original.path, f"the MDF file is damaged: {why}", allowed="a whole file",
-                hint="Copy it from the logger again: the copy or the writing broke off.",
-            ) from error  # fmt: skip
-        try:
-            yield file
-        finally:
-            file.close()
-
-
-@contextmanager
-def _unheard(name: str) -> Iterator[None]:
-    """Without what a library tells its log about blocks that it cannot read: we say it."""
-    import logging
-
-    log = logging.getLogger(name)
-    before, log.disabled = log.disabled, True
-    try:
-        yield
-    finally:
-        log.disabled = before
-
-
-def _forget(error: Exception) -> None:
-    """Keep a half-built file of the library from complaining when it is thrown away.
-
-    Its own closing looks for parts that were never made, and says so on the error stream.
-    """
-    for frame, _ in walk_tb(error.__traceback__):
-        half: Any = frame.f_locals.get("self")
-        if type(half).__name__.startswith("MDF"):
-            half.close = lambda: None
-            if (scratch := getattr(half, "_tempfile", None)) is not None:
-                scratch.close()
-
-
-def _numbers(file: Any, group: _Group, index: int, begin: int, count: int) -> Floats:
+def _numbers(file: Any, group: int, index: int, begin: int, count: int) -> Floats:
     """A channel's values, nan where they are marked as invalid; fewer where the file is cut off."""
     try:
-        samples, invalid = _samples(file, group.number - 1, index, begin, count)
+        samples, invalid = _samples(file, group - 1, index, begin, count)
     except Exception:  # the library raises whatever a block that is cut off leads to
         return np.empty(0)
     values = np.asarray(samples, dtype=np.float64)
@@ -172,10 +117,14 @@ def read_mdf(original: Original, options: Options, kind: str) -> Recording:
     with opened(original) as file:
         groups = [each for k in range(len(file.groups)) if (each := _group(file, k)) is not None]
         began = file.start_time.replace(tzinfo=None).isoformat() if file.start_time else ""
-    group, guesses = _chosen(groups, options, original)
-    if group.master is None and options.rate is None:
+        group, guesses = _chosen(groups, options, original)
+        if group.clock is None and options.rate is None:
+            group, more = _with_clock(file, group, groups, options)
+            guesses += more
+    if group.clock is None and options.rate is None:
         raise refusal(
-            original.path, "this channel group has no time", where="group",
+            original.path, "this channel group has no time, and no other group of as many records"
+            " has the only one", where="group",
             value=str(group.number), allowed="a group with a time channel, or the rate",
             hint="Say rate=1000 (samples a second), or another group.",
         )  # fmt: skip
@@ -187,7 +136,7 @@ def read_mdf(original: Original, options: Options, kind: str) -> Recording:
     watch = TimeWatch(original.path)
     made = survey(
         original, kind, MdfPages(original, group), channels, watch, options,
-        timed=group.master is not None, guesses=tuple(guesses), began=began,
+        timed=group.clock is not None, guesses=tuple(guesses), began=began,
     )  # fmt: skip
     if watch.rows < group.records:
         words = (
@@ -199,7 +148,7 @@ def read_mdf(original: Original, options: Options, kind: str) -> Recording:
     return made
 
 
-def _group(file: Any, k: int) -> _Group | None:
+def _group(file: Any, k: int) -> MdfGroup | None:
     """A channel group with its channels of numbers; None where it has no record."""
     found = file.groups[k]
     records = int(found.channel_group.cycles_nr)
@@ -210,8 +159,9 @@ def _group(file: Any, k: int) -> _Group | None:
     if records == 0 or there == 0:
         return None
     master = file.masters_db.get(k)
+    clock = None if master is None else Clock(k + 1, master)
     if master is not None and getattr(found.channels[master], "sync_type", _TIME) not in (0, _TIME):
-        master = None
+        master = clock = None  # an angle or a distance: a channel like others
     indices, channels, words = [], [], []
     for index, channel in enumerate(found.channels):
         if index == master:
@@ -229,8 +179,8 @@ def _group(file: Any, k: int) -> _Group | None:
         else:
             words.append(channel.name)
     name = getattr(found.channel_group, "acq_name", "") or ""
-    return _Group(
-        k + 1, name, records, master, tuple(indices), tuple(channels), tuple(words), there,
+    return MdfGroup(
+        k + 1, name, records, clock, tuple(indices), tuple(channels), tuple(words), there,
         max(min(_RECORDS, _PAGE // max(size, 1)), 1),
     )  # fmt: skip
 
@@ -244,9 +194,29 @@ def _records_there(found: Any, size: int, records: int) -> int:
     return room // size if room and size and found.sorted else records
 
 
+def _with_clock(
+    file: Any, group: MdfGroup, groups: list[MdfGroup], options: Options
+) -> tuple[MdfGroup, list[Guess]]:
+    """A group with the clock that stands elsewhere; without one where there is none."""
+
+    def first_of(number: int, index: int, count: int) -> Floats:
+        return _numbers(file, number, index, 0, count)
+
+    clock, guesses = clock_elsewhere(group, groups, first_of, options.units)
+    kept = [
+        (index, channel)
+        for index, channel in zip(group.indices, group.channels, strict=True)
+        if clock is None or (clock.group, clock.index) != (group.number, index)
+    ]
+    if not kept:  # nothing but the time: its numbers are the channel
+        return group, []
+    indices, channels = zip(*kept, strict=True)
+    return replace(group, clock=clock, indices=indices, channels=channels), guesses
+
+
 def _chosen(
-    groups: list[_Group], options: Options, original: Original
-) -> tuple[_Group, list[Guess]]:
+    groups: list[MdfGroup], options: Options, original: Original
+) -> tuple[MdfGroup, list[Guess]]:
     """The group asked for, or the one with most records; and the list of all."""
     listed = "; ".join(_described(each) for each in groups[:_LISTED])
     usable = [each for each in groups if each.channels]
@@ -263,7 +233,7 @@ def _chosen(
             original.path, "no channel group holds numbers",
             allowed="a file with at least one record of numbers",
         )  # fmt: skip
-    best = max(usable, key=lambda each: (each.master is not None, each.records, len(each.channels)))
+    best = max(usable, key=_worth)
     if len(groups) == 1:
         return best, []
     because = f"it has most records; the file has {len(groups)} groups: {listed}"
@@ -272,6 +242,12 @@ def _chosen(
     return best, [Guess("group", str(best.number), because, "group")]
 
 
-def _described(group: _Group) -> str:
+def _worth(group: MdfGroup) -> tuple[bool, bool, int, int]:
+    """More than times alone, a clock, most records, most channels."""
+    more = any(not names_time(each.name) for each in group.channels)
+    return more, group.clock is not None, group.records, len(group.channels)
+
+
+def _described(group: MdfGroup) -> str:
     name = f" {group.name}" if group.name else ""
     return f"{group.number}{name} ({group.records} records, {len(group.channels)} channels)"

@@ -79,6 +79,36 @@ def is_unit(text: str) -> bool:
     return bare.lower() in UNITS
 
 
+_BASES = ("V", "A", "Hz", "W", "m", "s", "g", "Pa", "ohm", "Ω", "T", "N", "bar")
+_PREFIXES = {"": 1.0, "k": 1e3, "M": 1e6, "m": 1e-3, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "n": 1e-9}
+_NO_CELL = ("-", "--", "n/a", "raw", "k", "t", "c", "f", "d", "n", "bool")
+
+
+def cell_unit(text: str) -> bool:
+    """Whether a word behind a number in its cell is surely its unit.
+
+    >>> cell_unit("V"), cell_unit("mV"), cell_unit("k"), cell_unit("volts or so")
+    (True, True, False, False)
+    """
+    return text.lower() in UNITS and text.lower() not in _NO_CELL
+
+
+def unit_factor(unit: str, wanted: str) -> float | None:
+    """By what a number in one unit is multiplied to be in another; None where that is not known.
+
+    >>> unit_factor("mV", "V"), unit_factor("V", "V"), unit_factor("min", "in")
+    (0.001, 1.0, None)
+    """
+    if unit == wanted:
+        return 1.0
+    ends = [
+        {base: factor for base in _BASES for prefix, factor in _PREFIXES.items()
+         if each == prefix + base}
+        for each in (unit, wanted)
+    ]  # fmt: skip
+    return next((ends[0][base] / ends[1][base] for base in ends[0] if base in ends[1]), None)
+
+
 def bare_unit(text: str) -> str:
     """A unit without its brackets."""
     return text.strip().strip("\"'").strip().strip("[](){}<>").strip()

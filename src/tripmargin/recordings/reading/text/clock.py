@@ -204,8 +204,9 @@ def _grain(place: int, how: Written, rows: Sequence[Sequence[str]]) -> float:
     decimals as they grow.
     """
     grains = []
+    reader = CellReader(how.decimal, how.thousands)
     for some in (rows[: len(rows) // 2], rows[len(rows) // 2 :]):
-        cells = [row[place] for row in some if len(row) == how.width]
+        cells = [reader.parted(row[place])[0] for row in some if len(row) == how.width]
         finest = [_last_place(cell, how.decimal) for cell in cells if cell]
         if finest:
             grains.append(min(finest))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from math import nan
 
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.recordings.reading.naming import unit_factor
 from tripmargin.recordings.reading.table import Page
 from tripmargin.recordings.reading.text.cells import Cells, cells_of
 from tripmargin.recordings.reading.text.clock import Clock
@@ -40,6 +42,7 @@ class TextPages:
     clock: Clock
     places: tuple[int, ...]
     notes: Notes
+    units: Mapping[int, str] = field(default_factory=dict)  # of columns whose cells carry them
     begins: list[_Begin] = field(default_factory=list)
     _known: dict[str, Reading] = field(default_factory=dict)
     _seen_whole: bool = False
@@ -108,6 +111,8 @@ class TextPages:
         for row, k in np.argwhere(~read & ~empty):
             text = cells.text(row, chosen[k])
             found = self._reading(text)
+            if found.unit:
+                found = self._in_unit(found, chosen[k])
             values[row, k] = found.value
             if found.trouble == "mixed":
                 self.notes.mixed(chosen[k], int(lines[row]), text)
@@ -125,6 +130,11 @@ class TextPages:
             if len(self._known) < _REMEMBERED:
                 self._known[text] = found
         return found
+
+    def _in_unit(self, found: Reading, column: int) -> Reading:
+        """A cell with a unit of its own, in its column's."""
+        factor = unit_factor(found.unit, self.units.get(column, found.unit))
+        return Reading(nan, "unreadable") if factor is None else Reading(found.value * factor)
 
     def _odd(self, cells: Cells, piece: Piece, notes: Notes) -> None:
         """Lines that are no complete rows."""

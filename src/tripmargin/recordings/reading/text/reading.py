@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from tripmargin.recordings.reading.naming import Named
+from tripmargin.recordings.reading.naming import Named, unit_factor
 from tripmargin.recordings.reading.options import DECIMALS, DELIMITERS, THOUSANDS, Options, word_for
 from tripmargin.recordings.reading.original import Original
 from tripmargin.recordings.reading.refusing import refusal
@@ -46,6 +46,7 @@ def read_text(original: Original, options: Options, kind: str) -> Recording:
     rows = [split(line, how.delimiter) for line in lines[how.first : how.first + _SAMPLED]]
     samples = [row for row in rows if len(row) == how.width]
     tail = [row for row in _tail(file, how) if len(row) == how.width]
+    head, units = _with_cell_units(head, how, samples)
     clock = clock_of(how, head.columns, samples, tail, options, original.path)
     places, left_out = _channels(how, head.columns, samples, clock)
     columns = [_said(head.columns[k], options) for k in places]
@@ -61,7 +62,7 @@ def read_text(original: Original, options: Options, kind: str) -> Recording:
     rate, rate_guess = _rate(clock, head, options, original)
     names = [each.name for each in head.columns]
     notes = Notes(original.path, names, how.decimal, how.delimiter)
-    pages = TextPages(file, how, clock, tuple(places), notes)
+    pages = TextPages(file, how, clock, tuple(places), notes, units)
     guesses = (*encoding_guess, *_guesses(how, head, options), *clock.guesses)
     made = survey(
         original, kind, pages, channels, TimeWatch(original.path, clock.grain), options,
@@ -141,6 +142,24 @@ def _channels(
             continue
         places.append(k)
     return places, guesses
+
+
+def _with_cell_units(
+    head: Head, how: Written, samples: Sequence[Sequence[str]]
+) -> tuple[Head, dict[int, str]]:
+    """The head with the units that cells carry ("12.5 V"), and which columns have them.
+
+    A unit in the heading counts; the cells are then brought into it.
+    """
+    reader = CellReader(how.decimal, how.thousands)
+    columns, units = list(head.columns), {}
+    for k, column in enumerate(columns):
+        seen = next((unit for row in samples if (unit := reader.parted(row[k])[1])), "")
+        if not seen:
+            continue
+        wanted = column.unit if unit_factor(seen, column.unit) is not None else seen
+        columns[k], units[k] = Named(column.name, wanted), wanted
+    return replace(head, columns=tuple(columns)), units
 
 
 def _said(column: Named, options: Options) -> Named:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from tripmargin.recordings.reading.text.stamps import form_of
+from tripmargin.recordings.reading.text.stamps import form_of, may_be_stamp, names_month
 from tripmargin.recordings.reading.text.words import MISSING, SWITCHES, CellReader
 
 DELIMITERS = (";", "\t", "|", ",", " ")
@@ -104,9 +104,11 @@ def _run(
                 best = (numbers, start, place, pattern)
             start, joined = place, list(row)
         pattern = joined
-    numbers, first, _, pattern = best
+    numbers, first, end, pattern = best
     if not numbers:
         return None
+    if delimiter == " ":  # a date such as 12 Mar 2026 is one thing, not two numbers and a word
+        numbers -= 2 * sum(names_month(line) for line in lines[first:end])
     first = 0 if fixed else _reach_up(rows, first, pattern)
     signed = any(
         decimal in cell
@@ -138,7 +140,7 @@ def _kind(cell: str, reader: CellReader) -> str:
         return "m"
     if reader.is_number(cell):
         return "n"
-    if cell[0].isdigit() and (form := form_of(cell)):
+    if may_be_stamp(cell) and (form := form_of(cell)):
         return form[0]
     word = cell.lower()
     if word in SWITCHES:

@@ -1,4 +1,4 @@
-"""Date-time stamps, a column at a time: 2026-05-03T10:11:12.345, 3.5.2026 10:11, 10:11:12."""
+"""Date-time stamps, a column at a time: 2026-05-03T10:11:12.345, 12-Mar-2026 14:03, 10:11:12."""
 
 from __future__ import annotations
 
@@ -14,9 +14,17 @@ from tripmargin.recordings.reading.text.cells import PAD, Cells
 
 Floats = NDArray[np.float64]
 DAY = 86400.0
+_MONTHS = (
+    "january", "february", "march", "april", "may", "june", "july", "august", "september",
+    "october", "november", "december",
+)  # fmt: skip
+_NAMED = "|".join(f"{each[:3]}(?:{each[3:]})?" if each[3:] else each for each in _MONTHS)
+_NAMED = _NAMED.replace("sep(?:tember)?", "sep(?:t(?:ember)?)?")
 _DATE = (
     r"(?:(?P<year>\d{4})(?P<s1>[-/.])(?P<month>\d{1,2})(?P=s1)(?P<day>\d{1,2})"
     r"|(?P<first>\d{1,2})(?P<s2>[-/.])(?P<second_>\d{1,2})(?P=s2)(?P<late>\d{4}|\d{2})"
+    rf"|(?P<nday>\d{{1,2}})\.?[-/ ]?(?P<nmonth>{_NAMED})\.?[-/, ] ?(?P<nyear>\d{{4}}|\d{{2}})"
+    rf"|(?P<umonth>{_NAMED})\.?[-/ ](?P<uday>\d{{1,2}}),?[-/ ](?P<uyear>\d{{4}})"
     r"|(?P<cyear>\d{4})(?P<cmonth>\d{2})(?P<cday>\d{2})(?=[T ]))"
 )
 _CLOCK = (
@@ -25,13 +33,15 @@ _CLOCK = (
     r"(?:\s?(?P<half>[AaPp])\.?[Mm]\.?)?"
 )
 _ZONE = r"(?:\s?(?:Z|UTC|[+-]\d{2}:?\d{2}))?"
-_WHOLE = re.compile(rf"{_DATE}[T ,;_-]?\s?{_CLOCK}{_ZONE}", re.ASCII)
-_DATE_ALONE = re.compile(_DATE.replace("(?=[T ])", "") + r"(?:[T ]00:00:00(?:[.,]0+)?)?", re.ASCII)
+_HOW = re.ASCII | re.IGNORECASE
+_WHOLE = re.compile(rf"{_DATE}[T ,;_-]?\s?{_CLOCK}{_ZONE}", _HOW)
+_DATE_ALONE = re.compile(_DATE.replace("(?=[T ])", "") + r"(?:[T ]00:00:00(?:[.,]0+)?)?", _HOW)
 _CLOCK_ALONE = re.compile(
     r"(?P<hour>\d{1,3}):(?P<minute>\d{2}):(?P<second>\d{2})(?:[.,:](?P<part>\d{1,9}))?"
     r"(?:\s?(?P<half>[AaPp])\.?[Mm]\.?)?|(?P<m>\d{1,3}):(?P<s>\d{2})[.,](?P<p>\d{1,9})",
     re.ASCII,
 )
+_SHORT = {month[:3]: number for number, month in enumerate(_MONTHS, start=1)}
 _FORMS = {"stamp": _WHOLE, "date": _DATE_ALONE, "clock": _CLOCK_ALONE}
 
 
@@ -43,6 +53,16 @@ def form_of(text: str) -> str | None:
     """
     found = (name for name, form in _FORMS.items() if form.fullmatch(text.strip()))
     return next(found, None)
+
+
+def may_be_stamp(text: str) -> bool:
+    """Whether a cell begins as a stamp may: with a figure, or with the name of a month."""
+    return text[:1].isdigit() or text[:3].lower() in _SHORT
+
+
+def names_month(line: str) -> bool:
+    """Whether one of a line's words is the name of a month."""
+    return any(word[:3].lower() in _SHORT and word.isalpha() for word in line.split())
 
 
 def date_order(first: str, last: str) -> str | None:
@@ -83,6 +103,10 @@ def _days(matched: re.Match[str], order: str) -> float:
     got = matched.groupdict()
     if got.get("year") or got.get("cyear"):
         parts = [got.get(n) or got.get(f"c{n}") for n in ("year", "month", "day")]
+    elif got.get("nmonth") or got.get("umonth"):
+        day, month, year = (got.get(f"n{n}") or got.get(f"u{n}") for n in ("day", "month", "year"))
+        year = f"20{year}" if len(year or "") == 2 else year
+        parts = [year, str(_SHORT[str(month)[:3].lower()]), day]
     elif got.get("late"):
         day, month = (got["first"], got["second_"])
         if order == "month first":

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import nan
+
+from tripmargin.recordings.reading.naming import cell_unit
 
 _NOTHING = (
     "nan", "na", "n/a", "#n/a", "#na", "null", "none", "nil", "-", "--", "---", "----", "?", "*",
@@ -21,16 +23,23 @@ SWITCHES = {
     )
     for word in words
 }
+_WITH_UNIT = re.compile(
+    r"(?P<number>[^a-zA-Z%°Ωµμ]*\d)[ \u00a0\u202f]?(?P<unit>[a-zA-Z%°Ωµμ].{0,8})"
+)
 _BLANKS = " \u00a0\u202f\u2009"  # as they stand between thousands
 _APOSTROPHES = "'\u2019"
 
 
 @dataclass(frozen=True)
 class Reading:
-    """What one cell says: its value, and "missing", "unreadable" or "mixed" where it has none."""
+    """What one cell says: its value, and "missing", "unreadable" or "mixed" where it has none.
+
+    `unit` is the one written behind the number in the cell itself, as in "12.5 V".
+    """
 
     value: float
     trouble: str = ""
+    unit: str = ""
 
 
 class CellReader:
@@ -75,12 +84,26 @@ class CellReader:
         word = text.lower()
         if word in SWITCHES:
             return Reading(SWITCHES[word])
+        number, unit = self.parted(text)
+        if unit:
+            return replace(self.read(number), unit=unit)
         return Reading(nan, "missing" if word in MISSING else "unreadable")
+
+    def parted(self, text: str) -> tuple[str, str]:
+        """Number and unit of a cell such as "12.5 V"; the unit is empty where there is none."""
+        found = _WITH_UNIT.fullmatch(text)
+        if not found or not cell_unit(found["unit"]):
+            return text, ""
+        number = found["number"]
+        return (number, found["unit"]) if self._is_bare(number) else (text, "")
 
     def is_plain(self, text: str) -> bool:
         """Whether it is a number without thousands signs."""
         return self._plain.fullmatch(text) is not None
 
     def is_number(self, text: str) -> bool:
-        """Whether it is a number, thousands signs or not."""
+        """Whether it is a number, thousands signs or not, with a unit behind it or not."""
+        return self._is_bare(text) or bool(self.parted(text)[1])
+
+    def _is_bare(self, text: str) -> bool:
         return self.is_plain(text) or self._grouped.fullmatch(text) is not None
