@@ -23,6 +23,7 @@ from tripmargin.recordings.stop_time.sound_posterior import (
     Heard,
     Prior,
     heard_of,
+    prior_of,
     quantiles,
     stop_density,
     usual_stop,
@@ -35,6 +36,7 @@ from tripmargin.recordings.stop_time.sound_words import (
     ends_early_words,
     faint_words,
     no_event_words,
+    no_stop_words,
     several_words,
     short_words,
     silent_words,
@@ -83,22 +85,6 @@ def stop_time_from_sound(recording: Recording, options: SoundOptions) -> StopTim
     if options.known_tone is None:
         return made
     return replace(made, troubles=(*made.troubles, *sound.rate_troubles(options.known_tone)))
-
-
-def prior_of(options: SoundOptions) -> Prior:
-    """What is likely beforehand: any usual stop, or the machine's own where it is asked for."""
-    if options.machine is None or options.cut_length is None:
-        return usual_stop
-    from tripmargin.stopping import stop_chain
-
-    time = stop_chain(options.machine, cut_length=options.cut_length).stop_time
-    middle, sd = float(time), max((time.high - time.low) / 4, 1e-3)
-
-    def density(times: Floats) -> Floats:
-        bell = np.exp(-0.5 * ((times - middle) / sd) ** 2) / (sd * np.sqrt(2 * np.pi))
-        return np.asarray(0.95 * bell + 0.05 * usual_stop(times))
-
-    return density
 
 
 @dataclass(frozen=True)
@@ -204,6 +190,11 @@ def _measured(sound: _Sound, overview: Overview, at: float, prior: Prior) -> Sto
     boxes = (delay, (ways[0] * options.slowness, ways[1] * options.slowness))
     values, chances = stop_density(heard, prior, boxes)
     low, value, high = quantiles(values, chances, (0.025, 0.5, 0.975))
+    width = float(high - low)
+    if prior is not usual_stop:  # what the machine's file expects is no sign of a stop
+        heard_alone = heard_of(samples, sound.rate, start, coarse, usual_stop)
+        ends_alone = quantiles(*stop_density(heard_alone, usual_stop, boxes), (0.025, 0.975))
+        width = float(ends_alone[1] - ends_alone[0])
     offset = sum(sum(box) / 2 for box in boxes)
     halves = [0.95 * (box[1] - box[0]) / 2 for box in boxes]
     budget = float(np.hypot(halves[0], halves[1]))
@@ -219,7 +210,7 @@ def _measured(sound: _Sound, overview: Overview, at: float, prior: Prior) -> Sto
         "sound",
         offset,
         budget + wider,
-        (*sound.recording.troubles, *troubles, *faint_words(heard)),
+        (*sound.recording.troubles, *no_stop_words(width), *troubles, *faint_words(heard)),
         assumed_words(options, sound.recording),
         sound.recording.path.name,
         sound.recording.sha256,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tripmargin.recordings.stop_time.options import SoundOptions
 from tripmargin.recordings.stop_time.sound_decay import Decay, decay_of
 from tripmargin.recordings.stop_time.sound_frames import Floats, Frames, frames_of, smoothed
 from tripmargin.recordings.stop_time.sound_levels import table_of
@@ -71,6 +72,22 @@ def usual_stop(times: Floats) -> Floats:
     inside = np.exp(-0.5 * ((np.log(safe) - np.log(USUAL)) / SPREAD) ** 2)
     density = inside / (safe * SPREAD * np.sqrt(2 * np.pi))
     return np.where((times > 0) & (times < LONGEST), density, 0.0)
+
+
+def prior_of(options: SoundOptions) -> Prior:
+    """What is likely beforehand: any usual stop, or the machine's own where it is asked for."""
+    if options.machine is None or options.cut_length is None:
+        return usual_stop
+    from tripmargin.stopping import stop_chain
+
+    time = stop_chain(options.machine, cut_length=options.cut_length).stop_time
+    middle, sd = float(time), max((time.high - time.low) / 4, 1e-3)
+
+    def density(times: Floats) -> Floats:
+        bell = np.exp(-0.5 * ((times - middle) / sd) ** 2) / (sd * np.sqrt(2 * np.pi))
+        return np.asarray(0.95 * bell + 0.05 * usual_stop(times))
+
+    return density
 
 
 def heard_of(samples: Floats, rate: float, start: float, coarse: float, prior: Prior) -> Heard:

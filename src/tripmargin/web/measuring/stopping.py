@@ -33,6 +33,7 @@ from tripmargin.web.mending import take_mends
 
 _READ = Shown(most=40)
 _log = logging.getLogger(__name__)
+_NOT_CLEAR = "It is not clear that this is a stop, so it is not kept. Put both of its ends by hand."
 _LONGEST = 1e5  # ms, of an instant from the stop's beginning
 _OF_LOGGER = (
     ("trip", "Channel of the trip line", "By its name or its number, where it was told wrongly."),
@@ -161,7 +162,9 @@ def _looked_at(
                  request.POST.get("cut", ""), help="The stop hangs on it.")  # fmt: skip
     if request.POST.get("do") == "keep":
         value = cut.read()
-        if value is not None and moving.good:
+        if not one.clear:
+            page["trouble"] = _NOT_CLEAR
+        elif value is not None and moving.good:
             metres = value * DIMENSIONS["length"].units[unit].factor
             kept = keep_stop(request, machine, one, metres)
             if not isinstance(kept, str):
