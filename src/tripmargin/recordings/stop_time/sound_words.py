@@ -70,7 +70,7 @@ def several_words(events: Sequence[Event], which: int, asked: bool) -> str:
         for e in events
     )
     taken = f"number {which} is taken" if asked else f"number {which}, the clearest, is taken"
-    return f"The recording holds {len(events)} stops ({listed}); {taken}. Use which= for another."
+    return f"{len(events)} places sound like a stop ({listed}); {taken}. Use which= for another."
 
 
 def which_words(recording: Recording, count: int, which: int) -> str:
