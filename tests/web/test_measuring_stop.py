@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid4
 
+import numpy as np
 import pytest
 from django.contrib.auth.models import AnonymousUser
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -19,7 +20,7 @@ from django.http import HttpResponse
 from django.test import RequestFactory
 
 from tests.photos import photo
-from tests.web.recordings import CLICK, REST, logger_csv, silent_wav, stop_wav
+from tests.web.recordings import CLICK, RATE, REST, logger_csv, silent_wav, stop_wav, wav_of
 from tripmargin.ground.cautions import STOPPING
 from tripmargin.records.keeping.machines import add_demo_machine
 from tripmargin.records.store.models import Entry, Machine
@@ -120,6 +121,30 @@ def test_a_sound_is_looked_at_and_kept_in_the_log(
     assert again.headers["Location"] == answer.headers["Location"]
     assert Entry.objects.count() == 1
     assert client.get(address).status_code == 404
+
+
+def test_noise_without_a_stop_is_not_kept_before_both_ends_are_put_by_hand(
+    curlew: Machine, browser_as: Client
+) -> None:
+    client = browser_as(2)
+    noise = wav_of(np.random.default_rng(4).normal(0, 0.05, 3 * RATE))
+    address = sent(client, curlew, noise)
+    page = client.get(address)
+    assert "No stop time: it is not clear that this is a stop." in words(page)
+    assert "Not clear that this is a stop." in page.content.decode().partition("<svg")[2]
+    assert "Keep in the log" not in words(page)
+    shown = boxes(page.content.decode())
+    form = {**shown, "uid": str(uuid4()), "do": "keep", "cut": "8.5"}
+    refused = client.post(address, form)
+    assert refused.status_code == 422
+    assert "so it is not kept" in words(refused)
+    assert boxes(refused.content.decode())["i.rest"] == shown["i.rest"]
+    assert Entry.objects.count() == 0
+    by_hand = {"i.click": "5.0", "i.rest": f"{float(shown['i.rest']) + 7:.1f}"}
+    looked = client.post(address, {**form, **by_hand, "do": "look"})
+    assert "Keep in the log" in words(looked)
+    client.post(address, {**form, **by_hand})
+    assert "Moved by hand: click at" in Entry.objects.get().note
 
 
 def test_an_instant_moved_by_hand_moves_the_stop(curlew: Machine, browser_as: Client) -> None:

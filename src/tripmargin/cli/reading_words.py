@@ -37,7 +37,11 @@ def print_recording(recording: Recording) -> None:
 
 def print_stop_time(found: StopTime) -> None:
     """The stop time, the instants it stands on, and what was taken for granted."""
-    click.secho(f"Stop time: {_ms(found.value)}", bold=True)
+    if found.clear:
+        click.secho(f"Stop time: {_ms(found.value)}", bold=True)
+    else:
+        click.secho("No stop time: it is not clear that this is a stop.", bold=True)
+        click.echo(f"If it is one, it took {_ms(found.value)}.")
     click.echo(f"95 %: {_ms(found.low)} to {_ms(found.high)}; from {found.source}.")
     rows = [
         (one.name, f"{one.time:.4f} s", f"{one.low:.4f} to {one.high:.4f} s", one.how)

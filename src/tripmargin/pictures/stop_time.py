@@ -45,6 +45,8 @@ def stop_time_picture(
         f"Stop time {in_ms(found.value)}: from {in_ms(found.low)} to {in_ms(found.high)}"
         " in 95 of 100 such measurements."
     )
+    if not found.clear:
+        answer = f"Not clear that this is a stop. If it is one: {answer}"
     moved = [each.name for each in found.instants if each.by_hand]
     answers = [answer, *([f"Moved by hand: {', '.join(moved)}."] if moved else [])]
     sheet.heading(machine_name, "stop time", answers)

@@ -101,6 +101,10 @@ class StopTimeLike(Protocol):
         """The signals."""
 
     @property
+    def clear(self) -> bool:
+        """Whether there is a stop at all."""
+
+    @property
     def troubles(self) -> Sequence[TroubleLike]:
         """What was noticed."""
 

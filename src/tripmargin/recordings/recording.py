@@ -66,7 +66,8 @@ class Trouble:
     ----------
     what
         One of "gap", "repeated time", "backward time", "uneven" (times); "clipped", "silent",
-        "narrow" (signals); "missing", "unreadable", "truncated", "padded", "rate" (the file).
+        "narrow", "no stop" (signals); "missing", "unreadable", "truncated", "padded", "rate" (the
+        file).
     words
         A whole sentence: what, where, how much.
     at

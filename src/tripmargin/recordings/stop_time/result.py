@@ -14,6 +14,8 @@ from tripmargin.ground.results import plain
 from tripmargin.recordings.recording import RecordingError, Trouble
 
 Floats = NDArray[np.float64]
+NO_STOP = "no stop"
+"""What a trouble is called that says: this may be no stop at all."""
 BY_HAND = 1e-3
 """s either side that an instant placed by hand on the picture is taken to be within."""
 
@@ -140,6 +142,14 @@ class StopTime:
         known = ", ".join(each.name for each in self.instants)
         raise RecordingError(f"There is no instant {name!r}. There are: {known}.")
 
+    @property
+    def clear(self) -> bool:
+        """Whether there is a stop at all: what was heard says so, or a person placed both ends."""
+        placed = {each.name for each in self.instants if each.by_hand}
+        return {self.start, self.end} <= placed or all(
+            each.what != NO_STOP for each in self.troubles
+        )
+
     def moved(self, within: float = BY_HAND, **times: float) -> StopTime:
         """The stop time with instants moved by hand, which it says; this one stays as it is.
 
@@ -175,6 +185,7 @@ class StopTime:
             "low_s": self.low,
             "high_s": self.high,
             "confidence": 0.95,
+            "clear": self.clear,
             "source": self.source,
             "start": self.start,
             "end": self.end,

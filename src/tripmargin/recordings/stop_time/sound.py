@@ -26,6 +26,7 @@ from tripmargin.recordings.stop_time.sound_posterior import (
     prior_of,
     quantiles,
     stop_density,
+    usual_stop,
 )
 from tripmargin.recordings.stop_time.sound_rate import LOOKED_AT, rate_troubles
 from tripmargin.recordings.stop_time.sound_words import (
@@ -35,6 +36,7 @@ from tripmargin.recordings.stop_time.sound_words import (
     ends_early_words,
     faint_words,
     no_event_words,
+    no_stop_words,
     several_words,
     short_words,
     silent_words,
@@ -192,6 +194,11 @@ def _measured(sound: _Sound, overview: Overview, at: float, prior: Prior) -> Sto
     boxes = (delay, (ways[0] * options.slowness, ways[1] * options.slowness))
     values, chances = stop_density(heard, prior, boxes)
     low, value, high = quantiles(values, chances, (0.025, 0.5, 0.975))
+    width = float(high - low)
+    if prior is not usual_stop:  # what the machine's file expects is no sign of a stop
+        heard_alone = heard_of(samples, sound.rate, start, coarse, usual_stop)
+        ends_alone = quantiles(*stop_density(heard_alone, usual_stop, boxes), (0.025, 0.975))
+        width = float(ends_alone[1] - ends_alone[0])
     offset = sum(sum(box) / 2 for box in boxes)
     if value <= 0:
         raise RecordingError(too_early_words(sound.recording, float(value) + offset, offset))
@@ -209,7 +216,7 @@ def _measured(sound: _Sound, overview: Overview, at: float, prior: Prior) -> Sto
         "sound",
         offset,
         budget + wider,
-        (*sound.recording.troubles, *troubles, *faint_words(heard)),
+        (*sound.recording.troubles, *no_stop_words(width), *troubles, *faint_words(heard)),
         assumed_words(options, sound.recording),
         sound.recording.path.name,
         sound.recording.sha256,

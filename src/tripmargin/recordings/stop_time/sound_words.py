@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from tripmargin.ground.units import percent
 from tripmargin.recordings.recording import Recording, Trouble
 from tripmargin.recordings.stop_time.options import SoundOptions, ends
-from tripmargin.recordings.stop_time.result import Event
+from tripmargin.recordings.stop_time.result import NO_STOP, Event
 from tripmargin.recordings.stop_time.sound_events import LOUDEST
 from tripmargin.recordings.stop_time.sound_posterior import Heard
 
@@ -15,6 +15,9 @@ FAINT = 0.15
 """Chance that the click is none of the knocks heard, from which it is said."""
 UNSURE = 0.6
 """Chance of the likeliest click, below which it is said that it may be another."""
+WIDE = 0.08
+"""s, of the interval by the wide prior, from which the sound may hold no stop at all. Of 116
+answers to machine noise without a stop 95 in 100 are wider (tests/recordings/test_no_stop.py)."""
 POOR = 1.0
 """Running roll over background, from which it is clear."""
 
@@ -88,7 +91,7 @@ def several_words(events: Sequence[Event], which: int, asked: bool) -> str:
     )
     taken = f"number {which} is taken" if asked else f"number {which}, the clearest, is taken"
     return (
-        f"The recording holds {len(events)} stops ({listed}); {taken}."
+        f"{len(events)} places sound like a stop ({listed}); {taken}."
         " Ask for another by its number."
     )
 
@@ -109,6 +112,18 @@ def clipped_words(share: float, near: Sequence[str]) -> str:
         where = "The sound is clipped, though not near the stop."
     much = percent(share) if share >= 0.01 else "less than 1 %"
     return f"{where} In all, {much} of the samples are at full scale. Record from farther away."
+
+
+def no_stop_words(width: float) -> tuple[Trouble, ...]:
+    """That there may be no stop; `width` of the interval by the wide prior, s."""
+    if width < WIDE:
+        return ()
+    words = (
+        f"It is not clear that this is a stop: noise alone gives intervals as wide as this one,"
+        f" {width * 1e3:.0f} ms. Put click and rest by hand where you hear them, or record again,"
+        " nearer to the rolls, from outside."
+    )
+    return (Trouble(NO_STOP, words),)
 
 
 def faint_words(heard: Heard) -> tuple[Trouble, ...]:

@@ -30,6 +30,8 @@ from tripmargin.web.measuring.stop_looked import StopLooked
 from tripmargin.web.measuring.uploads import UploadError, take, upload_at
 from tripmargin.web.mending import take_mends
 
+_NOT_CLEAR = "It is not clear that this is a stop, so it is not kept. Put both of its ends by hand."
+
 
 @needs(LOG)
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -113,7 +115,9 @@ def _looked_at(
                  request.POST.get("cut", ""), help="The stop hangs on it.")  # fmt: skip
     if request.POST.get("do") == "keep":
         value = cut.read()
-        if value is not None and moving.good:
+        if not one.clear:
+            page["trouble"] = _NOT_CLEAR
+        elif value is not None and moving.good:
             metres = value * DIMENSIONS["length"].units[unit].factor
             kept = keep_stop(request, machine, one, metres)
             if not isinstance(kept, str):
