@@ -84,7 +84,7 @@ def _ways(piece: Piece) -> list[Piece]:
         return [piece]
     turned = {word: piece.turned(word) for word in ATTITUDES}
     return [
-        replace(one, name=f"{one.name} {word}")
+        one if one.name.endswith(f" {word}") else replace(one, name=f"{one.name} {word}")
         for word, one in turned.items()
         if not piece.attitude_given or np.allclose(one.orientation, piece.orientation)
     ] or [piece]
