@@ -12,7 +12,8 @@ _HEIGHTS = """() => [...document.querySelectorAll(
   .filter(one => !one.matches(".skip") && one.getBoundingClientRect().height)
   .filter(one => !one.matches("a") || one.textContent.trim() === one.parentNode.textContent.trim()
     || one.matches(".button, .choice, nav a"))
-  .map(one => [one.textContent.trim() || one.name, one.getBoundingClientRect().height])"""
+  .map(one => [one.textContent.trim() || one.name,
+    (one.closest("label") || one).getBoundingClientRect().height])"""
 
 
 def too_small(page: Any) -> list[str]:

@@ -77,8 +77,9 @@ def test_a_step_that_is_turned_cancels_the_exact_figures_of_the_one_before(
     held: list[Any] = []
     page.route("**/turned/?step=exact*", lambda route: held.append(route))  # it takes for ever
     lower_pawl(page, PHONE)
-    page.keyboard.press("ArrowRight")
-    page.locator("#turned .working").wait_for()
+    # The next step is turned only once the exact figures of this one are asked for.
+    with page.expect_request("**/turned/?step=exact*", timeout=SLOW):
+        page.keyboard.press("ArrowRight")
     with page.expect_event("requestfailed", timeout=SLOW) as failed:
         page.keyboard.press("ArrowRight")
     assert "step=exact" in failed.value.url
