@@ -17,7 +17,7 @@ from tripmargin.web.whats_wrong import keeper
 
 Fixture = Callable[..., Any]
 REFUSED = "status of 422"  # a form with a mistake is answered so, and Chromium says it aloud
-BELOW = """() => {  // How far the offered mend stands below the box of the piece, in px of the page.
+BELOW = """() => {  // How far the offered mend stands below the box of the piece, px.
   const top = (one) => one.getBoundingClientRect().top;
   const mend = [...document.links].find((a) => a.innerText.trim() === "Make it 12.5 mm ball");
   return top(mend) - top(document.querySelector("[name=piece]"));
