@@ -63,7 +63,7 @@ def test_nothing_overlaps_or_leaves_the_page(kind: str, width: int) -> None:
 
 def test_it_says_the_value_its_interval_and_what_was_noticed() -> None:
     words = words_of(stop_time_picture("Curlew", HEARD))
-    assert "Stop time 72 ms: from 68 ms to 80 ms in 95 of 100" in words
+    assert "Stop time 72.0 ms: from 68.0 ms to 80.0 ms in 95 of 100" in words
     assert "The sound is clipped." in words
     assert "The click counts as the crossing." in words
     assert "not people" in words
@@ -107,3 +107,11 @@ def test_a_picture_without_a_signal_still_shows_the_stop() -> None:
 def test_a_width_that_cannot_be_read_is_refused(width: float) -> None:
     with pytest.raises(ValueError, match="px wide"):
         stop_time_picture("Curlew", HEARD, width=width)
+
+
+def test_a_page_that_says_the_notes_itself_has_them_left_out() -> None:
+    without = words_of(stop_time_picture("Curlew", HEARD, notes=False))
+    assert "The sound is clipped." in words_of(stop_time_picture("Curlew", HEARD))
+    assert "The sound is clipped." not in without
+    assert "The click counts as the crossing." not in without
+    assert "From sound, stop.wav." in without

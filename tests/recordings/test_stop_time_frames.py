@@ -58,7 +58,10 @@ def test_few_frames_are_said() -> None:
     [
         ({"first": -1, "last": 5, "rate": 30}, "first = -1: a frame's number is a whole number"),
         ({"first": 1, "last": 5.5, "rate": 30}, "last = 5.5"),
-        ({"first": 9, "last": 5, "rate": 30}, "last = 5 does not come after first = 9"),
+        (
+            {"first": 9, "last": 5, "rate": 30},
+            "Frame 5, in which the roll stands, does not come after frame 9, which shows the trip",
+        ),
         ({"first": 5, "last": 5, "rate": 30}, "does not come after"),
         ({"first": 1, "last": 5, "rate": 0}, "rate = 0 frames a second. Allowed: above 0"),
         ({"first": 1, "last": 5, "rate": float("nan")}, "rate = nan"),

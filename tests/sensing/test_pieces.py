@@ -191,7 +191,7 @@ def test_the_name_of_a_piece_reads_back_as_the_piece(diameter, length):
         ("1e400 mm ball", "inf m: must be positive and finite"),
         ("nan mm ball", "'nan mm' is not understood"),
         ("1/0 in ball", "divides by zero"),
-        ("20 mm x 3 mm ball", "a ball takes diameter, found 2"),
+        ("20 mm x 3 mm ball", "a ball needs diameter, and 2 lengths stand there"),
         ("20 mm gold ball", "'gold' is not understood"),
         ("20 mm ball across along", "says twice"),
         ("x" * 10_000, "at most 200 letters"),

@@ -13,6 +13,7 @@ from django.utils import timezone
 from tests.records.standing_help import BARE, new_machine
 from tests.web.test_log_forms import address, field_of, said
 from tripmargin.circuit import NoSolutionError
+from tripmargin.faultfinding.wording import lamp_words
 from tripmargin.records.keeping.entries import NewEntry, write_entry
 from tripmargin.records.keeping.machines import add_demo_machine
 from tripmargin.records.store.models import Entry, Machine
@@ -79,7 +80,7 @@ def test_where_the_circuit_cannot_be_worked_out_the_steps_are_asked_all_the_same
         raise NoSolutionError(["D1"])
 
     lamps._lamps.cache_clear()
-    monkeypatch.setattr(lamps, "sound_steps", fails)
+    monkeypatch.setattr(lamp_words, "sound_steps", fails)
     page = form_of(whimbrel, browser_as)
     lamps._lamps.cache_clear()
     assert "circuit could not be worked out" in page
@@ -92,7 +93,7 @@ def test_a_machine_is_worked_out_once(
 ) -> None:
     lamps._lamps.cache_clear()
     form_of(whimbrel, browser_as)
-    monkeypatch.setattr(lamps, "sound_steps", None)
+    monkeypatch.setattr(lamp_words, "sound_steps", None)
     assert "Lit: " in form_of(whimbrel, browser_as)
 
 

@@ -288,7 +288,9 @@ def test_kept_as_a_new_version_that_says_what_is_measured(
     assert findings_of(curlew).used == ()
     for path in (f"/machines/{curlew.uid}/file/", at(curlew, "learned/")):
         said = words(client.get(path))
-        assert "detector.gain:" in said, path
+        assert "Gain, detector: " in said, path
+        assert "detector.gain" in said, path
+        assert "+-" not in said.partition("of its inputs")[2].partition("standard deviation")[0]
         assert (
             f"measured {gain.on.isoformat()} by Ann with 6 test passes; no drift is stated" in said
         )

@@ -55,7 +55,7 @@ def test_pause_and_distance_move_a_stop_that_was_heard(curlew: Machine, browser_
     for change, name, told in (
         ({"click_delay.low": "20"}, "click_delay-high", "Less than the least."),
         ({"distance_difference.low": "x"}, "distance_difference-low", "Not a number"),
-        ({"temperature": "200"}, "temperature", "Out of range."),
+        ({"temperature": "200"}, "temperature", "Out of range: 200 °C."),
     ):
         wrong = client.post(address, {**again, **change, "do": "keep", "cut": "8"})
         assert wrong.status_code == 422

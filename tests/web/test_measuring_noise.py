@@ -119,7 +119,7 @@ def test_what_was_guessed_is_shown_and_said_otherwise(
     changed = client.post(address, {**shown, "do": "look", "unit.1": "mV", "pulses_per_turn": "2"})
     assert changed.status_code == 200, words(changed)
     assert '<details class="guessed" open>' in changed.content.decode()
-    assert "2.5 1/s" in told(changed)["Turns of the roll a second"]
+    assert told(changed)["Turns of the roll a second"].startswith("2.500 ")
     assert boxes(changed.content.decode())["unit.1"] == "mV"
     assert told(changed)["Noise floor, rms"].startswith("0.07 mV")
     assert len(left(own_home)) == 2  # the same file, sent once

@@ -51,11 +51,14 @@ def test_the_list_lasts_and_says_who(records: str, person: Client) -> None:
 @pytest.mark.parametrize(
     ("said", "why"),
     [
-        ("", "Allowed"),
+        ("", "Needed, and left empty."),
+        ("1e9 mm ball", "no test piece's"),
+        ("0 mm ball", "A size is from 0.5 mm to 2000 mm"),
+        ("ball", "a ball needs diameter, and no lengths stand there"),
         ("thing", "Allowed"),
-        ("M8x30 bolt", "How it lay is not said"),
+        ("M8x30 bolt", "“M8x30 bolt”: how it lies is not said"),
         ("-3 mm ball", "Allowed"),
-        ("x" * 3000, "Too long"),
+        ("x" * 3000, "too long"),
     ],
 )
 def test_what_is_no_piece_is_refused(
@@ -91,6 +94,9 @@ def test_the_list_on_its_page(curlew: Machine, browser_as: Client) -> None:
     client.post(at(curlew), {"add": "12,5 mm ball", "mend.add": "12.5 mm ball"})
     assert owned_names() == ("12.5 mm ball", "16 mm ball", "M8x30 bolt along")
     client.post(at(curlew), {"out": "12.5 mm ball"})
+    bare = client.post(at(curlew), {"add": "20"})
+    assert bare.status_code == 422
+    assert 'value="20 mm ball" data-mend="add"' in bare.content.decode()
     look = browser_as(1)
     assert "16 mm ball" in words(look.get(at(curlew)))
     assert "Take out" not in words(look.get(at(curlew)))

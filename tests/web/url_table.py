@@ -81,6 +81,13 @@ URLS: dict[str, tuple[int | None, int | None, dict[str, Any]]] = {
     "machine-noise": (LOG, LOG, MACHINE),
     "machine-noise-found": (LOG, LOG, {"uid": "machine", "upload": "none"}),
     "machine-pieces": (LOOK, LOG, MACHINE),
+    # setting
+    "machine-set-pawls": (LOG, LOG, MACHINE),
+    "machine-set-threshold": (LOOK, NO, MACHINE),
+    "machine-set-threshold-keep": (SET, SET, MACHINE),
+    # card
+    "machine-card": (LOOK, LOG, MACHINE),
+    "machine-card-file": (LOOK, NO, MACHINE),
     # doors
     "sign-in": (ANYBODY, ANYBODY, {}),
     "again": (LOOK, LOOK, {}),

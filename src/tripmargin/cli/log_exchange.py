@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import click
 
@@ -33,8 +36,31 @@ def export(machines: tuple[str, ...], file: Path, photos: bool, over: bool) -> N
     click.echo(f"{file}: {counted(count, 'entry', 'entries')}.")
 
 
+@contextmanager
+def _one_of(files: tuple[Path, ...]) -> Iterator[Path]:
+    """The file to import: the one that was given, or the one that codes hold the parts of."""
+    from tripmargin.records.exchange.codes_in import PHOTOS, TEXTS, records_of
+
+    codes = [path for path in files if path.suffix.lower() in (*PHOTOS, *TEXTS)]
+    if not codes and len(files) == 1:
+        yield files[0]
+        return
+    if len(codes) < len(files):
+        raise click.UsageError("Several files at a time are photos or texts of codes only.")
+    with TemporaryDirectory(prefix="tripmargin-") as folder:
+        made = Path(folder, "codes.json")
+        made.write_bytes(records_of(codes))
+        yield made
+
+
 @click.command("import")
-@click.argument("file", metavar="FILE", type=click.Path(path_type=Path, exists=True))
+@click.argument(
+    "files",
+    metavar="FILE...",
+    nargs=-1,
+    required=True,
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+)
 @click.option("--check", is_flag=True, help="Only say what is wrong, or what would be new.")
 @click.option(
     "--delimiter",
@@ -45,15 +71,18 @@ def export(machines: tuple[str, ...], file: Path, photos: bool, over: bool) -> N
 )
 @who_option
 @with_records
-def import_(file: Path, check: bool, delimiter: str, who: str) -> None:
-    """Take in FILE, a .csv or .json as `tripmargin log export` writes it.
+def import_(files: tuple[Path, ...], check: bool, delimiter: str, who: str) -> None:
+    """Take in FILE, a .csv or .json as `tripmargin log export` or a phone card writes it.
+
+    Several FILEs are the codes of a phone card: photos of them (.png, .jpg, .webp), or texts with
+    one code a line (.txt).
 
     All of it or nothing: everything that is wrong is told with its line and column. What is in the
     records already stays as it is, so a file may be imported twice.
     """
     from tripmargin.records.exchange.importing import By, import_file
 
-    with working("Reading"):
+    with working("Reading"), _one_of(files) as file:
         found = import_file(
             file, delimiter=_DELIMITERS[delimiter], check_only=check, by=By(name=who)
         )
@@ -65,6 +94,7 @@ def import_(file: Path, check: bool, delimiter: str, who: str) -> None:
         (found.sheets, "new type sheet"),
         (found.versions, "new version"),
         (found.photos, "photo"),
+        (found.answers, "fault-finding answer"),
     )
     said = [counted(count, noun) for count, noun in others if count]
     if said:

@@ -39,6 +39,7 @@ COMMANDS = {
     "chart": Later(
         "tripmargin.cli.charting", "chart", "The fault chart on paper, and what the checks prove."
     ),
+    "card": Later("tripmargin.cli.card", "card", "The phone card: one page, without a network."),
     "machine": Later(
         "tripmargin.cli.machine", "machine", "Write, check and show a machine's file."
     ),

@@ -114,16 +114,16 @@ def html_page(
         f"<title>{clean(title)}</title>\n<style>\n{STYLE}\n</style>\n</head>\n<body>\n<main>\n"
         f'<h1>{clean(title)}</h1>\n<div class="safety">{clean(SAFETY)}{more}</div>\n'
         f"{figures}{'' if table is None else _table(table)}"
-        f"{''.join(_section(section) for section in sections)}</main>\n</body>\n</html>\n"
+        f"{''.join(section_html(section) for section in sections)}</main>\n</body>\n</html>\n"
     )
 
 
 def _figure(wide: str, slim: str | None) -> str:
-    phone = "" if slim is None else f'<div class="phone">{_inline(slim)}</div>'
-    return f'<figure><div class="desk">{_inline(wide)}</div>{phone}</figure>\n'
+    phone = "" if slim is None else f'<div class="phone">{inline(slim)}</div>'
+    return f'<figure><div class="desk">{inline(wide)}</div>{phone}</figure>\n'
 
 
-def _inline(svg: str) -> str:
+def inline(svg: str) -> str:
     """An SVG document as part of a page: without an XML declaration or a document type."""
     start = svg.find("<svg")
     if start < 0:
@@ -131,7 +131,8 @@ def _inline(svg: str) -> str:
     return svg[start:]
 
 
-def _section(section: Section) -> str:
+def section_html(section: Section) -> str:
+    """A heading, its sentences and its table as HTML."""
     items = "".join(f"<li>{clean(line)}</li>\n" for line in section.lines)
     listed = f"<ul>\n{items}</ul>\n" if items else ""
     table = "" if section.table is None else table_html(section.table)
@@ -166,7 +167,8 @@ def table_html(table: Table) -> str:
 
     body = "".join(cells("td", row) for row in rows)
     return (
-        f'<div class="table"><table>\n<thead>{cells("th", headers)}</thead>\n'
+        '<div class="table" tabindex="0" role="region" aria-label="A table"><table>\n'
+        f"<thead>{cells('th', headers)}</thead>\n"
         f"<tbody>\n{body}</tbody>\n</table></div>\n"
     )
 

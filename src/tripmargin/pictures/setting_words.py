@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ from tripmargin.stopping.setting.step_words import between, gap_words
 
 if TYPE_CHECKING:
     from tripmargin.protection import PawlSetting
+    from tripmargin.protection.verdicts import CutVerdict
     from tripmargin.stopping.setting import Learned
 
 
@@ -64,6 +66,57 @@ def effect_table(found: PawlSetting, us: bool) -> tuple[tuple[str, ...], list[tu
 
 def _then(found: PawlSetting) -> str:
     return "aim" if found.steps.leave else "after"
+
+
+def before_after(first: PawlSetting, last: PawlSetting, us: bool) -> list[Compared]:
+    """Each cut with the gaps as they were found, and as they are to be, or are now.
+
+    Parameters
+    ----------
+    first, last : PawlSetting
+        From the gaps as found, and as they are known now; the same before the first move.
+    us : bool
+        Inches.
+    """
+    return [
+        compared(one.before, two.after or two.before, us)
+        for one, two in zip(first.effects, last.effects, strict=True)
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One verdict in words: stop time and margin with their limits."""
+
+    stop_time: str
+    margin: str
+    protected: str
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One cut, before and after."""
+
+    cut: str
+    before: Said
+    after: Said
+
+
+def compared(old: CutVerdict, new: CutVerdict, us: bool) -> Compared:
+    """Two verdicts at one cut, in words."""
+    return Compared(length(old.cut_length, us), _said(old, us), _said(new, us))
+
+
+def _said(verdict: CutVerdict, us: bool) -> Said:
+    unit, size = length_unit(us)
+    stop, margin = spread_words(verdict.stop_time, 1e-3), spread_words(verdict.margin, size)
+    return Said(
+        f"{stop} ms" if verdict.stop_time is not None else stop,
+        f"{margin} {unit}" if verdict.margin is not None else margin,
+        "" if verdict.protected is None else percent(verdict.protected),
+        verdict.verdict,
+    )
 
 
 def spread_words(value: Any, unit: float) -> str:

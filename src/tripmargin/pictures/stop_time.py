@@ -12,7 +12,7 @@ from tripmargin.pictures.data import Array
 from tripmargin.pictures.sheet import Entry, Sheet
 from tripmargin.pictures.stop_time_data import InstantLike, StopTimeLike
 from tripmargin.pictures.svg import path_of, shortened, text_width
-from tripmargin.pictures.words import in_ms, plain_number
+from tripmargin.pictures.words import measured_ms, plain_number
 
 MOST_POINTS = 700
 INTERVAL = 0.62
@@ -20,8 +20,9 @@ INTERVAL = 0.62
 
 
 def stop_time_picture(
-    machine_name: str, found: StopTimeLike, *, width: float = 720, sun: bool = False
-) -> str:
+    machine_name: str, found: StopTimeLike, *, width: float = 720, sun: bool = False,
+    notes: bool = True,
+) -> str:  # fmt: skip
     """A stop time as SVG.
 
     Parameters
@@ -33,6 +34,8 @@ def stop_time_picture(
         At least 280; 320 suits a phone.
     sun : bool
         Greatest contrast, for reading outdoors.
+    notes : bool
+        Whether what was noticed and assumed stands under it; a page may say it elsewhere.
 
     Notes
     -----
@@ -41,12 +44,12 @@ def stop_time_picture(
     person move them.
     """
     sheet = Sheet(width, sun)
-    answer = (
-        f"Stop time {in_ms(found.value)}: from {in_ms(found.low)} to {in_ms(found.high)}"
-        " in 95 of 100 such measurements."
-    )
-    if not found.clear:
-        answer = f"Not clear that this is a stop. If it is one: {answer}"
+    value, low, high = measured_ms(found.value, found.low, found.high)
+    answer = f"top time {value}: from {low} to {high} in 95 of 100 such measurements."
+    if found.clear:
+        answer = f"S{answer}"
+    else:
+        answer = f"Not clear that this is a stop. If it is one: s{answer}"
     moved = [each.name for each in found.instants if each.by_hand]
     answers = [answer, *([f"Moved by hand: {', '.join(moved)}."] if moved else [])]
     sheet.heading(machine_name, "stop time", answers)
@@ -57,9 +60,9 @@ def stop_time_picture(
     plot.marks()
     plot.axes()
     sheet.key(plot.key())
-    noticed = [each.words for each in found.troubles]
+    told = [*(each.words for each in found.troubles), *found.assumed] if notes else []
     file = [f"From {found.source}{f', {found.file}' if found.file else ''}."]
-    sheet.footer(_how_to_read(found), (), [*noticed, *found.assumed, *file])
+    sheet.footer(_how_to_read(found), (), [*told, *file])
     return sheet.done(f"{machine_name}: stop time", f"{answer} {_told(found)}")
 
 

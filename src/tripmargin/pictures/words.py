@@ -64,6 +64,21 @@ def in_ms(value: float) -> str:
     return f"{time_ms(value)} ms" if isfinite(value) else NEVER
 
 
+def measured_ms(value: float, low: float, high: float) -> tuple[str, str, str]:
+    """A measured time and the ends of its interval, s, each no finer than the interval deserves.
+
+    Two figures of half the interval's width count (JCGM 100:2008, 7.2.6), and no more than one
+    behind the point.
+
+    >>> measured_ms(0.07371, 0.04459, 0.07618), measured_ms(0.06011, 0.05914, 0.06059)
+    (('74 ms', '45 ms', '76 ms'), ('60.1 ms', '59.1 ms', '60.6 ms'))
+    """
+    half = 1e3 * (high - low) / 2
+    behind = 0 if half >= 10 else 1
+    first, *ends = (f"{1e3 * one:.{behind}f} ms" for one in (value, low, high))
+    return first, ends[0], ends[1]
+
+
 def speed(value: float, us: bool) -> str:
     """A speed in m/s, as shown, with its unit.
 

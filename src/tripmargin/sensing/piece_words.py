@@ -91,12 +91,17 @@ def _read_shape(text: str, rest: str, material_name: str | None, axis: str | Non
     if strange:
         _refuse(text, f"{strange!r} is not understood")
     if len(words) != 1:
-        _refuse(text, "no ball, rod or plate in it" if not words else "more than one shape in it")
+        _refuse(
+            text,
+            "no ball, rod or plate is named in it" if not words else "more than one shape in it",
+        )
     kind = words[0]
     dimensions = _lengths(text, chain.group()) if chain else ()
     if len(dimensions) != len(DIMENSIONS[kind]):
         needed = " x ".join(DIMENSIONS[kind])
-        _refuse(text, f"a {kind} takes {needed}, found {len(dimensions)} length(s)")
+        count = len(dimensions)
+        there = "1 length stands" if count == 1 else f"{count or 'no'} lengths stand"
+        _refuse(text, f"a {kind} needs {needed}, and {there} there")
     return PieceWords(kind=kind, dimensions=dimensions, material=material_name, axis=axis)
 
 

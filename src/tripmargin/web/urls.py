@@ -8,6 +8,8 @@ urlpatterns = [
     path("", include("tripmargin.web.standing.urls")),
     path("", include("tripmargin.web.whats_wrong.urls")),
     path("", include("tripmargin.web.measuring.urls")),
+    path("", include("tripmargin.web.setting.urls")),
+    path("", include("tripmargin.web.card.urls")),
     path("", include("tripmargin.web.doors.urls")),
 ]
 

@@ -47,7 +47,7 @@ def page(chromium: str) -> Iterator[Any]:
         browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
         context = browser.new_context(offline=True)
         page = context.new_page()
-        page.add_script_tag(content=script.replace('"use strict";', "", 1))
+        page.add_script_tag(content=script)
         yield page
         browser.close()
 

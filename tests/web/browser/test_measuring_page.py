@@ -7,6 +7,7 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from django.utils import timezone
 from playwright.sync_api import expect
@@ -15,9 +16,11 @@ from tests.records.standing_help import write
 from tests.records.test_findings import PASS
 from tests.web.browser.conftest import BOTH, PHONE
 from tests.web.browser.targets import too_small
-from tests.web.recordings import stop_wav
-from tripmargin.records.keeping.machines import add_demo_machine
-from tripmargin.records.store.models import Entry
+from tests.web.recordings import RATE, stop_wav, wav_of
+from tripmargin.machine.measured_section import MeasuredField
+from tripmargin.machine.measured_text import with_measured
+from tripmargin.records.keeping.machines import add_demo_machine, add_version, read_machine_file
+from tripmargin.records.store.models import Entry, Person
 
 Fixture = Callable[..., Any]
 SLOW = 60_000
@@ -171,3 +174,91 @@ def test_the_protection_before_and_after_comes_by_itself(
     expect(page.get_by_role("heading", name="After", exact=True)).to_be_visible(timeout=2 * SLOW)
     no_barrier(page)
     no_sideways(page)
+
+
+RULES = """() => [...document.querySelectorAll("main *")].flatMap((one) => {
+  // Heights of the page at which a rule goes across it.
+  const look = getComputedStyle(one), place = one.getBoundingClientRect(), found = [];
+  if (!one.offsetParent || place.width < innerWidth / 2) return [];
+  if (parseFloat(look.borderTopWidth) > 0) found.push(place.top);
+  if (parseFloat(look.borderBottomWidth) > 0) found.push(place.bottom);
+  return found;
+}).sort((a, b) => a - b)"""
+SIDES = "(one) => ['Top', 'Bottom'].map((s) => getComputedStyle(one)[`border${s}Width`])"
+
+
+@BOTH
+def test_no_rule_is_doubled_about_the_piece_to_pass(
+    page_as: Fixture, size: tuple[int, int]
+) -> None:
+    page, machine = page_as(3, size=size), add_demo_machine("curlew")
+    page.goto(f"/machines/{machine.uid}/measure/")
+    expect(page.locator("#next")).to_be_visible(timeout=SLOW)
+    card = page.locator("#next")
+    sides = card.evaluate(SIDES)
+    assert sides == ["0px", "0px"]
+    # Behind the card the next rule is that of the heading after it, and not near.
+    bottom = card.evaluate("(one) => one.getBoundingClientRect().bottom")
+    below = [height for height in page.evaluate(RULES) if height > bottom - 1]
+    assert below[0] > bottom + 8
+    expect(card.get_by_role("link", name="Which test pieces has this yard?")).to_be_visible()
+
+
+@BOTH
+def test_a_stop_that_is_heard_exactly_where_it_was_found(
+    page_as: Fixture, no_barrier: Fixture, no_sideways: Fixture, size: tuple[int, int],
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    monkeypatch.setenv("TRIPMARGIN_HOME", str(tmp_path / "yard"))
+    page, machine = page_as(2, size=size), add_demo_machine("curlew")
+    sound = tmp_path / "unclear.wav"
+    sound.write_bytes(wav_of(np.random.default_rng(4).normal(0, 0.05, 3 * RATE)))
+    page.goto(f"/machines/{machine.uid}/measure/stop/")
+    page.get_by_label("A sound, or a logger's file").set_input_files(sound)
+    page.get_by_role("button", name="Read it").click()
+    tick = page.get_by_label("I hear both, click and rest, exactly there")
+    expect(tick).to_be_visible(timeout=SLOW)
+    address = page.url
+    expect(page.get_by_role("button", name="Keep in the log")).to_have_count(0)
+    no_barrier(page)
+    no_sideways(page)
+    assert too_small(page) == []
+    tick.check()
+    page.get_by_role("button", name="Look again").last.click()
+    expect(page.get_by_role("button", name="Keep in the log")).to_be_visible(timeout=SLOW)
+    no_barrier(page)
+    page.get_by_label("Cut length in use").fill("8")
+    page.get_by_role("button", name="Keep in the log").click()
+    expect(page.get_by_text("Moved by hand: click at").first).to_be_visible(timeout=SLOW)
+    # Whoever comes back to it is told what became of it, not "no such page".
+    page.seen.allowed += ["console: Failed to load resource"]
+    page.goto(address)
+    expect(page.get_by_role("heading", name="This recording is gone")).to_be_visible()
+    no_barrier(page)
+    no_sideways(page)
+    assert too_small(page) == []
+
+
+@pytest.mark.parametrize("size", [(320, 568), PHONE])
+def test_many_measured_inputs_fit_a_phone(
+    page_as: Fixture, no_barrier: Fixture, no_sideways: Fixture, size: tuple[int, int]
+) -> None:
+    page, machine = page_as(3, size=size), add_demo_machine("curlew")
+    version, who = machine.versions.get(), Person.objects.first()
+    parts = ("engagement_depth", "friction_torque", "spring_torque", "inertia", "damping")
+    fields = [
+        MeasuredField(
+            field=f"chain.pawls.lower.parts.{part}", on=f"{timezone.now():%Y-%m-%d}",
+            by="Ann", how="3 timed stops", drift=None,
+        )
+        for part in parts
+    ]  # fmt: skip
+    _, loaded = read_machine_file(text := with_measured(version.text, fields).encode(), "a.toml")
+    add_version(machine, text.decode(), loaded, file_name="a.toml", who=who, note="measured")
+    for where in ("measure/learned/", "file/"):
+        page.goto(f"/machines/{machine.uid}/{where}")
+        page.get_by_text("5 of its inputs").click(timeout=SLOW)
+        expect(page.get_by_text("Engagement depth, lower pawl: ")).to_be_visible()
+        expect(page.get_by_text("no drift is stated, so its age changes nothing.")).to_have_count(5)
+        no_sideways(page)
+        no_barrier(page)

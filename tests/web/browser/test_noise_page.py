@@ -60,7 +60,10 @@ def test_a_quiet_run_from_file_to_log(
     page.get_by_text("What was guessed; change it").click()
     page.get_by_label("Volts for one unit of the channel").fill("two")
     page.get_by_role("button", name="Read it so").last.click()
-    expect(page.get_by_text("Not a number: “two”.")).to_be_visible(timeout=SLOW)
+    expect(page.locator("#scale-trouble").get_by_text("Not a number: “two”.")).to_be_visible(
+        timeout=SLOW
+    )
+    expect(page.get_by_role("link", name="To “Volts for one unit of the channel”")).to_be_visible()
     good(page, "noise-wrong")
     page.get_by_label("Volts for one unit of the channel").fill("")
     page.get_by_role("button", name="Read it so").last.click()

@@ -115,14 +115,14 @@ def _look(
 ) -> Card:
     state = next(each for each in of.states if each.name == question.state)
     words = (*question.words, CANNOT_TELL, SAW_ELSE)
-    two = (state.running or state.live) and not _seen_from_the_seat(of, question)
+    two = (state.running or state.live) and not seen_from_the_seat(of, question)
     return Card(
         id=question.id,
         kind="look",
         cautions=(*cautions_for(state, two), FIRST),
         state=state.name,
         way=state.way,
-        do=question.do or _watch(question),
+        do=do_words(question),
         place=question.place,
         answers=tuple(Answer(w, chances.get(w, 0.0), w == question.sound) for w in words),
         minutes=action.minutes,
@@ -133,13 +133,15 @@ def _look(
     )
 
 
-def _seen_from_the_seat(of: MachineProblem, question: Question) -> bool:
+def seen_from_the_seat(of: MachineProblem, question: Question) -> bool:
     """Whether whoever is at the controls sees or hears it: lamps and buzzers not at the machine."""
     return question.kind in ("lamp", "buzzer") and question.subject not in of.checks.beside
 
 
-def _watch(question: Question) -> str:
-    """What to do for a lamp, a buzzer or a movement."""
+def do_words(question: Question) -> str:
+    """What to do for a look; the file may leave it out for a lamp, a buzzer or a movement."""
+    if question.do:
+        return question.do
     if question.kind == "buzzer":
         return f'Listen to the buzzer "{question.subject}".'
     if question.kind == "lamp":

@@ -60,7 +60,8 @@ def done_so_far(case: Case) -> tuple[Done, ...]:
             gone, left, shown = (), (), ()
         what, came = _words(case.of, entry)
         minutes = _minutes(case.of, entry, before.situation)
-        found.append(Done(entry.n, entry.at, entry.kind, what, came, gone, left, shown, minutes))
+        when = str(entry.get("done_at", entry.at))  # a card's answers come in later
+        found.append(Done(entry.n, when, entry.kind, what, came, gone, left, shown, minutes))
     return tuple(found)
 
 

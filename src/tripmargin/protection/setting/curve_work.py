@@ -84,6 +84,11 @@ class CurveWork:
             min(sights.seen(self.piece, cut) for cut in self.hardest),
         )
 
+    def ball(self, threshold: float, chance: float) -> float:
+        """The smallest ball seen with a chance, m, at the harder cut."""
+        sights = SameSensor(with_threshold(self.machine, threshold), self.known, self.cuts)
+        return max(sights.smallest_ball(cut, chance) for cut in self.hardest)
+
     def quiet_from(self, allowed: float) -> float | None:
         """The lowest threshold with no more false trips than allowed, the noise at its most, V."""
         noise = self.machine.get("detector.noise")

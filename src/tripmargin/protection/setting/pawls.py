@@ -29,6 +29,8 @@ from tripmargin.stopping.setting import (
 )
 from tripmargin.stopping.setting.in_time import cuts_of
 
+VerdictOf = Callable[[Mapping[str, Quantity], float], CutVerdict]
+"""Gaps by pawl and a cut length, m, to the verdict there."""
 QUICK = "Chances are within 0.01 of a proof's; `tripmargin prove` gives the exact ones."
 
 
@@ -194,7 +196,7 @@ def _states(steps: Steps) -> _States:
 def _effects(
     machine: Machine, race: SeenRace | None, cuts: tuple[float, ...], states: _States
 ) -> tuple[Effect, ...]:
-    judge = race.verdict if race is not None else _stop_alone(machine)
+    judge = judge_of(machine, race)
     try:
         return tuple(
             Effect(
@@ -209,7 +211,25 @@ def _effects(
         return ()
 
 
-def _stop_alone(machine: Machine) -> Callable[[Mapping[str, Quantity], float], CutVerdict]:
+def judge_of(machine: Machine, race: SeenRace | None) -> VerdictOf:
+    """What says the verdict for any gaps at a cut: by the race, or by the stop alone.
+
+    Parameters
+    ----------
+    machine : Machine
+    race : SeenRace or None
+        Of this machine; None where that is not known, see `race_of`.
+
+    Returns
+    -------
+    callable
+        Gaps by pawl, m, each with its doubt, and a cut length, m, to a CutVerdict. It raises
+        NotKnownError where the machine file lacks what the stop needs.
+    """
+    return race.verdict if race is not None else _stop_alone(machine)
+
+
+def _stop_alone(machine: Machine) -> VerdictOf:
     """What can be said of a cut without the sensor."""
     piece = Piece.from_text(machine.limits.must_stop)
 

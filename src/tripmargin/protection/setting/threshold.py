@@ -115,6 +115,14 @@ class ThresholdWork:
             raise ValueError(f"threshold = {threshold!r} V. Allowed: above zero.")
         return self._work.point(threshold)
 
+    def ball(self, threshold: float, chance: float) -> float:
+        """The smallest ball seen with a chance, m, at the cut that suits it least; V.
+
+        Infinite where none is. Places, heights and tolerances as for the curve, so that the balls
+        of several chances say how sharp the reach is.
+        """
+        return self._work.ball(threshold, chance)
+
     def effects(self, threshold: float) -> tuple[tuple[CutVerdict, CutVerdict], ...]:
         """Each cut today, and with another threshold, V; empty where the stop is not known."""
         return self._work.effects(threshold)

@@ -251,6 +251,7 @@ def _enough(seen: Seen) -> tuple[bool, tuple[str, ...]]:
         f"The ball that is just seen is {1e3 * size:.1f} mm, with 95 % between"
         f" {1e3 * size.low:.1f} and {1e3 * size.high:.1f} mm."
     )
+    known = f"Its standard deviation is {100 * sd:.2g} % of it"
     if sd <= ENOUGH:
-        return True, (words, f"That is within {100 * sd:.1f} % of its size: enough.")
-    return False, (words, f"That is {100 * sd:.1f} % of its size; {100 * ENOUGH:g} % is enough.")
+        return True, (words, f"{known}, not more than {100 * ENOUGH:g} %: enough.")
+    return False, (words, f"{known}; from {100 * ENOUGH:g} % down no more passes are needed.")

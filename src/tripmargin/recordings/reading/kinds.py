@@ -102,7 +102,8 @@ def _refuse_others(path: Path, head: bytes) -> None:
     for place, mark, what in _OTHERS:
         if head[place : place + len(mark)] != mark or (len(mark) == 2 and _is_text(head)):
             continue
-        named = f", though its name ends in {path.suffix}" if path.suffix else ""
+        promised = path.suffix.lower() in _ENDINGS
+        named = f", though its name ends in {path.suffix}" if promised else ""
         hint = "Unpack it first." if "compressed" in what else "Export the recording as CSV."
         hint = "Choose the recording itself." if "picture" in what or "PDF" in what else hint
         raise refusal(path, f"this is {what}{named}", allowed=readable, hint=hint)

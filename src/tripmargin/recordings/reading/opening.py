@@ -7,9 +7,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from tripmargin.recordings.reading.kinds import PHONE, SOUND, kind_of
+from tripmargin.recordings.reading.naming import names_time
 from tripmargin.recordings.reading.options import Options
 from tripmargin.recordings.reading.original import Original
-from tripmargin.recordings.recording import Recording
+from tripmargin.recordings.recording import Recording, Trouble
 
 _HEAD = 4096
 
@@ -49,7 +50,8 @@ def read(
     rate : float, Hz, optional
         Samples a second; it counts before what the file says.
     units : mapping, optional
-        Units of channels by their names, and of the time's column.
+        Units of channels by their names ("channel 1" and so on where the file has none), and of
+        the time's column.
     group : int, optional
         MDF: channel group, from 1.
 
@@ -84,7 +86,27 @@ def read(
         head = file.read(_HEAD)
     found, guesses = kind_of(original.path, head, kind)
     made = _reader(found)(original, options, found)
-    return replace(made, guesses=(*guesses, *made.guesses))
+    unused = _unused_units(options, made)
+    return replace(made, guesses=(*guesses, *made.guesses), troubles=(*made.troubles, *unused))
+
+
+def _unused_units(options: Options, made: Recording) -> tuple[Trouble, ...]:
+    """Units said for what no column is called: they change nothing, and that is told."""
+    asked = str(options.time or "")
+    if asked.isdecimal():  # the time's column by its number: it may be called anything
+        return ()
+    times = [one.value for one in made.guesses if one.what == "time"]
+    known = {"", asked, *times, *(each.name for each in made.channels)}
+    listed = ", ".join(f"{k} {each.name!r}" for k, each in enumerate(made.channels, start=1))
+    return tuple(
+        Trouble(
+            "units",
+            f"No column is called {name!r}: the unit said for it changes nothing. The channels are"
+            f" {listed}.",
+        )
+        for name in options.units
+        if name not in known and not names_time(name)
+    )
 
 
 def _reader(kind: str) -> Callable[[Original, Options, str], Recording]:

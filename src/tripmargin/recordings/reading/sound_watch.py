@@ -24,7 +24,11 @@ _HIGHEST = 0.55  # of the file's band: codings for storage cut off above that
 
 @dataclass
 class SoundWatch:
-    """Follows a sound block by block; samples run from -1 to 1."""
+    """Follows a sound block by block; samples run from -1 to 1.
+
+    A damaged file of floating point may hold samples that are no numbers: they are counted and
+    told, and say nothing about how loud it is.
+    """
 
     channels: Sequence[Channel]
     rate: float
@@ -32,6 +36,7 @@ class SoundWatch:
     _flat: FlatWatch = field(init=False)
     _peaks: Floats = field(init=False)
     _silences: list[list[tuple[int, int]]] = field(init=False)
+    _spoilt: dict[int, tuple[int, int]] = field(default_factory=dict)  # count, the first
 
     def __post_init__(self) -> None:
         self._flat = FlatWatch(self.channels, sound=True)
@@ -45,13 +50,21 @@ class SoundWatch:
         cells = len(values) // self._cell
         for k in range(values.shape[1]):
             column = np.ascontiguousarray(values[:, k])
-            if len(column):
-                self._peaks[k] = np.nanmax([self._peaks[k], column.max(), -column.min()])
+            read = np.isfinite(column)
+            if not read.all():
+                self._note_spoilt(k, read)
+            if read.any():
+                self._peaks[k] = max(self._peaks[k], float(np.abs(column[read]).max()))
             parts = column[: cells * self._cell].reshape(cells, self._cell)
             still = np.flatnonzero(parts.max(axis=1) == parts.min(axis=1)) if cells else ()
             for cell in still:
                 self._still(k, self.samples + int(cell) * self._cell)
         self.samples += len(values)
+
+    def _note_spoilt(self, k: int, read: NDArray[np.bool_]) -> None:
+        """Samples that are no numbers: how many, and which is the first of them all."""
+        count, first = self._spoilt.get(k, (0, self.samples + int(np.argmin(read))))
+        self._spoilt[k] = (count + int(np.count_nonzero(~read)), first)
 
     def _still(self, k: int, at: int) -> None:
         """A cell without any movement."""
@@ -65,6 +78,13 @@ class SoundWatch:
         """What was noticed."""
         found = list(self._flat.troubles(lambda sample: sample / self.rate))
         told = {each.words.split(" ")[1] for each in found if each.what == "silent"}
+        for k, (count, first) in sorted(self._spoilt.items()):
+            at, many = first / self.rate, f"{count} samples are" if count > 1 else "a sample is"
+            words = (
+                f"Channel {self.channels[k].name!r}: {many} no number, the first at {at:.4g} s. The"
+                " file is damaged: copy it from the recorder again."
+            )
+            found.append(Trouble("unreadable", words, at))
         for k, channel in enumerate(self.channels):
             if any(f"{channel.name!r}".startswith(each) for each in told):
                 continue
@@ -102,12 +122,15 @@ def narrow(segments: Sequence[Floats], rate: float) -> tuple[Trouble, ...]:
     segments
         Stretches of one channel, each of `SEGMENT` samples.
     """
-    if not segments:
+    segments = [each for each in segments if np.isfinite(each).all()]
+    loudest = max((float(np.abs(each).max()) for each in segments), default=0.0)
+    if loudest <= 0:
         return ()
     window = np.hanning(_SEGMENT)
     power = np.zeros(_SEGMENT // 2)
     for each in segments:
-        power += np.abs(np.fft.rfft((each - each.mean()) * window))[1 : _SEGMENT // 2 + 1] ** 2
+        swing = each / loudest
+        power += np.abs(np.fft.rfft((swing - swing.mean()) * window))[1 : _SEGMENT // 2 + 1] ** 2
     bands = power.reshape(_BANDS, -1).mean(axis=1)
     if bands.max() <= 0:
         return ()

@@ -67,8 +67,9 @@ def stop_time_from_frames(
     _count("last", last)
     if last <= first:
         raise RecordingError(
-            f"last = {last} does not come after first = {first}. Count the first frame that shows"
-            " the trip, then the first in which the roll stands still."
+            f"Frame {last}, in which the roll stands, does not come after frame {first}, which"
+            " shows the trip. Count the first frame that shows the trip, then the first in which"
+            " the roll stands still."
         )
     if not (isfinite(rate) and rate > 0):
         raise RecordingError(

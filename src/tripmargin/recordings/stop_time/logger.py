@@ -187,9 +187,10 @@ def _instants(
 ) -> tuple[Instant, ...]:
     early, catch, late = quantiles(rest.catches, rest.chances, (0.025, 0.5, 0.975))
     middle = lines.trip.levels.middle
-    unit = f"halfway between its two levels, at {middle:.4g}"
+    unit = f" {lines.trip.unit}" if lines.trip.unit else ""
+    where = f"halfway between its two levels, at {middle:.4g}{unit}"
     found = [
-        Instant("trip", trip[1], trip[0], trip[2], f"{lines.trip.name!r} crosses {unit}."),
+        Instant("trip", trip[1], trip[0], trip[2], f"{lines.trip.name!r} crosses {where}."),
         Instant("catch", float(catch), float(early), float(late), "The roll begins to slow down."),
     ]
     if lines.roll_is == "pulses":

@@ -18,12 +18,13 @@ MANY = 8
 
 @dataclass(frozen=True)
 class Line:
-    """A channel: its number from 1, name, levels and edges."""
+    """A channel: its number from 1, name, levels and edges, and the levels' unit."""
 
     number: int
     name: str
     levels: Levels
     edges: Edges
+    unit: str = ""
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,7 @@ def lines_of(recording: Recording, options: LoggerOptions) -> Lines:
     moving = tuple(n for n in numbers if levels[n].moves)
     found = edges_of(recording, moving, [levels[n] for n in moving]) if moving else []
     lines = [
-        Line(n, recording.channels[n - 1].name, levels[n], edges)
+        Line(n, recording.channels[n - 1].name, levels[n], edges, recording.channels[n - 1].unit)
         for n, edges in zip(moving, found, strict=True)
     ]
     trip = _given(recording, options.trip, lines, "trip")

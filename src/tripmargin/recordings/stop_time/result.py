@@ -173,6 +173,8 @@ class StopTime:
             if not isfinite(time):
                 raise RecordingError(f"{old.name}: {time} is not a time in seconds.")
             how = f"Moved by hand from {old.time:.4f} s."
+            if time == old.time:
+                how = "Put by hand where it was found."
             instants[old.name] = Instant(
                 old.name, float(time), time - within, time + within, how, by_hand=True
             )

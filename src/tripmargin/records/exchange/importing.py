@@ -9,6 +9,7 @@ from typing import Any, Protocol
 
 from django.db import IntegrityError, transaction
 
+from tripmargin.records.exchange.cases_in import coming_cases
 from tripmargin.records.exchange.checking import Checker, Places
 from tripmargin.records.exchange.csv_in import CsvFile
 from tripmargin.records.exchange.files import refuse_what_is_no_text
@@ -46,6 +47,8 @@ class Imported:
         New machines; new versions of machines and of type sheets together; new type sheets.
     photos : int
         New photos; with a look alone, those in the file.
+    answers : int
+        New answers of fault-finding cases.
     without_zone : int
         Times without a zone, which were read as this computer's.
     by_machine : mapping
@@ -58,13 +61,14 @@ class Imported:
     versions: int = 0
     sheets: int = 0
     photos: int = 0
+    answers: int = 0
     without_zone: int = 0
     by_machine: Mapping[str, tuple[int, int]] = field(default_factory=dict, compare=False)
 
     @property
     def nothing_new(self) -> bool:
         """Whether all of it is here already."""
-        return not (self.new or self.machines or self.versions or self.sheets)
+        return not (self.new or self.machines or self.versions or self.sheets or self.answers)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +115,7 @@ def import_file(
     file: EntryFile
     machines: dict[str, Coming] = {}
     sheets: list[Coming] = []
+    others: Mapping[str, Any] = {}
     if path.suffix.lower() == ".json":
         file = records = JsonRecords(path, troubles)
         others = records.others()
@@ -118,12 +123,15 @@ def import_file(
         machines = coming_machines(others["machines"], troubles)
     else:
         file = CsvFile(path, troubles, delimiter)
-    checker = Checker(Places(machines), troubles, with_photos=with_photos)
+    places = Places(machines)
+    cases = coming_cases(others.get("cases", ()), places, troubles)
+    checker = Checker(places, troubles, with_photos=with_photos)
     checker.look_through(file.entries())
     coming = [*sheets, *machines.values()]
     counted: dict[str, Any] = {
         "machines": sum(one.new for one in machines.values()),
         "versions": sum(len(one.versions) for one in coming),
+        "answers": sum(len(one.lines) for one in cases),
         "sheets": sum(one.new for one in sheets),
         "without_zone": file.without_zone,
     }
@@ -137,13 +145,15 @@ def import_file(
                 one.write()
             writer = Writer(checker, machines)
             writer.write(file.entries())
+            for case in cases:
+                case.write()
             if file.sha256 != looked_at:
                 raise RecordsError(
                     f"{path.name}: the file changed while it was read. Nothing was written.\n"
                     "  Close the program that writes it, and import it again."
                 )
             made = Imported(new=writer.new, there=writer.there, photos=writer.photos, **looked)
-            if made.new or made.photos or any(one.new or one.versions for one in coming):
+            if made.photos or not made.nothing_new:
                 by = by or By()
                 note_change("import", path.name, who=by.who, who_name=by.name, address=by.address,
                             entries=made.new, sha256=looked_at, **counted)  # fmt: skip

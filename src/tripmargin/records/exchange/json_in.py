@@ -19,7 +19,7 @@ from tripmargin.records.kinds import KINDS, Wrong
 from tripmargin.records.kinds.fields import LONGEST_TEXT
 from tripmargin.records.kinds.reading import MOST_VALUES
 
-LISTS = ("type_sheets", "machines", "entries")
+LISTS = ("type_sheets", "machines", "entries", "cases")
 ENTRY = (
     "uid", "machine", "kind", "at", "received_at", "clock_ahead_s", "who", "values", "note",
     "corrects", "version", "source", "photos",
@@ -37,11 +37,11 @@ class JsonRecords:
         self.sha256 = ""
 
     def others(self) -> dict[str, list[tuple[int, Any]]]:
-        """Machines and type sheets, each with its line: those that the entries need first.
+        """Machines, type sheets and cases, each with its line: what the entries need is among them.
 
         The whole file is read, for they may stand behind the entries.
         """
-        found: dict[str, list[tuple[int, Any]]] = {"type_sheets": [], "machines": []}
+        found: dict[str, list[tuple[int, Any]]] = {"type_sheets": [], "machines": [], "cases": []}
         head: dict[str, Any] = {}
         for one in self._file.items():
             if one.key in found and one.in_list:

@@ -88,11 +88,17 @@ def _name_of(said: str) -> str:
 
     field = KINDS["test pass"].field_of("piece")
     assert field is not None
+    if not said.strip():
+        raise PieceError(f"Needed, and left empty.\nAllowed: {field.allowed()}.")
     try:
         text = str(field.read(said.strip(), "piece"))
     except EntryError as error:
         wrong = error.wrong[0]
-        lines = [f"{wrong.problem[:1].upper()}{wrong.problem[1:]}.", f"Allowed: {wrong.allowed}."]
+        lines = [
+            f"“{shortened(said.strip(), 40)}”: {wrong.problem}.",
+            f"Allowed: {wrong.allowed}.",
+        ]
+        lines = [line.replace("how it lay", "how it lies") for line in lines]
         raise PieceError("\n".join([*lines, wrong.hint] if wrong.hint else lines)) from error
     piece = Piece.from_text(text)
     name = piece.name if piece.kind == "ball" else " ".join(text.split())

@@ -18,6 +18,8 @@ PIECES = (
     'a ball such as "16 mm ball"; any other piece with how it lay: "M8x30 bolt along", "across" or'
     ' "upright"'
 )
+PIECE_SIZES = (0.5e-3, 2.0)
+"""m, of any side of a piece that goes over a sensor."""
 YES, NO = ("yes", "y", "true", "1"), ("no", "n", "false", "0")
 
 
@@ -198,9 +200,17 @@ class Field:
 
 def _wrong_piece(said: str) -> tuple[str, str] | None:
     """What is wrong with a piece, and how to mend it; None where nothing is."""
+    from tripmargin.sensing.piece_words import read_piece_words
     from tripmargin.sensing.pieces import Piece  # heavy, and few entries are of a piece
 
+    low, high = PIECE_SIZES
     try:
+        for size in read_piece_words(said).dimensions:
+            if not low <= size <= high:
+                seen = shown(size, "length", digits=6)
+                return f"a size of {seen}, no test piece's", (
+                    f"A size is from {shown(low, 'length')} to {shown(high, 'length')}."
+                )
         piece = Piece.from_text(said)
     except QuantityError as error:
         return error.problem, error.hint

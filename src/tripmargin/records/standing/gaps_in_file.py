@@ -89,6 +89,14 @@ def to_be_filed(facts: Facts, now: datetime) -> tuple[MeasuredGap, ...]:
     return tuple(g for g in measured_gaps(facts, now) if g.is_apart and low <= g.gap <= high)
 
 
+def outside_window(facts: Facts, now: datetime) -> tuple[MeasuredGap, ...]:
+    """Newest gaps that lie outside the window of the file: they are to be set anew."""
+    if not facts["asked"]:
+        return ()
+    low, high = facts["asked"]["clearance_m"]
+    return tuple(g for g in measured_gaps(facts, now) if not low <= g.gap <= high)
+
+
 def all_words(gaps: Sequence[MeasuredGap], *, us: bool = False) -> str:
     """What log and file say of some gaps, in sentences."""
     said = "; ".join(gap.words(us=us) for gap in gaps)

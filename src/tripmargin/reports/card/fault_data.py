@@ -11,11 +11,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, RUNNING, cautions_for
+from tripmargin.faultfinding.cases.cards import do_words, seen_from_the_seat
+from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, cautions_for
 from tripmargin.faultfinding.cases.proving import fail_chances, pass_chances
 from tripmargin.faultfinding.cases.ways import daily_test
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
 from tripmargin.faultfinding.suspects.machine_problem import CANNOT_TELL, SAW_ELSE, MachineProblem
+from tripmargin.faultfinding.suspects.states import chain_to
+from tripmargin.faultfinding.wording.card_words import daily_cautions, hour_words, must_show
 
 
 def fault_data(of: MachineProblem) -> dict[str, Any]:
@@ -57,8 +60,9 @@ def fault_data(of: MachineProblem) -> dict[str, Any]:
         "repairs": [_repair(of, number) for number in range(len(of.repairs))],
         "daily": _daily(of),
         "complaints": dict(COMPLAINTS),
-        "cautions": {"rest": list(AT_REST), "first": FIRST, "running": RUNNING[0]},
-        "price_of_an_hour": of.checks.price_of_an_hour.nominal,
+        "cautions": {"rest": list(AT_REST), "first": FIRST},
+        "unsure": {"cannot_tell": CANNOT_TELL, "saw_else": SAW_ELSE},
+        "prices": hour_words(of),
     }
 
 
@@ -66,9 +70,9 @@ def _state(of: MachineProblem, number: int) -> dict[str, Any]:
     state = of.states[number]
     return {
         "name": state.name,
+        "chain": [each.name for each in chain_to(of.checks, state.name)],
         "way": list(state.way),
         "running": state.running,
-        "live": state.live,
         "cautions": list(cautions_for(state)),
         "two": list(cautions_for(state, second_person=True)),
     }
@@ -91,9 +95,11 @@ def _check(of: MachineProblem, number: int, chances: NDArray[np.intp]) -> dict[s
     found |= {
         "kind": question.kind,
         "subject": question.subject,
-        "do": question.do,
+        "do": do_words(question),
         "place": question.place,
-        "beside": question.subject in of.checks.beside,
+        "sound": question.sound,
+        "two": (of.states[check.state].running or of.states[check.state].live)
+        and not seen_from_the_seat(of, question),
     }
     if question.bands is not None:
         found["bands"] = {
@@ -128,12 +134,11 @@ def _repair(of: MachineProblem, number: int) -> dict[str, Any]:
 
 def _daily(of: MachineProblem) -> dict[str, Any]:
     """The daily test: what it shows of each hypothesis, and what a person does in it."""
+    steps = daily_test(of)
     return {
         "name": of.checks.daily,
-        "steps": [
-            {"do": step.do, "shows": list(step.shows), "running": step.running}
-            for step in daily_test(of)
-        ],
+        "cautions": list(daily_cautions(steps)),
+        "steps": [{"do": step.do, "must": must_show(step)} for step in steps],
         "count": of.daily_steps,
         "passes": pass_chances(of).tolist(),
         "passes_again": pass_chances(of, again=True).tolist(),
@@ -141,7 +146,3 @@ def _daily(of: MachineProblem) -> dict[str, Any]:
         "fails_at": [fail_chances(of, step).tolist() for step in range(1, of.daily_steps + 1)],
         "makes": np.flatnonzero(of.daily_makes).tolist(),
     }
-
-
-UNSURE = (CANNOT_TELL, SAW_ELSE)
-"""Words that the page sets apart from what was seen."""

@@ -20,6 +20,7 @@ from tripmargin.stopping.setting.room import inside
 
 Array = NDArray[np.float64]
 _MANY = 4  # pawls up to which every choice of pawls to move is tried
+_EQUAL = 9  # decimals of a score: two sure choices differ by the rounding of sums alone
 WORTH, WORTH_UNSURE = 1e-3, 1e-2
 """Of the chance to be inside and in time: a wrench move that brings less is not made. The second
 where no moves are sure enough before anything is measured again: that will tell more."""
@@ -51,8 +52,14 @@ class Moves:
 
 
 @dataclass(frozen=True, slots=True)
-class _Choice:
-    """Pawls to move, and which of the clevises among them go beyond the aim, not short of it."""
+class Choice:
+    """Pawls to move, and which of the clevises among them go beyond the aim, not short of it.
+
+    Attributes
+    ----------
+    pawls, beyond : tuple of int
+        Places in the file's order.
+    """
 
     pawls: tuple[int, ...]
     beyond: tuple[int, ...]
@@ -78,7 +85,7 @@ def moves(readings: ArrayLike, adjusters: Adjusters, aims: Aims, *, best: bool =
     chance of all, a move more only where it brings something.
     """
     r = np.atleast_2d(np.asarray(readings, dtype=float))
-    choices = _choices(adjusters)
+    choices = choices_of(adjusters)
     parts = [_tried(r, choice, adjusters, aims.gaps) for choice in choices]
     own, steps = (np.stack([part[i] for part in parts]) for i in (0, 1))
     moved = np.zeros((len(choices), 1, len(adjusters.pawls)), dtype=bool)
@@ -94,6 +101,7 @@ def moves(readings: ArrayLike, adjusters: Adjusters, aims: Aims, *, best: bool =
     score = np.log(np.maximum(good, 1e-300)).sum(axis=2) - (
         WORTH if best else WORTH_UNSURE
     ) * moved.sum(axis=2)
+    score = np.round(score, _EQUAL)  # of two as good the first, whatever the last digits say
     sure = (within >= adjusters.confidence_each).all(axis=2) & (not best)
     fewest = np.where(sure, 1e6 * (len(clevis) + 1 - moved.sum(axis=2)), 0.0)
     chosen = np.where(possible, fewest + score, -np.inf).argmax(axis=0)
@@ -105,7 +113,13 @@ def moves(readings: ArrayLike, adjusters: Adjusters, aims: Aims, *, best: bool =
 
 
 @lru_cache(maxsize=64)
-def _choices(adjusters: Adjusters) -> tuple[_Choice, ...]:
+def choices_of(adjusters: Adjusters) -> tuple[Choice, ...]:
+    """Every choice that is tried, nothing first.
+
+    Parameters
+    ----------
+    adjusters : Adjusters
+    """
     k = len(adjusters.pawls)
     made = []
     for size in range(k + 1) if k <= _MANY else (0, 1, k):
@@ -113,7 +127,7 @@ def _choices(adjusters: Adjusters) -> tuple[_Choice, ...]:
             clevises = [i for i in which if adjusters.pawls[i].kind == "clevis"][:_MANY]
             for way in product((False, True), repeat=len(clevises)):
                 beyond = tuple(i for i, far in zip(clevises, way, strict=True) if far)
-                made.append(_Choice(which, beyond))
+                made.append(Choice(which, beyond))
     return tuple(made)
 
 
@@ -125,7 +139,7 @@ def taken_along(adjusters: Adjusters) -> Array:
     return shares
 
 
-def _tried(r: Array, choice: _Choice, adjusters: Adjusters, target: Array) -> tuple[Array, Array]:
+def _tried(r: Array, choice: Choice, adjusters: Adjusters, target: Array) -> tuple[Array, Array]:
     """One choice for every case: the pawls' own moves, m, and the clevises' steps; (n, k)."""
     own, steps = np.zeros(r.shape), np.zeros(r.shape)
     some = list(choice.pawls)

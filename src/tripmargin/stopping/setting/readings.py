@@ -14,11 +14,11 @@ from tripmargin.stopping.setting.adjusters import Adjuster, Adjusters
 from tripmargin.stopping.setting.errors import SettingError
 
 Array = NDArray[np.float64]
-_THINNEST = 10e-6  # m; a reading below it is another unit
-_WIDEST = 0.05  # m; as the machine file allows at most
-_ALIKE = 0.3  # of the way off: pawls that are off alike share what is wrong
-_UNIT = "Gaps are in metres here: 6.2 mm is 0.0062."
-_ALLOWED = "what a feeler gauge or a drill shank reads, above zero"
+THINNEST = 10e-6  # m; a reading below it is another unit
+WIDEST = 0.05  # m; as the machine file allows at most
+ALIKE = 0.3  # of the way off: pawls that are off alike share what is wrong
+UNIT = "Gaps are in metres here: 6.2 mm is 0.0062."
+ALLOWED = "what a feeler gauge or a drill shank reads, above zero"
 LOOK_AT = (
     "a bent pawl or a worn tip, a pawl or a ratchet of another machine, a broken or unhooked"
     " spring, a pin or a bush that is gone, a plunger that is not where it is while the feed runs"
@@ -77,26 +77,26 @@ def _seen(gap: object) -> str:
 def _require_gap(name: str, gap: object) -> None:
     what = f"gap of {name}"
     if isinstance(gap, bool) or not isinstance(gap, (int, float, np.floating, np.integer)):
-        raise SettingError(what, repr(gap), "not a number", _ALLOWED, _UNIT)
+        raise SettingError(what, repr(gap), "not a number", ALLOWED, UNIT)
     value = float(gap)
     if not isfinite(value):
-        raise SettingError(what, repr(gap), "not a finite number", _ALLOWED, _UNIT)
+        raise SettingError(what, repr(gap), "not a finite number", ALLOWED, UNIT)
     if value < 0:
-        raise SettingError(what, _seen(value), "no feeler reads less than nothing", _ALLOWED)
+        raise SettingError(what, _seen(value), "no feeler reads less than nothing", ALLOWED)
     if value == 0:
         raise SettingError(
             what,
             "0 mm",
             "the pawl rests on the ratchet, or the thinnest blade did not go in",
-            _ALLOWED,
+            ALLOWED,
             "From 0 nobody can tell how far to turn. Engine off, key out, everything at rest; hold"
             " the pawl off as it is while the feed runs, and measure again. If it still touches,"
             f" look at: {LOOK_AT}.",
         )
-    if value < _THINNEST:
-        raise SettingError(what, _seen(value), "thinner than any feeler blade", _ALLOWED, _UNIT)
-    if value > _WIDEST:
-        raise SettingError(what, _seen(value), "wider than any pawl stands off", _ALLOWED, _UNIT)
+    if value < THINNEST:
+        raise SettingError(what, _seen(value), "thinner than any feeler blade", ALLOWED, UNIT)
+    if value > WIDEST:
+        raise SettingError(what, _seen(value), "wider than any pawl stands off", ALLOWED, UNIT)
 
 
 def require_in_reach(adjusters: Adjusters, readings: Array, aims: Array) -> None:
@@ -114,7 +114,7 @@ def require_in_reach(adjusters: Adjusters, readings: Array, aims: Array) -> None
     worst = max(far, key=lambda i: abs(off[i]))
     each = adjusters.pawls[worst]
     low, high = (shown(end, "length") for end in adjusters.window)
-    alike = len(off) > 1 and np.ptp(off) < _ALIKE * np.abs(off).max()
+    alike = len(off) > 1 and np.ptp(off) < ALIKE * np.abs(off).max()
     first = (
         "All pawls are off alike, so look first at what they share: the plunger and its linkage,"
         " the pawls' shaft, the ratchet. Then at"

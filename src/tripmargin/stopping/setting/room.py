@@ -35,7 +35,7 @@ def inside(gaps: ArrayLike, sd: ArrayLike, adjusters: Adjusters) -> Array:
     """
     from scipy.special import ndtr
 
-    low, high, weights = _edges(adjusters)
+    low, high, weights = edges(adjusters)
     middle = np.asarray(gaps, dtype=float)[..., None]
     s = np.maximum(np.asarray(sd, dtype=float), _LEAST_SD)[..., None]
     within = ndtr((high - middle) / s) - ndtr((low - middle) / s)
@@ -43,8 +43,20 @@ def inside(gaps: ArrayLike, sd: ArrayLike, adjusters: Adjusters) -> Array:
 
 
 @lru_cache(maxsize=64)
-def _edges(adjusters: Adjusters) -> tuple[Array, Array, Array]:
-    """The window less each drift that may come, and how likely that is: (k, nodes) each."""
+def edges(adjusters: Adjusters) -> tuple[Array, Array, Array]:
+    """The window less each drift that may come, and how likely that is.
+
+    Parameters
+    ----------
+    adjusters : Adjusters
+
+    Returns
+    -------
+    low, high : ndarray, (k, nodes), m
+        Between which a gap must be now to be inside the window now and after that drift.
+    weights : ndarray, (k, nodes)
+        Chance of each drift, sum 1 for each pawl.
+    """
     low, high = adjusters.window
     drifts, weights = (
         np.stack([np.resize(part, _NODES) for part in parts])

@@ -7,10 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from tripmargin.faultfinding.wording.lamp_words import Lamps
 from tripmargin.ground.decimal_commas import meant_by
 from tripmargin.ground.units import DIMENSIONS, from_si
 from tripmargin.records.kinds import Field, Kind, Wrong
-from tripmargin.web.log.lamps import Lamps
 
 PREFIX = "v."
 """Before the keys of an entry's values in a form, so that they meet no other name."""

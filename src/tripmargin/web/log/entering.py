@@ -15,6 +15,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
+from tripmargin.faultfinding.wording.lamp_words import Lamps
 from tripmargin.records.keeping.entries import EntryConflictError, names_of, newest_version
 from tripmargin.records.keeping.photos import PhotoError, write_entry_with_photos
 from tripmargin.records.kinds import EntryError, Kind
@@ -25,7 +26,7 @@ from tripmargin.web.doors.limits import limited
 from tripmargin.web.doors.roles import LOG, SET, needs
 from tripmargin.web.frame import us_units
 from tripmargin.web.log.boxes import Filled, groups_of, trouble_of
-from tripmargin.web.log.lamps import Lamps, lamps_of
+from tripmargin.web.log.lamps import lamps_of
 from tripmargin.web.log.reading import Sent, blank, read_sent
 from tripmargin.web.log.telling import kind_at, title_of
 from tripmargin.web.mending import take_mends

@@ -1,87 +1,13 @@
-"""What a machine's lamps and buzzers should show in each step of its daily check, in words."""
+"""What the lamps and buzzers of a machine in the records should show in its daily check."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
-from tripmargin.faultfinding.suspects.sound_signs import SoundStep, sound_steps
-from tripmargin.ground.errors import NotKnownError, TripmarginError
+from tripmargin.faultfinding.wording.lamp_words import NO_STEPS, NOT_SOLVED, Lamps, lamp_words
+from tripmargin.ground.errors import TripmarginError
 from tripmargin.records.keeping.machines import machine_of
 from tripmargin.records.store.models import MachineVersion
-
-_WORDS = {
-    "lamp": {"on": "Lit", "dim": "Faint", "flicker": "Flickers", "off": "Dark"},
-    "buzzer": {
-        "on": "Sounds",
-        "dim": "Sounds weakly",
-        "flicker": "Comes and goes",
-        "off": "Silent",
-    },
-}
-_BY_HAND = "The operator's manual says it."
-NO_STEPS = (
-    "What lamps and buzzer should show in each step is not known here: the machine's file has no"
-    f" [circuit]. {_BY_HAND}"
-)
-NOT_SOLVED = (
-    "What lamps and buzzer should show in each step is not known here: the machine's circuit could"
-    f" not be worked out. {_BY_HAND}"
-)
-NOT_IN_CHECK = f"No step of the daily check: what should show then is not worked out. {_BY_HAND}"
-
-
-@dataclass(frozen=True, slots=True)
-class Lamps:
-    """Each step of the daily check with what should show then.
-
-    Attributes
-    ----------
-    steps : dict of str to SoundStep
-        In the order of the check; empty where nothing is known.
-    because : str
-        Why nothing is known.
-    """
-
-    steps: dict[str, SoundStep]
-    because: str = ""
-
-    def do(self, step: str) -> str:
-        """What is done to come to a step; empty where the file does not say."""
-        return self.steps[step].do if step in self.steps else ""
-
-    def words(self, step: str) -> tuple[str, ...]:
-        """What should show, a sentence each: "Lit: trip latched." and so on.
-
-        Empty where nothing is known: then `notes` say so.
-        """
-        if step not in self.steps:
-            return () if self.because else (NOT_IN_CHECK,)
-        found: dict[str, list[str]] = {}
-        signs = self.steps[step].signs
-        for kind, words in _WORDS.items():
-            for word, said in words.items():
-                names = [sign.name for sign in signs if (sign.kind, sign.word) == (kind, word)]
-                found.setdefault(said, []).extend(names)
-        lines = tuple(f"{said}: {', '.join(names)}." for said, names in found.items() if names)
-        return lines or ("Nothing to be seen from here.",)
-
-    @property
-    def notes(self) -> tuple[str, ...]:
-        """What holds for all steps."""
-        if self.because:
-            return (self.because,)
-        signs = {sign.name: sign for each in self.steps.values() for sign in each.signs}
-        hidden = dict.fromkeys(name for each in self.steps.values() for name in each.not_seen)
-        places = [f"{each.name} ({each.place})" for each in signs.values() if each.place]
-        notes = ["Worked out from the circuit in the machine's file, without any fault."]
-        if places:
-            notes.append(f"Where they are: {', '.join(places)}.")
-        if hidden:
-            notes.append(
-                f"Beside the machine, so not looked at while the engine runs: {', '.join(hidden)}."
-            )
-        return tuple(notes)
 
 
 def lamps_of(version: MachineVersion | None) -> Lamps:
@@ -93,9 +19,7 @@ def lamps_of(version: MachineVersion | None) -> Lamps:
 @lru_cache(maxsize=256)
 def _lamps(pk: int, digest: str) -> Lamps:
     try:
-        found = sound_steps(machine_of(MachineVersion.objects.only("pk", "digest").get(pk=pk)))
-    except NotKnownError:
-        return Lamps({}, NO_STEPS)
+        machine = machine_of(MachineVersion.objects.only("pk", "digest").get(pk=pk))
     except TripmarginError:
         return Lamps({}, NOT_SOLVED)
-    return Lamps({each.step: each for each in found})
+    return lamp_words(machine)

@@ -63,6 +63,7 @@ class Looked:
             (self.found.machines, "new machine"),
             (self.found.versions, "new version of a file"),
             (self.found.sheets, "new type sheet"),
+            (self.found.answers, "new fault-finding answer"),
         )
         return [f"{count} {_many(what, count)}" for count, what in counted if count]
 

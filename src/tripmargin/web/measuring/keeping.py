@@ -31,10 +31,10 @@ from tripmargin.web.frame import us_units
 from tripmargin.web.machines.finding import machine_at, version_at
 from tripmargin.web.machines.keeping import WhyForm
 from tripmargin.web.machines.naming import called
-from tripmargin.web.machines.turns import in_file
 from tripmargin.web.machines.working import a_few_at_once
 from tripmargin.web.measuring.drift_boxes import drift_boxes
 from tripmargin.web.measuring.learning import Asked, Learned, counted
+from tripmargin.web.measuring.showing import file_words
 from tripmargin.web.mending import take_mends
 
 MEANWHILE = (
@@ -155,7 +155,12 @@ def _rows(learned: Learned, *, us: bool) -> list[tuple[str, str, str, str]]:
     """Name, path, value before and after."""
     assert learned.calibration is not None
     return [
-        (called(one.path), one.path, in_file(one.before, us=us), in_file(one.after, us=us))
+        (
+            called(one.path),
+            one.path,
+            file_words(one.before, us=us),
+            file_words(one.after, us=us),
+        )
         for one in learned.calibration.fields
     ]
 

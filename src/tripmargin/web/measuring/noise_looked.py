@@ -7,9 +7,10 @@ from tripmargin.recordings import Noise, Recording, RecordingError
 from tripmargin.records.keeping.machines import machine_of
 from tripmargin.records.store.models import MachineVersion
 from tripmargin.web.measuring.noise_as import noise_boxes, noise_options
+from tripmargin.web.measuring.plain_words import plainly
 from tripmargin.web.measuring.reading_as import ReadAs
 from tripmargin.web.measuring.recordings_read import noise_in, recording_of
-from tripmargin.web.measuring.said import Box, Said, fingerprint, place
+from tripmargin.web.measuring.said import Box, Said, channels_told, fingerprint, first_wrong, place
 from tripmargin.web.measuring.uploads import Upload
 
 
@@ -23,21 +24,22 @@ class NoiseLooked:
         self.machine = machine_of(version)
         read_as = ReadAs.of(upload.path, said)
         self.reading = read_as.boxes
-        self.using = noise_boxes(said, None, None, us=us)
+        self.using = noise_boxes(said, None, None, us=us) if read_as.kind else []
         if read_as.good:
             try:
                 self.recording = recording_of(upload, read_as.options)
                 self.reading = read_as.filled(self.recording)
             except RecordingError as error:
                 self.trouble = place(str(error), self.reading)
-        self.using = noise_boxes(said, self.recording, None, us=us)
+        if read_as.kind:
+            self.using = noise_boxes(said, self.recording, None, us=us)
         options = noise_options(self.using, us=us)
         if self.recording is None or any(box.troubles for box in self.using):
             return
         try:
             self.noise = noise_in(upload, self.machine, version.digest, read_as.options, options)
         except NotKnownError as error:
-            self.trouble = str(error)
+            self.trouble = plainly(str(error))
             return
         except RecordingError as error:
             self.trouble = place(str(error), self.boxes)
@@ -49,6 +51,16 @@ class NoiseLooked:
     def boxes(self) -> list[Box]:
         """All: how it is used, then how it is read."""
         return [*self.using, *self.reading]
+
+    @property
+    def wrong(self) -> Box | None:
+        """The first box with a trouble."""
+        return first_wrong(self.boxes)
+
+    @property
+    def channels(self) -> str:
+        """What the file was read as, in a sentence; empty where it was not."""
+        return channels_told(self.recording) if self.recording is not None else ""
 
     @property
     def open(self) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import floor, log10
 
 from tripmargin.ground.quantities import Quantity
 from tripmargin.ground.results import Spread
@@ -44,25 +45,31 @@ def noise_rows(noise: Noise, version: int, *, us: bool) -> list[NoiseRow]:
             _volts("What turns with the roll, rms", noise.synchronous,
                    f"Mean over {noise.turns} turns of the roll, of the orders that stand out.")
         )  # fmt: skip
-        low, middle, high = (
-            f"{value:.3g}"
-            for value in (noise.turn_rate.low, float(noise.turn_rate), noise.turn_rate.high)
-        )
+        low, middle, high = _turns(noise.turn_rate)
         how = next((one.because for one in noise.guesses if one.what == "turns of the roll"), "")
         source = f"Found in the noise itself: {how}." if how else "From the pickup's pulses."
-        made.append(
-            NoiseRow("Turns of the roll a second", f"{middle} 1/s", f"{low} to {high} 1/s during"
-                     " the run", source)
-        )  # fmt: skip
+        ends = f"{low} to {high} during the run" if low != high else ""
+        even = "" if ends else " It turned evenly during the run."
+        made.append(NoiseRow("Turns of the roll a second", middle, ends, f"{source}{even}"))
     if noise.threshold is not None:
         count = noise.crossings_seen
-        times = "not once" if count == 0 else "once" if count == 1 else f"{count} times"
+        times = "once" if count == 1 else f"{count} times"
+        passed = f"passed it {times}" if count else "never passed it"
         made.append(
             NoiseRow("Threshold", shown(noise.threshold, "voltage"), "",
-                     f"From version {version} of the machine's file. The record itself passed it"
-                     f" {times}.")
+                     f"From version {version} of the machine's file. The record itself"
+                     f" {passed}.")
         )  # fmt: skip
     return made
+
+
+def _turns(rate: Spread) -> tuple[str, str, str]:
+    """Least, middle and most, to where they differ, at most to the thousandth of a turn."""
+    wide = max(rate.high - rate.low, 1e-6)
+    behind = min(max(1 - floor(log10(wide)), 0), 3)
+    return (
+        f"{rate.low:.{behind}f}", f"{float(rate):.{behind}f}", f"{rate.high:.{behind}f}"
+    )  # fmt: skip
 
 
 def _where(noise: Noise) -> str:

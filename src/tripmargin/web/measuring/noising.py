@@ -20,13 +20,14 @@ from tripmargin.web.doors.roles import LOG, needs
 from tripmargin.web.frame import in_the_sun, picture_width, us_units
 from tripmargin.web.machines.finding import machine_at, version_at
 from tripmargin.web.machines.working import a_few_at_once
+from tripmargin.web.measuring.gone import gone
 from tripmargin.web.measuring.noise_as import TURNING, turning_boxes
 from tripmargin.web.measuring.noise_into_log import keep_noise
 from tripmargin.web.measuring.noise_looked import NoiseLooked
 from tripmargin.web.measuring.noise_rows import file_rows, noise_rows
 from tripmargin.web.measuring.said import Said
 from tripmargin.web.measuring.stop_into_log import kept_already
-from tripmargin.web.measuring.uploads import UploadError, take, upload_at
+from tripmargin.web.measuring.uploads import GoneError, UploadError, take, upload_at
 from tripmargin.web.mending import take_mends
 
 
@@ -65,7 +66,10 @@ def found(request: HttpRequest, uid: UUID, upload: UUID) -> HttpResponse:
     if (done := kept_already(request, machine, "note")) is not None:
         return done
     take_mends(request)
-    kept = upload_at(upload, person=request.user, machine=uid)
+    try:
+        kept = upload_at(upload, person=request.user, machine=uid)
+    except GoneError:
+        return gone(request, machine, "machine-noise")
     version, us = version_at(machine), us_units(request)
     said = Said(request.POST if request.method == "POST" else request.GET)
     looked = NoiseLooked(kept, version, said, us=us)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from tripmargin.ground.decimal_commas import meant_by
 from tripmargin.ground.errors import shortened
+from tripmargin.web.measuring.plain_words import grouped
 
 
 @dataclass(slots=True)
@@ -52,7 +53,7 @@ class Number:
     @property
     def mends(self) -> tuple[str, ...]:
         """What may be meant by a number with a comma."""
-        return meant_by(self.text)
+        return tuple(one for one in meant_by(self.text) if not (self.whole and "." in one))
 
     def read(self) -> float | None:
         """The number; None where there is none, and then its trouble is noted if it is needed."""
@@ -63,18 +64,25 @@ class Number:
             return None
         bare = said.lstrip("-").replace(".", "", 1)
         if "," in said:
-            self.troubles.append("A comma inside a number. Is it a decimal point?")
+            allowed = f"Allowed: {self._allowed}." if self.whole else "Is it a decimal point?"
+            self.troubles.append(f"A comma inside a number. {allowed}")
         elif not (bare.isascii() and bare.isdecimal()) or (self.whole and "." in said):
             what = "Not a whole number" if self.whole else "Not a number"
             self.troubles.append(f"{what}: “{shortened(said, 30)}”.\nAllowed: {self._allowed}.")
         elif not self.low <= float(said) <= self.high:
-            self.troubles.append(f"Out of range.\nAllowed: {self._allowed}.")
+            self.troubles.append(
+                f"Out of range: {shortened(said, 30)}{self._unit}.\nAllowed: {self._allowed}."
+            )
         else:
             return float(said)
         return None
 
     @property
+    def _unit(self) -> str:
+        return f" {self.unit}" if self.unit else ""
+
+    @property
     def _allowed(self) -> str:
-        unit = f" {self.unit}" if self.unit else ""
         kind = "a whole number " if self.whole else ""
-        return f"{kind}from {self.low:g}{unit} to {self.high:g}{unit}"
+        low, high = grouped(self.low), grouped(self.high)
+        return f"{kind}from {low}{self._unit} to {high}{self._unit}"

@@ -12,15 +12,19 @@ from django.views.decorators.http import require_GET
 from tripmargin.ground.cautions import PASSING
 from tripmargin.ground.units import shown
 from tripmargin.machine import Machine as LoadedMachine
+from tripmargin.machine.ageing import MeasuredInput
 from tripmargin.pictures import protection_map_picture
 from tripmargin.protection import Proof
 from tripmargin.web.doors.roles import LOOK, needs
 from tripmargin.web.frame import in_the_sun, picture_width, us_units
 from tripmargin.web.machines.finding import machine_at
+from tripmargin.web.machines.naming import called
 from tripmargin.web.machines.working import a_few_at_once
 from tripmargin.web.measuring import proving
 from tripmargin.web.measuring.learning import Asked
-from tripmargin.web.measuring.showing import page_of
+from tripmargin.web.measuring.showing import file_words, page_of
+
+_YOUNG = 0.05  # years in which no drift shows
 
 
 @needs(LOOK)
@@ -89,11 +93,23 @@ def _in_short(request: HttpRequest, name: str, proof: Proof) -> dict[str, Any]:
     }
 
 
-def measured_in(machine: LoadedMachine, *, us: bool) -> list[str]:
-    """Which inputs of a machine's file are measured, when, by whom, and what their age does."""
+def measured_in(machine: LoadedMachine, *, us: bool) -> list[tuple[str, str, str]]:
+    """Which inputs of a machine's file are measured: name, path, and value, when, by whom, age."""
     from django.utils import timezone
 
     from tripmargin.machine.ageing import aged
-    from tripmargin.pictures.proof_sections import measured_words
 
-    return [measured_words(one, us) for one in aged(machine, timezone.now().date())[1]]
+    found = aged(machine, timezone.now().date())[1]
+    return [(called(one.field), one.field, _measured_words(one, us)) for one in found]
+
+
+def _measured_words(one: MeasuredInput, us: bool) -> str:
+    who = f" by {one.by}" if one.by else ""
+    what = f" with {one.how}" if one.how else ""
+    said = f"{file_words(one.filed, us=us)}, measured {one.on.isoformat()}{who}{what}"
+    if one.drift is None:
+        return f"{said}; no drift is stated, so its age changes nothing"
+    if one.now is one.filed or one.seasons < _YOUNG:
+        return f"{said}; it may drift by {one.drift} a year"
+    now = file_words(one.now, us=us)
+    return f"{said}; taken as {now} after {one.seasons:.1f} years at {one.drift} a year"

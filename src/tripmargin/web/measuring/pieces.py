@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
@@ -50,6 +51,16 @@ def pieces(request: HttpRequest, uid: UUID) -> HttpResponse:
         "usual": [name for name in USUAL if name not in owned],
         "text": text,
         "troubles": [trouble] if trouble else [],
-        "mends": meant_by(text),
+        "mends": meant_by(text) or as_ball(text),
     }
     return render(request, "measuring/pieces.html", page, status=422 if trouble else 200)
+
+
+def as_ball(text: str) -> tuple[str, ...]:
+    """A bare size as the ball that is most likely meant; empty where it is no size.
+
+    >>> as_ball("20"), as_ball("12.5 mm"), as_ball("20 mm rod")
+    (('20 mm ball',), ('12.5 mm ball',), ())
+    """
+    size = re.fullmatch(r"(\d{1,4}(?:\.\d+)?)(?: ?mm)?", text.strip())
+    return (f"{size[1]} mm ball",) if size else ()

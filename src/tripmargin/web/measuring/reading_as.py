@@ -12,7 +12,8 @@ from tripmargin.recordings.reading.kinds import KINDS, PHONE, SOUND, kind_of
 from tripmargin.recordings.reading.naming import TIME_UNITS
 from tripmargin.recordings.reading.options import DECIMALS, DELIMITERS, THOUSANDS
 from tripmargin.web.measuring.numbers import Number
-from tripmargin.web.measuring.said import Box, Choice, Said, Words, left_to_file
+from tripmargin.web.measuring.plain_words import plainly
+from tripmargin.web.measuring.said import Box, Choice, Said, Words, left_to_file, nameless
 
 MOST_UNITS = 8
 """Channels whose units stand on the page; of a file with more, the time's alone."""
@@ -62,7 +63,7 @@ class ReadAs:
                 with path.open("rb") as file:
                     kind = kind_of(path, file.read(_HEAD), str(asked) if asked else None)[0]
             except RecordingError as error:
-                boxes[0].troubles.append(str(error))
+                boxes[0].troubles.append(plainly(str(error)))
         made: list[Box] = [*boxes, *_boxes(kind, said, None)]
         options = {} if boxes[0].troubles else _options(made[1:], said)
         if asked and kind:
@@ -148,7 +149,7 @@ def _number(
     if recording is not None and not guess:
         guess = "" if recording.rate is None else f"{recording.rate:.7g}"
     text, kept = said.filled(name, guess)
-    return Number(name, "Samples a second", "1/s", 1e-3, 1e8, text, required=False, guess=kept,
+    return Number(name, "Samples a second", "", 1e-3, 1e8, text, required=False, guess=kept,
                   help=_so(because) or "It counts before what the file says.")  # fmt: skip
 
 
@@ -174,21 +175,15 @@ def _time(said: Said, recording: Recording | None, guess: str | None, because: s
 def _columns(recording: Recording, time: str) -> list[str]:
     """What may be named as the time's column: by name, or by number where there are no names."""
     left = [one.value for one in recording.guesses if one.what == "left out"]
-    if _nameless(recording):
+    if nameless(recording):
         count = len(recording.channels) + len(left) + bool(time)
         return [str(k) for k in range(1, count + 1)]
     names = [one.name for one in recording.channels]
     return list(dict.fromkeys([time, *left, *names] if time else [*left, *names]))
 
 
-def _nameless(recording: Recording) -> bool:
-    """Whether the file has no names of its own: its channels go by their numbers."""
-    names = [one.name for one in recording.channels]
-    return names == [f"channel {k}" for k in range(1, len(names) + 1)]
-
-
 def _units(said: Said, recording: Recording) -> list[Box]:
-    """The unit of the time, and of each channel that has a name of its own."""
+    """The unit of the time, and of each channel."""
     made: list[Box] = []
     time = next((one.value for one in recording.guesses if one.what == "time"), "")
     of_time = next((one for one in recording.guesses if one.what == "unit of time"), None)
@@ -201,11 +196,11 @@ def _units(said: Said, recording: Recording) -> list[Box]:
         options = [("", as_is), *((unit, text) for unit, text in words.items())]
         assert all(unit in TIME_UNITS for unit in words)
         box = Choice(name, "Unit of the time", options, said.of(name), help_)
-        box.of = "" if _nameless(recording) else time
+        box.of = "" if nameless(recording) else time
         made.append(box)
-    if len(recording.channels) <= MOST_UNITS and not _nameless(recording):
+    if len(recording.channels) <= MOST_UNITS:
         for number, one in enumerate(recording.channels, start=1):
             text, kept = said.filled(f"{UNIT}{number}", one.unit)
-            made.append(Words(f"{UNIT}{number}", f"Unit of “{one.name}”", text, guess=kept,
-                              of=one.name))  # fmt: skip
+            label = f"Unit of {one.name}" if nameless(recording) else f"Unit of “{one.name}”"
+            made.append(Words(f"{UNIT}{number}", label, text, guess=kept, of=one.name))
     return made

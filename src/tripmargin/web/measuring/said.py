@@ -14,10 +14,13 @@ from typing import Any
 from tripmargin.ground.errors import shortened
 from tripmargin.recordings import Recording
 from tripmargin.web.measuring.numbers import Number
+from tripmargin.web.measuring.plain_words import LABELS, plainly
 
 GUESS = "g."
 """Before a box's name: what it was filled with."""
 _LONGEST = 200  # letters
+LISTED = 12
+"""Channels of a file that are listed by name."""
 
 
 @dataclass(slots=True)
@@ -119,9 +122,33 @@ def channels_of(recording: Recording | None) -> list[tuple[str, str]]:
     if recording is None:
         return []
     return [
-        (str(number), f"{number}: {one.name}" + (f" ({one.unit})" if one.unit else ""))
+        (
+            str(number),
+            (one.name if nameless(recording) else f"{number}: {one.name}")
+            + (f" ({one.unit})" if one.unit else ""),
+        )
         for number, one in enumerate(recording.channels, start=1)
     ]
+
+
+def channels_told(recording: Recording) -> str:
+    """A recording's kind and channels, in a sentence."""
+    channels, kind = recording.channels, recording.kind
+    count = "one channel" if len(channels) == 1 else f"{len(channels)} channels"
+    if nameless(recording):
+        return f"{kind} with {count}{'' if len(channels) == 1 else ' without names'}."
+    listed = ", ".join(
+        f"{number} “{one.name}”" + (f" ({one.unit})" if one.unit else "")
+        for number, one in enumerate(channels[:LISTED], start=1)
+    )
+    rest = len(channels) - LISTED
+    return f"{kind} with {count}: {listed}{f' and {rest} more' if rest > 0 else ''}."
+
+
+def nameless(recording: Recording) -> bool:
+    """Whether the file has no names of its own: its channels go by their numbers."""
+    names = [one.name for one in recording.channels]
+    return names == [f"channel {k}" for k in range(1, len(names) + 1)]
 
 
 def left_to_file(guess: str, because: str = "") -> tuple[str, str]:
@@ -139,33 +166,22 @@ def place(error: str, boxes: Iterable[Box]) -> str:
     """
     by_name = {box.name: box for box in boxes}
     named = re.findall(r"(?:^|[\s:,])([a-z_]+)(?==| = |: )", error)
-    text = _with_labels(error, {name: box.label for name, box in by_name.items()})
+    text = plainly(error, {**LABELS, **{name: box.label for name, box in by_name.items()}})
     for name in named:
         box = by_name.get(name) or by_name.get(f"{name}.low")
         if box is not None:
             box.troubles.append(text)
             return ""
     for box in by_name.values():
-        if box.label.lower() in error.lower():
+        if box.label.lower() in text.lower():
             box.troubles.append(text)
             return ""
     return text
 
 
-def _with_labels(text: str, labels: Mapping[str, str]) -> str:
-    """A text with the boxes' labels for the library's keywords.
-
-    >>> _with_labels("Say rate=1000, or scale=, the volts.", {"rate": "Rate", "scale": "Volts"})
-    'Say “Rate” 1000, or “Volts”, the volts.'
-    """
-
-    def labelled(found: re.Match[str]) -> str:
-        label = labels.get(found[1])
-        if label is None:
-            return found[0]
-        return f"“{label}”" + ("" if found[2] in (",", ".", ")", " ", "") else " ") + found[2]
-
-    return re.sub(r"\b([a-z_]+)=(.|$)", labelled, text)
+def first_wrong(boxes: Iterable[Box]) -> Box | None:
+    """The first box with a trouble, to be told where the page begins."""
+    return next((box for box in boxes if box.troubles), None)
 
 
 def fingerprint(*options: Mapping[str, Any]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -10,7 +11,8 @@ from urllib.parse import urlencode
 from django.http import HttpRequest
 
 from tripmargin.ground.errors import NotKnownError
-from tripmargin.ground.units import percent, shown
+from tripmargin.ground.quantities import Quantity
+from tripmargin.ground.units import DIMENSIONS, shown
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.pictures.learned_bars import LearnedRow, learned_picture
 from tripmargin.pictures.pass_place import pass_place_picture
@@ -26,6 +28,7 @@ from tripmargin.web.measuring.learning import Asked, Learned, counted
 
 LITTLE = 0.05
 """bits: an answer that was to be expected with some 99 % tells less."""
+_PATH = re.compile(r"\b(?:chain|feed|sensor|detector)(?:\.\w+)+")
 FOUND_AS_BALL = (
     "Found metal is taken as a steel ball of its size, wherever across the roll and at whatever"
     " height it came."
@@ -83,7 +86,7 @@ def card_of(
         height=shown(one.height, "length", us=us),
         speed=shown(one.speed, "speed", us=us, digits=3),
         cut="" if cut is None else shown(cut, "length", us=us),
-        chance=percent(one.chance),
+        chance=chance_words(one.chance),
         picture=picture,
         hidden={f"{PREFIX}{key}": text for key, text in boxes.items()},
         by_hand=urlencode({**boxes, "back": "measure"}),
@@ -94,6 +97,42 @@ def card_of(
         ),
         little=one.bits < LITTLE,
     )
+
+
+def chance_words(chance: float) -> str:
+    """A chance to the whole per cent: it is a mean over some hundred sensors that may be there.
+
+    >>> chance_words(0.456), chance_words(0.004), chance_words(0.9996)
+    ('46 %', 'under 1 %', 'over 99 %')
+    """
+    if chance < 0.01:
+        return "under 1 %"
+    return "over 99 %" if chance > 0.99 else f"{100 * chance:.0f} %"
+
+
+def file_words(given: Quantity, *, us: bool) -> str:
+    """A value of the file as people write it; as the file has it where it is in their units.
+
+    >>> from tripmargin.ground.quantities import quantity
+    >>> file_words(quantity("1315 +- 260 (sd)", "number"), us=False)
+    '1315 ± 260 (sd)'
+    >>> file_words(quantity("0.00045 kg m2 +- 9 %", "moment of inertia"), us=False)
+    '0.00045 kg m² ± 9 %'
+    """
+    kind, text = DIMENSIONS[given.dimension], given.text
+    unit = re.escape(kind.us if us else kind.metric)
+    theirs = bool(text) and re.search(rf"(?<![\w/]){unit}(?![\w/])", text) is not None
+    said = text if theirs else in_file(given, us=us)
+    return said.replace("+-", "±").replace(" .. ", " to ").replace("kg m2", "kg m²")
+
+
+def by_names(text: str) -> str:
+    """A sentence with the fields' names for their paths.
+
+    >>> by_names("Version 2 of the file changed detector.gain and 1 more.")
+    'Version 2 of the file changed “Gain, detector” and 1 more.'
+    """
+    return _PATH.sub(lambda found: f"“{called(found[0])}”", text)
 
 
 def page_of(request: HttpRequest, asked: Asked, learned: Learned) -> dict[str, Any]:
@@ -107,7 +146,7 @@ def page_of(request: HttpRequest, asked: Asked, learned: Learned) -> dict[str, A
         "owned": asked.owned,
         "findings": [(one, one.words[int(us)]) for one in learned.used],
         "counted": " and ".join(counted(learned.used)),
-        "notes": asked.findings.notes,
+        "notes": [by_names(line) for line in asked.findings.notes],
     }
     if made is None:
         return page
@@ -118,11 +157,16 @@ def page_of(request: HttpRequest, asked: Asked, learned: Learned) -> dict[str, A
     look: dict[str, Any] = {"width": picture_width(request), "sun": in_the_sun(request)}
     page["bars"] = learned_picture(rows, **look)
     page["fields"] = [
-        (called(one.path), one.path, in_file(one.before, us=us), in_file(one.after, us=us))
+        (
+            called(one.path),
+            one.path,
+            file_words(one.before, us=us),
+            file_words(one.after, us=us),
+        )
         for one in made.fields
     ]
     trips = any(one.kind == "trip" for one in learned.used)
-    page["assumed"] = (*made.assumed, *([FOUND_AS_BALL] if trips else []))
+    page["assumed"] = (*map(by_names, made.assumed), *([FOUND_AS_BALL] if trips else []))
     return page
 
 
@@ -134,7 +178,7 @@ def _rows(learned: Learned, us: bool) -> list[LearnedRow]:
     time = partial(_quantity, dimension="time", us=us)
     told = (
         ("Ball that is just seen", was.smallest_seen, made.smallest_seen, length),
-        ("Signal over threshold, by the file's", was.signal, made.signal, _times),
+        ("Signal against the threshold, times what the file says", was.signal, made.signal, _times),
         ("Stop time, each tooth waited for half its pitch", was.stop_time, made.stop_time, time),
     )
     return [

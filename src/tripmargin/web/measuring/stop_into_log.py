@@ -13,6 +13,7 @@ from tripmargin.ground.units import shown
 from tripmargin.recordings.stop_time import StopTime
 from tripmargin.records.keeping.entries import EntryConflictError, NewEntry, write_entry
 from tripmargin.records.kinds import EntryError
+from tripmargin.records.standing.in_force import entries_in_force
 from tripmargin.records.store.models import Entry, Machine
 
 _TWO_SIDES = 1.959964  # of a normal distribution: 95 %
@@ -68,6 +69,15 @@ def kept_already(
         return None
     there = Entry.objects.filter(uid=uid, machine=machine, who=request.user, kind=kind)
     return to_log(machine, uid) if there.exists() else None
+
+
+def kept_before(machine: Machine, one: StopTime) -> Entry | None:
+    """The entry that stands on the same recording, if one counts: kept again, it counts twice."""
+    if not one.sha256:
+        return None
+    entries = entries_in_force(machine, "stop time").filter(note__contains=one.sha256)
+    found: Entry | None = entries.order_by("-pk").first()
+    return found
 
 
 def to_log(machine: Machine, uid: UUID) -> HttpResponse:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from tripmargin.ground.errors import shortened
 from tripmargin.recordings import Recording, RecordingError
 from tripmargin.recordings.reading.kinds import PHONE, SOUND
 from tripmargin.recordings.stop_time import StopTime
 from tripmargin.web.measuring.reading_as import ReadAs
 from tripmargin.web.measuring.recordings_read import recording_of, stop_of
-from tripmargin.web.measuring.said import Box, Said, fingerprint, place
+from tripmargin.web.measuring.said import Box, Said, channels_told, fingerprint, first_wrong, place
 from tripmargin.web.measuring.stop_as import stop_boxes, stop_options
 from tripmargin.web.measuring.uploads import Upload
 
@@ -25,7 +26,7 @@ class StopLooked:
         read_as = ReadAs.of(upload.path, said)
         sound = read_as.kind in (*SOUND, *PHONE)
         self.reading = read_as.boxes
-        self.using = stop_boxes(said, None, None, sound=sound, us=us)
+        self.using = stop_boxes(said, None, None, sound=sound, us=us) if read_as.kind else []
         if not read_as.good:
             return
         try:
@@ -42,7 +43,7 @@ class StopLooked:
             options |= _which(self.which)
             self.stop = stop_of(upload, read_as.options, options)
         except RecordingError as error:
-            self.trouble = place(str(error), [*self.using, *self.reading])
+            self.trouble = place(f"{error}{_doubt(self.recording)}", [*self.using, *self.reading])
             return
         self.was = fingerprint(read_as.options, options)
         self.using = stop_boxes(said, self.recording, self.stop, sound=sound, us=us)
@@ -53,13 +54,34 @@ class StopLooked:
         return [*self.using, *self.reading]
 
     @property
+    def wrong(self) -> Box | None:
+        """The first box with a trouble."""
+        return first_wrong(self.boxes)
+
+    @property
+    def channels(self) -> str:
+        """What the file was read as, in a sentence; empty where it was not."""
+        return channels_told(self.recording) if self.recording is not None else ""
+
+    @property
     def open(self) -> bool:
         """Whether they must be seen: something was said, or is wrong."""
         return bool(self.trouble or self.stop is None or self.was)
 
 
+def _doubt(recording: Recording) -> str:
+    """The unit of the time where it was only guessed: with another one there may be a stop."""
+    guess = next((one for one in recording.guesses if one.what == "unit of time"), None)
+    if guess is None:
+        return ""
+    return (
+        f"\nThe file does not say the unit of its times: {guess.value} was taken. If it is another,"
+        " say so at “Unit of the time”."
+    )
+
+
 def _which(said: str) -> dict[str, Any]:
     """The number of a stop, as an option."""
     if said and not (said.isascii() and said.isdecimal() and len(said) < 5):
-        raise RecordingError(f"which = {said}. Allowed: the number of a stop, from 1.")
+        raise RecordingError(f"which = {shortened(said)}. Allowed: the number of a stop, from 1.")
     return {"which": int(said)} if said else {}

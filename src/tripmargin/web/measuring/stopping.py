@@ -14,23 +14,31 @@ from django.views.decorators.http import require_http_methods
 from tripmargin.ground.cautions import STOPPING
 from tripmargin.ground.units import DIMENSIONS, from_si
 from tripmargin.pictures.stop_time import stop_time_picture
+from tripmargin.pictures.words import measured_ms
 from tripmargin.recordings import RecordingError
 from tripmargin.recordings.stop_time import StopTime, stop_time_from_frames
+from tripmargin.recordings.stop_time.result import NO_STOP
 from tripmargin.records.store.models import Machine
 from tripmargin.web.doors.limits import limited
 from tripmargin.web.doors.roles import LOG, needs
 from tripmargin.web.frame import in_the_sun, picture_width, us_units
 from tripmargin.web.machines.finding import machine_at
 from tripmargin.web.machines.working import a_few_at_once
+from tripmargin.web.measuring.frames import frame_boxes, too_long
+from tripmargin.web.measuring.gone import gone
 from tripmargin.web.measuring.moving import Moving
 from tripmargin.web.measuring.numbers import Number
+from tripmargin.web.measuring.plain_words import plainly
 from tripmargin.web.measuring.said import Said
-from tripmargin.web.measuring.stop_into_log import in_ms, keep_stop, kept_already
+from tripmargin.web.measuring.stop_into_log import keep_stop, kept_already, kept_before
 from tripmargin.web.measuring.stop_looked import StopLooked
-from tripmargin.web.measuring.uploads import UploadError, take, upload_at
+from tripmargin.web.measuring.uploads import GoneError, UploadError, take, upload_at
 from tripmargin.web.mending import take_mends
 
-_NOT_CLEAR = "It is not clear that this is a stop, so it is not kept. Put both of its ends by hand."
+_NOT_CLEAR = (
+    "It is not clear that this is a stop, so it is not kept. Put both of its ends by hand, or say"
+    " that you hear them where they stand."
+)
 
 
 @needs(LOG)
@@ -50,7 +58,7 @@ def stop(request: HttpRequest, uid: UUID) -> HttpResponse:
                 return redirect("machine-stop-found", uid=uid, upload=upload.uid)
             except UploadError as error:
                 trouble = str(error)
-    page = {**_frame(machine), "trouble": trouble, "boxes": _frame_boxes({})}
+    page = {**_frame(machine), "trouble": trouble, "boxes": frame_boxes({})}
     return render(request, "measuring/stop.html", page, status=422 if trouble else 200)
 
 
@@ -63,7 +71,10 @@ def found(request: HttpRequest, uid: UUID, upload: UUID) -> HttpResponse:
     if (done := kept_already(request, machine)) is not None:
         return done
     take_mends(request)
-    kept = upload_at(upload, person=request.user, machine=uid)
+    try:
+        kept = upload_at(upload, person=request.user, machine=uid)
+    except GoneError:
+        return gone(request, machine, "machine-stop")
     looked = StopLooked(kept, Said(request.POST), us=us_units(request))
     page: dict[str, Any] = {**_frame(machine), "upload": kept, "name": kept.name, "looked": looked}
     if looked.stop is None:
@@ -82,7 +93,7 @@ def frames(request: HttpRequest, uid: UUID) -> HttpResponse:
     if (done := kept_already(request, machine)) is not None:
         return done
     take_mends(request)
-    boxes = _frame_boxes(request.POST)
+    boxes = frame_boxes(request.POST)
     page: dict[str, Any] = {**_frame(machine), "boxes": boxes}
     page["variable"] = request.POST.get("variable") == "yes"
     if request.method != "POST":
@@ -95,7 +106,10 @@ def frames(request: HttpRequest, uid: UUID) -> HttpResponse:
             first=int(first), last=int(last), rate=rate, variable=page["variable"]
         )
     except RecordingError as error:
-        page["trouble"] = str(error)
+        boxes[1].troubles.append(plainly(str(error)))
+    else:
+        boxes[1].troubles += too_long(seen)
+    if boxes[1].troubles:
         return render(request, "measuring/stop_found.html", page, status=422)
     return _looked_at(request, machine, page, Moving(seen, seen, []), _nothing)
 
@@ -111,8 +125,10 @@ def _looked_at(
     us, one = us_units(request), moving.moved
     unit = DIMENSIONS["length"].us if us else DIMENSIONS["length"].metric
     low, high = (from_si(end, "length", unit) for end in (0.001, 0.1))
-    cut = Number("cut", "Cut length in use", unit, round(low, 4), round(high, 4),
-                 request.POST.get("cut", ""), help="The stop hangs on it.")  # fmt: skip
+    cut = Number(
+        "cut", "Cut length in use", unit, round(low, 4), round(high, 4),
+        request.POST.get("cut", ""), help="How long a stop takes depends on it.",
+    )  # fmt: skip
     if request.POST.get("do") == "keep":
         value = cut.read()
         if not one.clear:
@@ -124,38 +140,30 @@ def _looked_at(
                 forget()
                 return kept
             page["trouble"] = kept
+    middle, least, most = measured_ms(one.value, one.low, one.high)
     page |= {
         "stop": one,
-        "value": in_ms(one.value),
-        "low": in_ms(one.low),
-        "high": in_ms(one.high),
+        "value": middle,
+        "low": least,
+        "high": most,
+        "noticed": [each for each in one.troubles if each.what != NO_STOP],
         "moving": moving,
         "zero": f"{moving.found.instant(moving.found.start).time:.4f} s",
         "cut": cut,
+        "before": kept_before(machine, one),
         "picture": _picture(request, machine, one),
-        "many": [(event, in_ms(event.value), f"{event.at:.1f} s") for event in one.events],
+        "many": [
+            (event, measured_ms(event.value, event.low, event.high)[0], f"{event.at:.1f} s")
+            for event in one.events
+        ],
     }
     wrong = bool(moving.trouble or cut.troubles or not moving.good or page.get("trouble"))
     return render(request, "measuring/stop_found.html", page, status=422 if wrong else 200)
 
 
 def _picture(request: HttpRequest, machine: Machine, one: StopTime) -> str:
-    return stop_time_picture(
-        machine.name, one, width=picture_width(request), sun=in_the_sun(request)
-    )
-
-
-def _frame_boxes(said: Any) -> list[Number]:
-    """The frame that shows the trip, the one in which the roll stands, frames a second."""
-    lit = "The lamp lit, or the button pressed."
-    played = "Of the recording, not of the slow playing: 240."
-    return [
-        Number("first", "First frame that shows the trip", "", 0.0, 1e7,
-               said.get("first", ""), whole=True, help=lit),
-        Number("last", "First frame in which the roll stands", "", 0.0, 1e7,
-               said.get("last", ""), whole=True, help="Counted as the other one is."),
-        Number("rate", "Frames a second", "1/s", 1.0, 1e5, said.get("rate", ""), help=played),
-    ]  # fmt: skip
+    look: dict[str, Any] = {"width": picture_width(request), "sun": in_the_sun(request)}
+    return stop_time_picture(machine.name, one, **look, notes=False)  # the page says them
 
 
 def _nothing() -> None:

@@ -29,6 +29,10 @@ class UploadError(TripmarginError):
     """A recording that is not taken; the text says why and what to do."""
 
 
+class GoneError(Http404):
+    """A recording that is not here, or not any more, or not this person's: the three look alike."""
+
+
 @dataclass(frozen=True, slots=True)
 class Upload:
     """One recording: its id, the file, its folder."""
@@ -84,7 +88,7 @@ def upload_at(uid: UUID, *, person: Any, machine: UUID) -> Upload:
 
     Raises
     ------
-    Http404
+    GoneError
         If there is none, it is somebody else's or of another machine, or its hour is over.
     """
     sweep()
@@ -92,10 +96,10 @@ def upload_at(uid: UUID, *, person: Any, machine: UUID) -> Upload:
     try:
         about = json.loads((folder / _ABOUT).read_text())
     except (OSError, ValueError):
-        raise Http404 from None
+        raise GoneError from None
     path = folder / str(about["name"])
     if about["machine"] != str(machine) or not path.is_file():
-        raise Http404
+        raise GoneError
     return Upload(uid, path)
 
 

@@ -14,6 +14,7 @@ from tripmargin.records.standing.asked import newest_version
 from tripmargin.records.standing.at_a_glance import glance_at
 from tripmargin.records.standing.drift import drift_of
 from tripmargin.records.standing.drift_words import figures
+from tripmargin.records.standing.gaps_in_file import outside_window
 from tripmargin.web.doors.roles import LOOK, needs
 from tripmargin.web.frame import in_the_sun, picture_width, us_units
 from tripmargin.web.standing.charts import charts
@@ -29,11 +30,13 @@ def drift(request: HttpRequest, uid: UUID) -> HttpResponse:
     found = drift_of(machine, now, us=us)
     coming = found.demand.found is not None and covering.want(newest_version(machine))
     told = figures(found, us)
+    glance = glance_at(machine, now, us=us)
     context = {
         "here": "machines",
         "machine": machine,
         "way": "drift",
-        "glance": glance_at(machine, now, us=us),
+        "glance": glance,
+        "outside": [gap.pawl for gap in outside_window(glance.facts, now)],
         "drift": found,
         "figures": told,
         "demand": told[-1],

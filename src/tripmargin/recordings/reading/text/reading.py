@@ -49,10 +49,8 @@ def read_text(original: Original, options: Options, kind: str) -> Recording:
     head, units = _with_cell_units(head, how, samples)
     clock = clock_of(how, head.columns, samples, tail, options, original.path)
     places, left_out = _channels(how, head.columns, samples, clock)
-    columns = [_said(head.columns[k], options) for k in places]
     channels = tuple(
-        Channel(each.name or f"channel {number}", each.unit)
-        for number, each in enumerate(columns, start=1)
+        _channel(head.columns[k], number, options) for number, k in enumerate(places, start=1)
     )
     if not channels:
         raise refusal(
@@ -162,8 +160,10 @@ def _with_cell_units(
     return replace(head, columns=tuple(columns)), units
 
 
-def _said(column: Named, options: Options) -> Named:
-    return Named(column.name, options.units.get(column.name, column.unit))
+def _channel(column: Named, number: int, options: Options) -> Channel:
+    """A channel; one without a name goes by its number, and its unit is said by that."""
+    name = column.name or f"channel {number}"
+    return Channel(name, options.units.get(name, column.unit))
 
 
 def _rate(

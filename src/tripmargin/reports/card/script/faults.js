@@ -1,7 +1,6 @@
 // What is believed of a machine, and what to look at next: the same sums as the program's own
 // room for finding faults, so that a page without a network proposes the same next check.
 // Names follow that room: situation, belief, look, repair; minutes, chances from 0 to 1, nat.
-"use strict";
 
 const NOTHING = 1e-12; // below this a chance or a gain of information is rounding
 const CURED = -1;

@@ -1,6 +1,5 @@
 // A QR code of a text as rows of dark and light: byte mode, level M, of ISO/IEC 18004.
 // The page has no network, so it draws its codes by itself; tests read them with another reader.
-"use strict";
 
 // Error correction codewords of each block, and blocks, by version, at level M (ISO/IEC 18004,
 // table 9).

@@ -1,0 +1,122 @@
+"""What the phone card of one machine holds: forms, the daily check, faults, pawls, protection."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import datetime
+from typing import Any
+
+from tripmargin.faultfinding import MachineProblem, machine_problem
+from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST
+from tripmargin.faultfinding.wording.lamp_words import Lamps, lamp_words
+from tripmargin.ground.errors import NotKnownError
+from tripmargin.machine import Machine, digest_of
+from tripmargin.pictures.words import SAFETY
+from tripmargin.protection import Proof
+from tripmargin.reports.card.fault_data import fault_data
+from tripmargin.reports.card.form_data import form_data
+from tripmargin.reports.card.pawl_data import pawl_data
+
+Progress = Callable[[float], None]
+
+
+def card_data(
+    machine: Machine,
+    proof: Proof,
+    made: datetime,
+    *,
+    us: bool = False,
+    history: Iterable[Any] = (),
+    version: int | None = None,
+    problem: MachineProblem | None = None,
+    no_faults: str = "",
+    progress: Progress | None = None,
+) -> dict[str, Any]:
+    """Everything that the card's scripts need; JSON-ready.
+
+    Parameters
+    ----------
+    machine : Machine
+    proof : Proof
+        Of this machine.
+    made : datetime
+        With its zone.
+    us : bool
+        Whether the card asks and shows in US units.
+    history : iterable of Adjustment
+        Past settings of the pawls, to learn from.
+    version : int, optional
+        Number of the machine's version in the yard's records.
+    problem : MachineProblem, optional
+        Where it is worked out already.
+    no_faults : str
+        Why it cannot be worked out, where that is known already.
+    progress : callable, optional
+        Told the share that is done, 0 to 1.
+    """
+    tell = progress or _silent
+    tell(0.2)
+    lamps = lamp_words(machine)
+    tell(0.25)
+    pawls = pawl_data(machine, history)
+    tell(0.4)
+    faults = None if problem is None else fault_data(problem)
+    if faults is None and not no_faults:
+        faults, no_faults = _faults(machine)
+    names = () if pawls is None else tuple(each["pawl"] for each in pawls["pawls"])
+    return {
+        "machine": machine.name,
+        "digest": digest_of(machine),
+        "us": us,
+        "safety": SAFETY,
+        "cautions": [*AT_REST, FIRST],
+        "forms": form_data(names, tuple(lamps.steps), us=us),
+        "daily": _daily(lamps),
+        "faults": faults,
+        "no_faults": no_faults,
+        "pawls": pawls,
+        "protection": {"verdict": proof.verdict.capitalize() + ".", "as_of": _as_of(made)},
+        "about": _about(machine, made, version),
+    }
+
+
+def _silent(_: float) -> None:
+    """Nobody is told."""
+
+
+def _faults(machine: Machine) -> tuple[dict[str, Any] | None, str]:
+    try:
+        return fault_data(machine_problem(machine)), ""
+    except NotKnownError as error:
+        return None, f"This card cannot find faults: {error}"
+
+
+def _daily(lamps: Lamps) -> dict[str, Any]:
+    return {
+        "steps": [
+            {"step": step, "do": lamps.do(step), "lines": list(lamps.words(step))}
+            for step in lamps.steps
+        ],
+        "notes": list(lamps.notes),
+    }
+
+
+def _day(made: datetime) -> str:
+    return f"{made:%Y-%m-%d}"
+
+
+def _as_of(made: datetime) -> str:
+    return (
+        f"Worked out from the machine's file on {_day(made)}. The card does not work it out anew:"
+        " after a change of the machine, make a new card."
+    )
+
+
+def _about(machine: Machine, made: datetime, version: int | None) -> list[str]:
+    which = "" if version is None else f", version {version}"
+    return [
+        f"Card of {machine.name}{which}, made on {_day(made)}.",
+        f"The machine's file is known by {digest_of(machine)[:12]}.",
+        "Nothing leaves this phone by itself. What you enter stays in this browser on this phone"
+        " until you send it; clearing the browser's data takes it away.",
+    ]

@@ -1,0 +1,114 @@
+// What is kept on this phone, and how it comes to the yard: as a file, or as codes to be read off.
+
+const IN_A_CODE = 300; // bytes; a code of so many is read off a phone's screen at arm's length
+const CODE = "TM1"; // first in every code, so that others are not taken for ours
+
+/** The texts of the codes: a part of the records in each, with which records, which part, of how many. */
+function codeTexts(text) {
+  const bytes = new TextEncoder().encode(text), sum = crc32(bytes), parts = [];
+  for (let from = 0; from < bytes.length;) {
+    let to = Math.min(from + IN_A_CODE, bytes.length);
+    while (to < bytes.length && (bytes[to] & 0xc0) === 0x80) to--; // letters stay whole
+    parts.push(new TextDecoder().decode(bytes.subarray(from, to)));
+    from = to;
+  }
+  return parts.map((part, k) => `${CODE} ${sum} ${k + 1}/${parts.length} ${part}`);
+}
+
+/** A code drawn: dark squares on white, whatever the page's colours are. */
+function codeDrawn(text) {
+  const rows = qrCode(text), size = rows.length + 8, ns = "http://www.w3.org/2000/svg";
+  const svg = document.createElementNS(ns, "svg");
+  const draw = (tag, more) => {
+    const made = document.createElementNS(ns, tag);
+    for (const [name, value] of Object.entries(more)) made.setAttribute(name, value);
+    svg.append(made);
+  };
+  svg.setAttribute("viewBox", `0 0 ${size} ${size}`);
+  svg.setAttribute("class", "code");
+  svg.setAttribute("role", "img");
+  svg.setAttribute("aria-label", "A code to be read by another device");
+  draw("rect", { width: size, height: size, fill: "#ffffff" });
+  const dark = rows.flatMap((row, y) => row.map((on, x) => (on ? `M${x + 4} ${y + 4}h1v1h-1z` : ""))).join("");
+  draw("path", { d: dark, fill: "#000000", "shape-rendering": "crispEdges" });
+  return svg;
+}
+
+function keptPage(root, card) {
+  const { all, waiting } = card.kept;
+  put(root, make("h1", {}, "Kept on this phone"));
+  if (!all.entries.length && !all.cases.some((each) => each.lines.length)) {
+    put(root, paragraph("Nothing yet. What you enter in this card is listed here until it is sent."));
+    return;
+  }
+  const who = make("input", { id: "who", autocomplete: "name", maxlength: 60, on: {
+    input: (event) => card.change((kept) => { kept.who = event.target.value.trim(); }) } });
+  who.value = all.who;
+  put(root, make("div", { class: "field" }, make("label", { for: "who" }, "Your name ",
+    make("span", { class: "soft" }, "(goes with what you send)")), who));
+  const place = make("div", {});
+  put(root, waiting ? sendBox(card, place, false) : make("p", { class: "notice" }, "All of it is sent."), place);
+  put(root, make("ul", { class: "rows" }, all.entries.map((each) => entryRow(card, each)),
+    all.cases.filter((each) => each.lines.length).map((each) => make("li", {},
+      make("strong", {}, `${momentWords(each.begun)}: What is wrong?`), ` ${each.lines.length} answers. `, each.sent ? "Sent." : "Not sent yet."))));
+  const again = all.entries.some((each) => each.sent) || all.cases.some((each) => each.sent);
+  if (again) {
+    put(root, make("details", {}, make("summary", {}, "Send all of it again"),
+      paragraph("What the yard has already is known there by its id and is not stored twice."),
+      sendBox(card, make("div", {}), true)));
+  }
+}
+
+function entryRow(card, each) {
+  const form = card.data.forms[each.kind];
+  const said = Object.entries(each.values).map(([key, value]) => {
+    const field = form && form.fields.find((one) => one.key === key);
+    return field ? `${field.label}: ${valueWords(field, value)}` : `${key}: ${value}`;
+  });
+  return make("li", {}, make("strong", {}, `${momentWords(each.at)}: ${form ? form.title : each.kind}`),
+    list(said), each.note ? paragraph(each.note) : null,
+    make("p", {}, each.sent ? "Sent." : each.left_out ? "Left out. " : "Not sent yet. ",
+      each.sent ? "" : button(each.left_out ? "Send it after all" : "Leave it out", () => {
+        card.change(() => { each.left_out = !each.left_out; }); card.draw(); }, "quiet")));
+}
+
+function valueWords(field, value) {
+  if (field.what === "yes or no") return value ? "yes" : "no";
+  if (field.choices) return (field.choices.find(([name]) => name === value) || [0, value])[1];
+  if (field.what === "quantity") return `${Number((value / field.factor).toPrecision(6))}${field.unit ? ` ${field.unit}` : ""}`;
+  return String(value);
+}
+
+/** The ways to send; it counts as sent only when a person says that it arrived. */
+function sendBox(card, place, again) {
+  const text = () => JSON.stringify(card.kept.records(card.data.machine, { again }));
+  const arrived = make("div", {}, paragraph("When the yard's log has taken it:"),
+    button("It has arrived", () => { card.kept.sent(); card.draw(); }));
+  const file = () => {
+    const name = `card-${card.data.machine.replace(/[^\w-]+/g, "-")}-${new Date().toISOString().slice(0, 16).replace(/\D/g, "")}.json`;
+    const link = make("a", { download: name, href: URL.createObjectURL(new Blob([text()], { type: "application/json" })) });
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+    place.replaceChildren(paragraph(`Saved as ${name}. Bring the file to the yard: “Import” on the log's page, or: tripmargin log import ${name}`), arrived);
+  };
+  const codes = () => place.replaceChildren(codesBox(codeTexts(text())), arrived);
+  return make("section", {}, make("h2", {}, again ? "Again" : "Bring it to the yard"),
+    make("div", { class: "buttons" }, button("As a file", file), button("As codes", codes, "second")), again ? place : null);
+}
+
+function codesBox(texts) {
+  let at = 0;
+  const where = make("p", { role: "status" }), drawn = make("div", {}), written = make("code", { class: "text" });
+  const show = (k) => {
+    at = (k + texts.length) % texts.length;
+    where.textContent = `Code ${at + 1} of ${texts.length}`;
+    drawn.replaceChildren(codeDrawn(texts[at]));
+    written.textContent = texts[at];
+  };
+  show(0);
+  return make("section", { class: "codes" },
+    paragraph(texts.length > 1 ? "Photograph each code, or scan it with any reader. The order does not matter." : "Photograph the code, or scan it with any reader."),
+    where, drawn, texts.length > 1 ? make("div", { class: "buttons" }, button("Before", () => show(at - 1), "second"),
+      button("Next", () => show(at + 1), "second")) : null,
+    make("details", {}, make("summary", {}, "The code's text"), written));
+}

@@ -1,0 +1,1 @@
+"""The phone card from the yard, and what it brings back."""
