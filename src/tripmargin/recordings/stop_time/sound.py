@@ -13,12 +13,10 @@ from tripmargin.recordings.stop_time.result import Event, Instant, StopTime, Tra
 from tripmargin.recordings.stop_time.sound_events import (
     Overview,
     coarse_rest,
-    events_of,
     finite,
     overview_of,
 )
 from tripmargin.recordings.stop_time.sound_frames import Floats, frames_of, steady_mean
-from tripmargin.recordings.stop_time.sound_onsets import knocks_of
 from tripmargin.recordings.stop_time.sound_posterior import (
     Heard,
     Prior,
@@ -28,6 +26,7 @@ from tripmargin.recordings.stop_time.sound_posterior import (
     stop_density,
     usual_stop,
 )
+from tripmargin.recordings.stop_time.sound_ranking import Fall, ranked
 from tripmargin.recordings.stop_time.sound_rate import LOOKED_AT, rate_troubles
 from tripmargin.recordings.stop_time.sound_words import (
     assumed_words,
@@ -47,10 +46,6 @@ from tripmargin.recordings.stop_time.sound_words import (
 
 LEAD, TAIL = 1.0, 0.55
 """s of sound that are looked at before and after an event."""
-AMONG = 0.35
-"""An event counts beside the clearest from this share of its clearness on."""
-WORTH = 0.15
-"""Clearness, in the clearest's, from which a fall is looked at more closely."""
 COARSE_LATE = 0.005
 """s by which the coarse instant comes late."""
 SILENT = 1e-4
@@ -78,7 +73,7 @@ def stop_time_from_sound(recording: Recording, options: SoundOptions) -> StopTim
         raise RecordingError(silent_words(recording, overview.loudest))
     if overview.samples < SHORTEST * sound.rate:
         raise RecordingError(short_words(recording, overview.samples / sound.rate))
-    found = _ranked(sound, overview)
+    found = ranked(overview, sound.rate, sound.around)
     if not found:
         raise RecordingError(no_event_words(recording))
     prior = prior_of(options)
@@ -134,31 +129,13 @@ class _Sound:
         return finite(block.values), float(block.times[0]) * self.slower
 
 
-def _ranked(sound: _Sound, overview: Overview) -> list[float]:
-    """Instants of the stops, in the order of time; a fall without a knock before it counts less."""
-    scored: list[tuple[float, float]] = []
-    found = events_of(overview, apart=0.12)
-    for at, clear in [each for each in found if each[1] >= WORTH * found[0][1]]:
-        samples, start = sound.around(at)
-        usual = (max(at - 0.8, start + 0.02), max(at - 0.3, start + 0.25))
-        knocks = knocks_of(samples, sound.rate, start, usual, at + 0.05)
-        loudest = max((k.odds for k in knocks if k.time > at - 0.25), default=0.0)
-        scored.append((clear * (1 + 0.5 * min(float(np.log1p(loudest)), 10.0)), at))
-    scored.sort(reverse=True)
-    kept: list[float] = []
-    for score, at in scored:
-        if score >= AMONG * scored[0][0] and all(abs(at - other) > 0.7 for other in kept):
-            kept.append(at)
-    return sorted(kept, key=[at for _, at in scored].index)
-
-
-def _chosen(sound: _Sound, overview: Overview, found: list[float], prior: Prior) -> StopTime:
+def _chosen(sound: _Sound, overview: Overview, found: list[Fall], prior: Prior) -> StopTime:
     """One of several stops, and the list of them all."""
     whole: dict[float, StopTime] = {}
     refused: list[RecordingError] = []
-    for at in found:
+    for fall in found:
         try:
-            whole[at] = _measured(sound, overview, at, prior)
+            whole[fall.at] = _measured(sound, overview, fall, prior)
         except RecordingError as error:
             refused.append(error)
     if not whole:
@@ -179,10 +156,10 @@ def _chosen(sound: _Sound, overview: Overview, found: list[float], prior: Prior)
     return replace(one, events=events, troubles=(*one.troubles, Trouble("several", words)))
 
 
-def _measured(sound: _Sound, overview: Overview, at: float, prior: Prior) -> StopTime:
-    samples, start = sound.around(at)
+def _measured(sound: _Sound, overview: Overview, fall: Fall, prior: Prior) -> StopTime:
+    samples, start = sound.around(fall.at)
     frames = frames_of(samples, sound.rate, start)
-    coarse = coarse_rest(frames, at) - COARSE_LATE
+    coarse = coarse_rest(frames, fall.at) - COARSE_LATE
     before, after = coarse - float(frames.times[0]), float(frames.times[-1]) - coarse
     if after < NEEDED:
         raise RecordingError(ends_early_words(sound.recording, max(after, 0.0)))
@@ -205,7 +182,8 @@ def _measured(sound: _Sound, overview: Overview, at: float, prior: Prior) -> Sto
     halves = [0.95 * (box[1] - box[0]) / 2 for box in boxes]
     budget = float(np.hypot(halves[0], halves[1]))
     instants = _instants(heard)
-    wider, troubles = _clipped(overview, instants, sound.recording)
+    wider, clipped = _clipped(overview, instants, sound.recording)
+    troubles = (*no_stop_words(width, fall.likeness), *clipped, *faint_words(heard))
     return StopTime(
         float(value),
         max(float(low) - wider, 0.0),
@@ -216,7 +194,12 @@ def _measured(sound: _Sound, overview: Overview, at: float, prior: Prior) -> Sto
         "sound",
         offset,
         budget + wider,
-        (*sound.recording.troubles, *no_stop_words(width), *troubles, *faint_words(heard)),
+        (
+            *sound.recording.troubles,
+            *no_stop_words(width, fall.likeness),
+            *troubles,
+            *faint_words(heard),
+        ),
         assumed_words(options, sound.recording),
         sound.recording.path.name,
         sound.recording.sha256,

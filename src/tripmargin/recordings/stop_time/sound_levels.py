@@ -2,9 +2,9 @@
 
 Around a stop a line's power, in the background's, is exponential with mean ``b + s g h``: s of the
 running roll, h the share of it that is left (1 while it runs, 0 at rest). g and b are what roll
-and background do by themselves, beating and throbbing: how much, and for how long at a time, is
-read off the stretches before and after, and averaged over in every frame. Lines in which the
-clack's ring drowns the roll are left out.
+and background do by themselves, beating and throbbing: what repeats of b is foretold; of the rest,
+how much, and for how long at a time, is read off the stretches before and after, and averaged over
+in every frame. Lines in which the clack's ring drowns the roll are left out.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from tripmargin.recordings.stop_time.sound_frames import (
     smoothed,
     steady_mean,
 )
+from tripmargin.recordings.stop_time.sound_throb import throb_of
 
 SHARES = np.concatenate([[0.0], np.geomspace(0.002, 12, 30)])
 """Shares of the running roll's power that are told apart."""
@@ -90,12 +91,13 @@ def table_of(frames: Frames, coarse: float) -> Table:
     step = float(frames.frequencies[1] - frames.frequencies[0])
     worth = step * frames.hop  # independent values in a line's frame
     noise = 1 / (power.shape[1] * worth * WINDOW / frames.hop)
+    throb = throb_of(power.mean(axis=1), part.quiet)
     gains, lasting_gain = _sway((power[part.running] / (1 + roll)).mean(axis=1), noise)
-    backs, lasting_back = _sway(power[part.quiet].mean(axis=1), noise)
+    backs, lasting_back = _sway(power[part.quiet].mean(axis=1) / throb[part.quiet], noise)
     lasting = max(WINDOW / frames.hop, 0.5 * (lasting_gain + lasting_back))
     inside = frames.between(coarse - BEFORE, coarse + AFTER)
-    each = worth * _each(power[inside], roll, backs)
-    averaged = _with_knocks(_averaged(each, gains, lasting), WINDOW / frames.hop)
+    each = worth * _each(power[inside] / throb[inside, None], roll, backs)
+    averaged = _with_knocks(_averaged(each, gains, lasting, throb[inside]), WINDOW / frames.hop)
     times, likely = _filled(frames, inside, averaged, coarse)
     return Table(times, TRUST * likely, float(np.median(roll)), power.shape[1])
 
@@ -158,10 +160,11 @@ def _each(power: Floats, roll: Floats, backs: Floats) -> Floats:
     return made
 
 
-def _averaged(each: Floats, gains: Floats, lasting: float) -> Floats:
+def _averaged(each: Floats, gains: Floats, lasting: float, throb: Floats) -> Floats:
     """Averaged over gains and backgrounds, which last for so many frames."""
-    shifted = _nearest(np.minimum(SHARES[:, None] * gains, SHARES[-1]))
-    both = each[:, shifted, :] * lasting
+    seen = SHARES[:, None] * gains / throb[:, None, None]  # of the running roll, in the throb's
+    shifted = _nearest(np.minimum(seen, SHARES[-1]))
+    both = each[np.arange(len(each))[:, None, None], shifted] * lasting
     top = both.max(axis=(2, 3), keepdims=True)
     weights = QUANTILE_WEIGHTS[:, None] * QUANTILE_WEIGHTS
     mean = (np.exp(both - top) * weights).sum(axis=(2, 3))

@@ -16,8 +16,11 @@ FAINT = 0.15
 UNSURE = 0.6
 """Chance of the likeliest click, below which it is said that it may be another."""
 WIDE = 0.08
-"""s, of the interval by the wide prior, from which the sound may hold no stop at all. Of 116
-answers to machine noise without a stop 95 in 100 are wider (tests/recordings/test_no_stop.py)."""
+"""s, of the interval by the wide prior, from which the sound may hold no stop at all. Of 226
+answers to machine noise without a stop 94 in 100 are wider (tests/recordings/test_no_stop.py)."""
+LIKE = 25.0
+"""`Fall.likeness` below which there may be no stop. Of the answers to machine noise that are
+narrower than `WIDE` 3 in 4 lie below it, of stops at 10 dB none, at 3 dB 4 in 100."""
 POOR = 1.0
 """Running roll over background, from which it is clear."""
 
@@ -114,14 +117,18 @@ def clipped_words(share: float, near: Sequence[str]) -> str:
     return f"{where} In all, {much} of the samples are at full scale. Record from farther away."
 
 
-def no_stop_words(width: float) -> tuple[Trouble, ...]:
-    """That there may be no stop; `width` of the interval by the wide prior, s."""
-    if width < WIDE:
+def no_stop_words(width: float, likeness: float) -> tuple[Trouble, ...]:
+    """That there may be no stop: the interval's width by the wide prior, s, and `Fall.likeness`."""
+    if width < WIDE and likeness >= LIKE:
         return ()
+    if width < WIDE:
+        why = "the noise falls no farther, and the knocks before it are no louder, than machines do"
+        why += " by themselves"
+    else:
+        why = f"noise alone gives intervals as wide as this one, {width * 1e3:.0f} ms"
     words = (
-        f"It is not clear that this is a stop: noise alone gives intervals as wide as this one,"
-        f" {width * 1e3:.0f} ms. Put click and rest by hand where you hear them, or record again,"
-        " nearer to the rolls, from outside."
+        f"It is not clear that this is a stop: {why}. Put click and rest by hand where you hear"
+        " them, or record again, nearer to the rolls, from outside."
     )
     return (Trouble(NO_STOP, words),)
 
