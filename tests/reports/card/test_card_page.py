@@ -45,16 +45,28 @@ def opened(browser: Any, dunlin_card: Path) -> Iterator[Callable[..., Any]]:
         context.close()
 
 
+def drawn(page: Any) -> None:
+    """Wait until the page that the address names is drawn."""
+    page.wait_for_function(
+        "() => decodeURIComponent(location.hash.slice(1)) ==="
+        " document.getElementById('page').dataset.page"
+    )
+
+
 def to(page: Any, name: str) -> None:
     """Back to the first page, and through one of its doors."""
+    drawn(page)
     back = page.get_by_role("link", name="All of Dunlin")
     if back.count():
         back.click()
+        drawn(page)
     page.get_by_role("link", name=name).first.click()
+    drawn(page)
 
 
 def file_from(page: Any, folder: Path, name: str = "sent.json") -> Path:
     """What the card saves."""
+    page.get_by_label("Your name").fill("Ann Moss")
     with page.expect_download() as download:
         page.get_by_role("button", name="As a file").first.click()
     path = folder / name
@@ -115,10 +127,13 @@ def test_every_page_suits_a_phone_in_a_gloved_hand(
     answered_case(page)
     missed_metal(page)
     page.get_by_role("button", name="As codes").click()
+    assert "Your name: needed" in page.locator("#page").inner_text()
+    page.get_by_label("Your name").fill("Ann Moss")
+    page.get_by_role("button", name="As codes").click()
     pages = ["kept", "", "log%20daily%20check", "wrong", "stop", "pawls", "log%20trip"]
     for name in pages:
         page.evaluate("name => { location.hash = name; }", name)
-        page.wait_for_timeout(50)
+        drawn(page)
         no_barrier(page)
         no_sideways(page)
         assert too_small(page) == []
@@ -168,7 +183,6 @@ def test_the_file_comes_back_into_the_log_once(
     missed_metal(page)
     answered_case(page)
     to(page, "Kept on this")
-    page.get_by_label("Your name").fill("Ann Moss")
     sent = file_from(page, tmp_path)
     found = import_file(sent)
     lines = len(json.loads(sent.read_text("utf-8"))["cases"][0]["lines"])

@@ -10,7 +10,11 @@ class Card {
       "": homePage, wrong: faultsPage, kept: keptPage, stop: protectionPage,
       ...(data.pawls ? { pawls: pawlPage } : {}),
     };
-    addEventListener("hashchange", () => { this.draw(); scrollTo(0, 0); });
+    addEventListener("hashchange", () => {
+      if (this.page === root.dataset.page) return; // `go` has drawn it
+      this.draw();
+      scrollTo(0, 0);
+    });
     this.draw();
   }
 
@@ -33,14 +37,17 @@ class Card {
 
   recall(name) { return this.kept.all.states[name] || null; }
 
+  /** The page that the address names. */
+  get page() { return decodeURIComponent(location.hash.slice(1)); }
+
   go(page) {
-    if (location.hash === `#${page}`) this.draw();
-    else location.hash = page;
+    location.hash = page;
+    this.draw();
     scrollTo(0, 0);
   }
 
   draw() {
-    const page = decodeURIComponent(location.hash.slice(1)), { root } = this;
+    const { page, root } = this;
     document.documentElement.classList.toggle("sun", this.kept.all.sun);
     root.replaceChildren();
     this.warning = make("p", { class: "notice", role: "alert", hidden: true });
@@ -52,6 +59,7 @@ class Card {
       if (this.data.forms[kind]) formPage(root, this, kind);
       else homePage(root, this);
     } else (this.pages[page] || homePage)(root, this);
+    root.dataset.page = page;
   }
 
   /** What is not kept for good is said on every page. */

@@ -44,8 +44,14 @@ function keptPage(root, card) {
   const who = make("input", { id: "who", autocomplete: "name", maxlength: 60, on: {
     input: (event) => card.change((kept) => { kept.who = event.target.value.trim(); }) } });
   who.value = all.who;
+  const unnamed = make("p", { class: "trouble", role: "alert" });
+  card.named = () => {
+    unnamed.textContent = card.kept.all.who ? "" : "Your name: needed, and not there. The log says who did what.";
+    if (!card.kept.all.who) who.focus();
+    return Boolean(card.kept.all.who);
+  };
   put(root, make("div", { class: "field" }, make("label", { for: "who" }, "Your name ",
-    make("span", { class: "soft" }, "(goes with what you send)")), who));
+    make("span", { class: "soft" }, "(goes with what you send)")), who, unnamed));
   const place = make("div", {});
   put(root, waiting ? sendBox(card, place, false) : make("p", { class: "notice" }, "All of it is sent."), place);
   put(root, make("ul", { class: "rows" }, all.entries.map((each) => entryRow(card, each)),
@@ -93,7 +99,8 @@ function sendBox(card, place, again) {
   };
   const codes = () => place.replaceChildren(codesBox(codeTexts(text())), arrived);
   return make("section", {}, make("h2", {}, again ? "Again" : "Bring it to the yard"),
-    make("div", { class: "buttons" }, button("As a file", file), button("As codes", codes, "second")), again ? place : null);
+    make("div", { class: "buttons" }, button("As a file", () => card.named() && file()),
+      button("As codes", () => card.named() && codes(), "second")), again ? place : null);
 }
 
 function codesBox(texts) {
