@@ -25,6 +25,7 @@ COMMANDS = {
     ),
     "reach": Later("tripmargin.cli.sensing", "reach", "What does the sensor see, and where?"),
     "race": Later("tripmargin.cli.racing", "race", "Does the stop win against the metal?"),
+    "show": Later("tripmargin.cli.showing", "show", "How does it stop? One page that plays it."),
     "set-pawls": Later(
         "tripmargin.cli.setting", "set_pawls", "What do I turn, and what does it bring?"
     ),
@@ -35,6 +36,9 @@ COMMANDS = {
     ),
     "find-fault": Later(
         "tripmargin.cli.finding", "find_fault", "What is broken, and what is the cheapest check?"
+    ),
+    "drill": Later(
+        "tripmargin.cli.drilling", "drill", "Practise: find a hidden fault, and be scored."
     ),
     "chart": Later(
         "tripmargin.cli.charting", "chart", "The fault chart on paper, and what the checks prove."

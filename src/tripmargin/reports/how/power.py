@@ -1,0 +1,59 @@
+"""What the machine's own wiring does when the power goes while the feed runs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from tripmargin.circuit import State, network_from_machine, operate
+from tripmargin.ground.errors import TripmarginError
+from tripmargin.machine import Machine
+
+
+def power_lost(machine: Machine) -> tuple[State, State, State] | None:
+    """The circuit as the feed runs forward, once the battery gives nothing, and with power back.
+
+    Returns
+    -------
+    (State, State, State) or None
+        None where the file has no wiring, or none whose feed runs forward armed.
+    """
+    if machine.circuit is None:
+        return None
+    try:
+        network = network_from_machine(machine)
+        states = tuple(operate(network))
+    except TripmarginError:  # wiring that cannot be solved is said by the commands that need it
+        return None
+    for number, (step, state) in enumerate(zip(network.steps, states, strict=True)):
+        runs = state.rolls == "forward" and state.plunger == "in" and not state.tripped
+        if runs and step.engine and state.pawls == "out":
+            after = replace(step, name="power lost", volts=0.0), replace(step, name="power back")
+            before = network.steps[: number + 1]
+            dead, back = operate(network, after, before=before)
+            return state, dead, back
+    return None
+
+
+def power_words(machine: Machine) -> list[str]:
+    """What came of it, in sentences; that the wiring is not known where it is not."""
+    found = power_lost(machine)
+    if found is None:
+        return [
+            "The file does not give a wiring that can be solved: the hold winding's supply is taken"
+            " as cut at once."
+        ]
+    _, dead, back = found
+    lit = [name for name, shows in dead.lamps.items() if shows != "off"]
+    lamps = f"lit: {', '.join(lit)}" if lit else "no lamp is lit and nothing sounds"
+    words = [
+        "The machine's own wiring, solved with its battery at 0 V while the feed runs:"
+        f" plunger {dead.plunger}, pawls {dead.pawls}, rolls {dead.rolls}; {lamps}.",
+        "The winding's supply is cut at once, so neither a decision nor the relay is waited for."
+        " A clutch that lets go as well is left out: with it the feed would go no further.",
+    ]
+    if back.rolls == "stopped" and back.tripped:
+        words.append(
+            "With the power back the module stands tripped and waits for a reset: the feed does not"
+            " start by itself."
+        )
+    return words

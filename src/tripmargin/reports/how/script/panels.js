@@ -1,0 +1,201 @@
+// Beside the path: the voltage and the current as they run, the plunger, the pawls.
+
+class Panel {
+  constructor(title, kind) {
+    this.value = make("span", { class: "value" });
+    this.note = make("p", { class: "note" });
+    this.box = make("div", {});
+    this.root = make("figure", { class: "panel", "data-panel": kind },
+      make("figcaption", {}, make("span", {}, title), this.value), this.box, this.note);
+  }
+
+  /** A fresh drawing, as wide as its box. */
+  fresh(high, told) {
+    this.wide = Math.max(this.box.clientWidth, 120);
+    this.tall = high;
+    this.svg = canvas(this.wide, high, told);
+    this.box.replaceChildren(this.svg);
+  }
+}
+
+/** A curve that draws itself over time, between limits. */
+class CurvePanel extends Panel {
+  build(high, told, { from, to, low, top, levels }) {
+    this.fresh(high, told);
+    this.x = (t) => 6 + (t - from) / (to - from) * (this.wide - 12);
+    this.y = (v) => high - 3 - (Math.min(Math.max(v, low), top) - low) / (top - low) * (high - 6);
+    for (const [level, kind, words] of levels) {
+      this.svg.append(draw("path", { d: `M0 ${this.y(level)}H${this.wide}`, class: `level ${kind}` }));
+      if (words) this.svg.append(draw("text", { x: kind === "limit" && low < 0 ? 3 : this.wide - 3, y: this.y(level) - 4, "text-anchor": low < 0 ? "start" : "end", "font-size": innerWidth < 700 ? 12 : 16, class: "name" }, words));
+    }
+    this.curve = draw("path", { class: "curve" });
+    this.dot = draw("circle", { r: 4.5, class: "piece" });
+    this.svg.append(this.curve, this.dot);
+  }
+
+  run(t, times, values) {
+    const points = [];
+    for (let k = 0; k < times.length && times[k] <= t; k++) points.push([this.x(times[k]), this.y(values[k])]);
+    const now = Math.min(t, times[times.length - 1]);
+    if (t >= times[0]) points.push([this.x(now), this.y(onCurve(now, times, values))]);
+    change(this.curve, { d: points.length > 1 ? lineThrough(points) : "" });
+    const last = points[points.length - 1];
+    this.dot.toggleAttribute("hidden", !last);
+    if (last) change(this.dot, { cx: last[0].toFixed(2), cy: last[1].toFixed(2) });
+  }
+}
+
+class VoltagePanel extends CurvePanel {
+  constructor() { super("Voltage", "voltage"); }
+
+  rebuild(stop, high) {
+    const { voltage } = stop.line;
+    this.known = voltage;
+    if (!voltage) {
+      this.box.replaceChildren();
+      this.value.textContent = stop.line.lost ? "no metal" : "not known";
+      this.note.textContent = stop.line.lost ? "Nothing passes the sensor, so nothing is told by it." : "The file does not give what the sensor sees.";
+      return;
+    }
+    const most = this.most = 4 * voltage.threshold;
+    this.build(high, "The detector's output over time, with the threshold as dashed lines.", {
+      from: stop.line.begins, to: voltage.t[voltage.t.length - 1], low: -most, top: most,
+      levels: [[0, "zero", ""], [voltage.threshold, "limit", "threshold"], [-voltage.threshold, "limit", ""]],
+    });
+    this.note.textContent = `Threshold \u00b1${digits(voltage.threshold, 1)} V. Height of the picture: \u00b1${digits(most, 0)} V.`;
+  }
+
+  show(state) {
+    if (!this.known) return;
+    this.run(state.t, this.known.t, this.known.v);
+    const v = state.voltage;
+    this.value.textContent = v === null ? (state.rolls === "stand" ? "piece stands" : "piece slows") : Math.abs(v) > this.most ? `over ${digits(this.most, 0)} V` : `${digits(v, 2)} V`;
+  }
+}
+
+class CurrentPanel extends CurvePanel {
+  constructor() { super("Hold winding", "current"); }
+
+  rebuild(stop, high) {
+    const { current } = stop.line;
+    this.known = current;
+    if (!current) {
+      this.box.replaceChildren();
+      this.note.textContent = stop.line.caught ? "The file does not give how its current dies, so no curve is drawn." : "Nothing trips, so it is not cut.";
+      return;
+    }
+    this.from = Math.min(stop.line.opens - 0.004, 0);
+    this.build(high, "The hold winding's current over time, with the current at which the spring wins as a dashed line.", {
+      from: this.from, to: current.t[current.t.length - 1], low: 0, top: 1.12 * current.hold,
+      levels: [[0, "zero", ""], [current.release, "limit", "spring wins"]],
+    });
+    this.times = [this.from, ...current.t];
+    this.values = [current.hold, ...current.i];
+    this.note.textContent = `Holds with ${digits(current.hold, 2)} A; the spring wins at ${digits(current.release, 2)} A.`;
+  }
+
+  show(state) {
+    if (!this.known) { this.value.textContent = state.winding; return; }
+    this.run(state.t, this.times, this.values);
+    this.value.textContent = `${digits(state.current, 2)} A`;
+  }
+}
+
+class PlungerPanel extends Panel {
+  constructor() { super("Plunger", "plunger"); }
+
+  rebuild(stop, high) {
+    this.fresh(high, "The plunger in its winding, and the spring that pulls it out.");
+    const { travel } = stop.line.plunger, w = this.wide, middle = high / 2, body = 0.4 * w;
+    this.travel = travel;
+    this.way = 0.26 * w;
+    const coil = (y) => draw("rect", { x: 6, y, width: body, height: high * 0.2, class: "coil" });
+    this.coils = [coil(middle - high * 0.38), coil(middle + high * 0.18)];
+    this.rod = draw("g", { "data-part": "plunger" },
+      draw("rect", { x: 12, y: middle - high * 0.13, width: body, height: high * 0.26, class: "rod" }),
+      draw("rect", { x: 12 + body, y: middle - high * 0.05, width: 0.16 * w, height: high * 0.1, class: "rod" }));
+    this.spring = draw("path", { class: "spring" });
+    this.svg.append(...this.coils, this.rod, this.spring);
+    this.anchor = w - 5;
+    this.end = 12 + body + 0.16 * w;
+    this.note.textContent = travel ? `Its travel: ${inMm(travel)}.` : "The file gives its time, not its travel.";
+  }
+
+  show(state, stop) {
+    const moved = state.out * this.way, middle = this.tall / 2, high = this.tall * 0.16;
+    change(this.rod, { transform: `translate(${moved.toFixed(2)} 0)` });
+    const from = this.end + moved, step = (this.anchor - from) / 8, zigzag = [[from, middle]];
+    for (let k = 1; k < 8; k++) zigzag.push([from + k * step, middle + (k % 2 ? -high : high)]);
+    change(this.spring, { d: lineThrough([...zigzag, [this.anchor, middle]]) });
+    const share = stop.line.current ? state.current / stop.line.current.hold : state.fed ? 1 : 0;
+    for (const coil of this.coils) change(coil, { "fill-opacity": (0.75 * share).toFixed(3) });
+    this.value.textContent = state.plunger === "falls" && this.travel ? inMm(state.out * this.travel) : state.plunger;
+  }
+}
+
+const TIP = 25, DEEP = 7, PIVOT = [32, -38], LIFTED = 15, PAWL_WIDE = 74, PAWL_HIGH = 82;
+
+/** What the pawls do, in words: together where they do the same. */
+function pawlsDo(state) {
+  const all = state.pawls.map((each) => each.doing), one = all.length === 1;
+  if (!all.every((each) => each === all[0])) return state.pawls.map((each) => `${each.name} ${each.doing.split(" ")[0]}`).join(", ");
+  return all.length ? one ? all[0] : all[0].replace("waits", "wait").replace("swings", "swing") : "";
+}
+
+class PawlsPanel extends Panel {
+  constructor(scenery) {
+    super("Pawls", "pawls");
+    this.scenery = scenery;
+  }
+
+  rebuild(stop, high) {
+    this.fresh(high, "The pawls and their ratchets.");
+    const count = stop.line.pawls.length, scale = Math.min(this.wide / (PAWL_WIDE * count), high / PAWL_HIGH);
+    const spare = (this.wide - scale * PAWL_WIDE * count) / 2;
+    this.drawn = stop.line.pawls.map((pawl, k) => this.one(pawl, `translate(${spare + k * scale * PAWL_WIDE} 0) scale(${scale})`));
+    const gaps = stop.line.pawls.filter((each) => each.gap !== null).map((each) => `${each.name} ${inMm(each.gap)}`);
+    this.note.textContent = gaps.length ? `Gaps: ${gaps.join(", ")}.` : "The file does not give their gaps.";
+  }
+
+  one(pawl, transform) {
+    const found = this.scenery.pawls.find((each) => each.name === pawl.name) || { teeth: 12, ratio: 1, known: false };
+    const root = TIP - Math.min(DEEP, 0.6 * 2 * Math.PI * TIP / found.teeth), points = [];
+    for (let k = 0; k < found.teeth; k++) {
+      for (const r of [root, TIP]) {
+        const angle = -Math.PI / 2 + 2 * Math.PI * k / found.teeth;
+        points.push([r * Math.cos(angle), r * Math.sin(angle)]);
+      }
+    }
+    const wheel = draw("g", { "data-part": `ratchet ${pawl.name}` },
+      draw("path", { d: lineThrough(points, true), class: found.known ? "outline" : "outline guessed" }),
+      draw("path", { d: `M0 0V${-root + 4}`, class: "flute first" }));
+    const along = [-PIVOT[0], -root - PIVOT[1]], long = Math.hypot(...along);
+    let across = [along[1] / long, -along[0] / long];
+    if (across[1] > 0) across = [-across[0], -across[1]];
+    const at = (part, by) => [part * along[0] + by * across[0], part * along[1] + by * across[1]];
+    const arm = draw("g", { "data-part": `pawl ${pawl.name}` },
+      draw("path", { d: lineThrough([at(1, 0), at(1, 4.5), at(0, 6), at(0, -3)], true), class: "arm" }));
+    const over = Math.asin((TIP - root) / Math.hypot(PIVOT[0], PIVOT[1] + root)) * 180 / Math.PI;
+    this.svg.append(draw("g", { transform },
+      draw("g", { transform: `translate(${TIP + 3} ${PAWL_HIGH - TIP - 6})` }, wheel,
+        draw("g", { transform: `translate(${PIVOT.join(" ")})` }, arm, draw("circle", { r: 4, class: "pin" })))));
+    return { pawl, found, wheel, arm, over };
+  }
+
+  show(state, stop) {
+    const turn = (t) => stop.surface(t) / this.scenery.radius;
+    this.drawn.forEach(({ pawl, found, wheel, arm, over }, k) => {
+      const { caught, ends } = pawl, now = state.pawls[k];
+      const until = caught === null ? state.t : Math.min(state.t, caught);
+      const angle = found.ratio * (turn(until) - (caught === null ? 0 : turn(caught)));
+      change(wheel, { transform: `rotate(${(angle * 180 / Math.PI).toFixed(2)})` });
+      const pitches = caught === null ? 0 : (turn(caught) - turn(ends)) * found.ratio * found.teeth / (2 * Math.PI);
+      const lifted = over + LIFTED, touches = over * Math.min(Math.max(pitches, 0), 1);
+      let stands = lifted + (touches - lifted) * now.swung;
+      if (now.doing === "waits for a tooth") stands = touches * (1 - (state.t - ends) / Math.max(caught - ends, 1e-9));
+      if (now.doing === "caught") stands = 0;
+      change(arm, { transform: `rotate(${stands.toFixed(2)})` });
+    });
+    this.value.textContent = pawlsDo(state).replace(" for a tooth", "");
+  }
+}
