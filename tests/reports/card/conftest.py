@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from tests.reference import lacking
 from tests.web.browser.conftest import no_barrier, no_sideways
 from tests.yard import person, sqlite_records, sqlite_with_tables
 from tripmargin.machine import load_machine
@@ -23,19 +20,6 @@ MADE = datetime(2026, 9, 1, 6, 30, tzinfo=UTC)
 PHONE, SMALL = (360, 740), (320, 568)
 
 __all__ = ["no_barrier", "no_sideways", "person", "sqlite_records", "sqlite_with_tables"]
-
-
-@pytest.fixture(scope="module")
-def browser(chromium: str) -> Iterator[Any]:
-    """The system's Chromium."""
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        lacking("Python package playwright")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="session")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -22,27 +22,13 @@ Fixture = Callable[..., Any]
 
 
 @pytest.fixture
-def opened(browser: Any, dunlin_card: Path) -> Iterator[Callable[..., Any]]:
-    """The card on a phone without a network: one page; what it asks for and says aloud is noted."""
-    contexts = []
+def opened(open_file: Callable[..., Any], dunlin_card: Path) -> Callable[..., Any]:
+    """The card on a phone without a network."""
 
     def open_on(size: tuple[int, int] = PHONE) -> Any:
-        width, height = size
-        context = browser.new_context(
-            offline=True, viewport={"width": width, "height": height}, has_touch=True
-        )
-        contexts.append(context)
-        page = context.new_page()
-        page.asked, page.aloud = [], []
-        page.on("request", lambda one: page.asked.append(one.url))
-        page.on("console", lambda one: page.aloud.append(one.text))
-        page.on("pageerror", lambda one: page.aloud.append(str(one)))
-        page.goto(dunlin_card.as_uri())
-        return page
+        return open_file(dunlin_card, size, has_touch=True)
 
-    yield open_on
-    for context in contexts:
-        context.close()
+    return open_on
 
 
 def drawn(page: Any) -> None:
@@ -150,6 +136,29 @@ def test_what_was_entered_is_there_after_a_reload_and_typing_too(opened: Fixture
     words = page.locator("#page").inner_text()
     assert "Its size across: 4.5 mm" in words
     assert "<img src=x onerror=alert(1)>" in words  # as text
+    assert page.aloud == []
+
+
+def test_two_tabs_of_one_card_lose_nothing_of_each_other(opened: Fixture) -> None:
+    page = opened()
+    to(page, "What is wrong?")
+    page.get_by_role("button", name="Begin").click()
+    other = page.context.new_page()
+    other.goto(page.url)
+    for one, answer in ((page, "It does not reset"), (other, "Nothing lights")):
+        one.get_by_role("button", name=answer).click()
+    missed_metal(page)
+    other.reload()
+    kept = other.evaluate("theCard.kept.all")
+    found = [line["finding"] for line in kept["cases"][0]["lines"]]
+    assert sorted(found) == ["dead", "feed stays stopped"]
+    assert [one["kind"] for one in kept["entries"]] == ["missed metal"]
+
+
+def test_an_address_that_cannot_be_shows_the_first_page(opened: Fixture) -> None:
+    page = opened()
+    page.evaluate("() => { location.hash = '%'; }")
+    assert page.get_by_role("heading", level=1).inner_text() == "Dunlin"
     assert page.aloud == []
 
 

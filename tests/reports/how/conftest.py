@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.reference import lacking
 from tests.web.browser.conftest import no_barrier, no_sideways
 from tripmargin.machine import load_machine
 from tripmargin.reports.how.page import how_page
@@ -17,19 +16,6 @@ from tripmargin.sensing import Piece
 PHONE, SMALL, PROJECTOR = (360, 740), (320, 568), (1280, 800)
 
 __all__ = ["no_barrier", "no_sideways"]
-
-
-@pytest.fixture(scope="module")
-def browser(chromium: str) -> Iterator[Any]:
-    """The system's Chromium."""
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        lacking("Python package playwright")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="session")
@@ -42,24 +28,10 @@ def whimbrel_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def opened(browser: Any, whimbrel_page: Path) -> Iterator[Callable[..., Any]]:
-    """A page without a network; what it asks for and says aloud is noted."""
-    contexts = []
+def opened(open_file: Callable[..., Any], whimbrel_page: Path) -> Callable[..., Any]:
+    """A page without a network, that of Whimbrel on a projector unless told otherwise."""
 
     def open_on(size: tuple[int, int] = PROJECTOR, path: Path = whimbrel_page, **more: Any) -> Any:
-        width, height = size
-        context = browser.new_context(
-            offline=True, viewport={"width": width, "height": height}, **more
-        )
-        contexts.append(context)
-        page = context.new_page()
-        page.asked, page.aloud = [], []
-        page.on("request", lambda one: page.asked.append(one.url))
-        page.on("console", lambda one: page.aloud.append(one.text))
-        page.on("pageerror", lambda one: page.aloud.append(str(one)))
-        page.goto(path.as_uri())
-        return page
+        return open_file(path, size, **more)
 
-    yield open_on
-    for context in contexts:
-        context.close()
+    return open_on

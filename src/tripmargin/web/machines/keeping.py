@@ -78,8 +78,8 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
     except MachineFileError as error:
         return render(request, "machines/keep.html", {**page, "trouble": str(error)}, status=422)
     if turns.wrong or kept is None or not kept.rows:
-        if _sent_twice(request, version):
-            return _done(request, machine, version, new=False)
+        if sent_twice(request, version):
+            return done(request, machine, version, new=False)
         return render(request, "machines/keep.html", page, status=422 if turns.wrong else 200)
     page["kept"] = kept
     if request.method == "POST" and form.is_valid():
@@ -88,7 +88,7 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
                 machine, kept.text, kept.machine, file_name=version.file_name, who=request.user,
                 note=form.cleaned_data["note"],
             )  # fmt: skip
-            return _done(request, machine, made, new=new)
+            return done(request, machine, made, new=new)
         page["trouble"] = MEANWHILE
     return render(request, "machines/keep.html", page, status=422 if form.is_bound else 200)
 
@@ -119,7 +119,7 @@ def _words(machine: LoadedMachine, field: str, written: str, us: bool) -> str:
     return written or "not given"
 
 
-def _sent_twice(request: HttpRequest, version: MachineVersion) -> bool:
+def sent_twice(request: HttpRequest, version: MachineVersion) -> bool:
     """Whether the version in force is what this very form made of the one before."""
     return (
         request.method == "POST"
@@ -128,9 +128,10 @@ def _sent_twice(request: HttpRequest, version: MachineVersion) -> bool:
     )
 
 
-def _done(
+def done(
     request: HttpRequest, machine: Machine, version: MachineVersion, *, new: bool
 ) -> HttpResponse:
+    """Back to the machine's page, which says that the version is in force."""
     verdict = proof_of(version).verdict
     what = "is in force" if new else "was in force already"
     messages.success(

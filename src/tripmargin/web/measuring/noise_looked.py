@@ -6,15 +6,16 @@ from tripmargin.ground.errors import NotKnownError
 from tripmargin.recordings import Noise, Recording, RecordingError
 from tripmargin.records.keeping.machines import machine_of
 from tripmargin.records.store.models import MachineVersion
+from tripmargin.web.measuring.looked import Looked
 from tripmargin.web.measuring.noise_as import noise_boxes, noise_options
 from tripmargin.web.measuring.plain_words import plainly
 from tripmargin.web.measuring.reading_as import ReadAs
 from tripmargin.web.measuring.recordings_read import noise_in, recording_of
-from tripmargin.web.measuring.said import Box, Said, channels_told, fingerprint, first_wrong, place
+from tripmargin.web.measuring.said import Said, fingerprint, place
 from tripmargin.web.measuring.uploads import Upload
 
 
-class NoiseLooked:
+class NoiseLooked(Looked):
     """The recording and its noise; None with its troubles told."""
 
     def __init__(self, upload: Upload, version: MachineVersion, said: Said, *, us: bool) -> None:
@@ -48,21 +49,6 @@ class NoiseLooked:
         self.using = noise_boxes(said, self.recording, self.noise, us=us)
 
     @property
-    def boxes(self) -> list[Box]:
-        """All: how it is used, then how it is read."""
-        return [*self.using, *self.reading]
-
-    @property
-    def wrong(self) -> Box | None:
-        """The first box with a trouble."""
-        return first_wrong(self.boxes)
-
-    @property
-    def channels(self) -> str:
-        """What the file was read as, in a sentence; empty where it was not."""
-        return channels_told(self.recording) if self.recording is not None else ""
-
-    @property
-    def open(self) -> bool:
-        """Whether they must be seen: something was said, or is wrong."""
-        return bool(self.trouble or self.noise is None or self.was)
+    def found(self) -> object:
+        """What was looked for."""
+        return self.noise

@@ -8,14 +8,15 @@ from tripmargin.ground.errors import shortened
 from tripmargin.recordings import Recording, RecordingError
 from tripmargin.recordings.reading.kinds import PHONE, SOUND
 from tripmargin.recordings.stop_time import StopTime
+from tripmargin.web.measuring.looked import Looked
 from tripmargin.web.measuring.reading_as import ReadAs
 from tripmargin.web.measuring.recordings_read import recording_of, stop_of
-from tripmargin.web.measuring.said import Box, Said, channels_told, fingerprint, first_wrong, place
+from tripmargin.web.measuring.said import Said, fingerprint, place
 from tripmargin.web.measuring.stop_as import stop_boxes, stop_options
 from tripmargin.web.measuring.uploads import Upload
 
 
-class StopLooked:
+class StopLooked(Looked):
     """A recording read as a person says, and the stop in it; None with its troubles told."""
 
     def __init__(self, upload: Upload, said: Said, *, us: bool) -> None:
@@ -49,24 +50,9 @@ class StopLooked:
         self.using = stop_boxes(said, self.recording, self.stop, sound=sound, us=us)
 
     @property
-    def boxes(self) -> list[Box]:
-        """All: how it is used, then how it is read."""
-        return [*self.using, *self.reading]
-
-    @property
-    def wrong(self) -> Box | None:
-        """The first box with a trouble."""
-        return first_wrong(self.boxes)
-
-    @property
-    def channels(self) -> str:
-        """What the file was read as, in a sentence; empty where it was not."""
-        return channels_told(self.recording) if self.recording is not None else ""
-
-    @property
-    def open(self) -> bool:
-        """Whether they must be seen: something was said, or is wrong."""
-        return bool(self.trouble or self.stop is None or self.was)
+    def found(self) -> object:
+        """What was looked for."""
+        return self.stop
 
 
 def _doubt(recording: Recording) -> str:

@@ -6,22 +6,19 @@ import difflib
 from datetime import timedelta
 from uuid import UUID
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
 
 from tripmargin.ground.errors import MachineFileError
 from tripmargin.machine.rewriting import with_values
 from tripmargin.protection.setting.threshold_words import volts
 from tripmargin.records.keeping.machines import add_version, machine_of, read_machine_file
-from tripmargin.records.standing.proving_versions import proof_of
-from tripmargin.records.store.models import Machine, MachineVersion
 from tripmargin.web.doors.limits import limited
 from tripmargin.web.doors.roles import SET, needs
 from tripmargin.web.frame import us_units
 from tripmargin.web.machines.finding import machine_at, version_at
-from tripmargin.web.machines.keeping import MEANWHILE, WhyForm
+from tripmargin.web.machines.keeping import MEANWHILE, WhyForm, done, sent_twice
 from tripmargin.web.machines.turns import in_file
 from tripmargin.web.measuring.numbers import Number
 from tripmargin.web.setting.asked import said_in
@@ -51,8 +48,8 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
     if at is None or now is None:
         return render(request, _TEMPLATE, page, status=422 if said.get("at") or posted else 200)
     if same(at, now.nominal):
-        if posted and _sent_twice(request, version):
-            return _done(request, machine, version, new=False)
+        if posted and sent_twice(request, version):
+            return done(request, machine, version, new=False)
         return render(request, _TEMPLATE, {**page, "unchanged": True})
     try:
         text = with_values(version.text, {FIELD: at}, machine=loaded)
@@ -78,29 +75,10 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
                 machine, text, made, file_name=version.file_name, who=request.user,
                 note=form.cleaned_data["note"],
             )  # fmt: skip
-            return _done(request, machine, added, new=new)
+            return done(request, machine, added, new=new)
         page["trouble"] = MEANWHILE
     return render(request, _TEMPLATE, page, status=422 if posted else 200)
 
 
 def _why(was: float, then: float) -> str:
     return f"Threshold set from {volts(was)} to {volts(then)}."
-
-
-def _sent_twice(request: HttpRequest, version: MachineVersion) -> bool:
-    """Whether the version in force is what this very form made of the one before."""
-    return (
-        request.POST.get("version") == str(version.number - 1)
-        and version.added_by_id == request.user.pk
-    )
-
-
-def _done(
-    request: HttpRequest, machine: Machine, version: MachineVersion, *, new: bool
-) -> HttpResponse:
-    verdict = proof_of(version).verdict
-    what = "is in force" if new else "was in force already"
-    messages.success(
-        request, f"Version {version.number} of the file {what}: {verdict} by calculation."
-    )
-    return redirect("machine", uid=machine.uid)

@@ -38,7 +38,9 @@ class Card {
   recall(name) { return this.kept.all.states[name] || null; }
 
   /** The page that the address names. */
-  get page() { return decodeURIComponent(location.hash.slice(1)); }
+  get page() {
+    try { return decodeURIComponent(location.hash.slice(1)); } catch { return ""; }
+  }
 
   go(page) {
     location.hash = page;

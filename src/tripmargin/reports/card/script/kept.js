@@ -39,12 +39,7 @@ class Kept {
   change(how) {
     let others = null;
     try { others = this.store && JSON.parse(this.store.getItem(this.key) || "null"); } catch { others = null; }
-    if (others) {
-      for (const list of ["entries", "cases"]) {
-        const mine = new Set(this.all[list].map((each) => each.uid));
-        this.all[list].push(...(others[list] || []).filter((each) => !mine.has(each.uid)));
-      }
-    }
+    if (others) this.joinedWith(others);
     how(this.all);
     if (!this.store) return false;
     try {
@@ -53,6 +48,24 @@ class Kept {
     } catch (error) {
       this.trouble = "This phone keeps no more for this page. Send what is here before you close it.";
       return false;
+    }
+  }
+
+  /** What another tab of the same card has added since; what was taken back here stays so. */
+  joinedWith(others) {
+    for (const list of ["entries", "cases"]) {
+      for (const theirs of others[list] || []) {
+        const mine = this.all[list].find((each) => each.uid === theirs.uid);
+        if (!mine) this.all[list].push(theirs);
+        else if (mine.lines) {
+          const known = new Set([...mine.lines, ...(mine.taken_back || [])].map((line) => line.uid));
+          const more = (theirs.lines || []).filter((line) => !known.has(line.uid));
+          if (more.length) {
+            mine.lines = [...mine.lines, ...more].sort((a, b) => a.at - b.at);
+            mine.sent = false;
+          }
+        }
+      }
     }
   }
 
