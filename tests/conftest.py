@@ -6,6 +6,7 @@ import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -60,6 +61,17 @@ def ngspice() -> str:
 def chromium() -> str:
     """Return the path of the browser; skip loudly where absent, fail under CI=true."""
     return program("chromium")
+
+
+@pytest.fixture(scope="session")
+def driver() -> Iterator[Any]:
+    """Playwright, once in each process: it refuses to start a second time beside itself."""
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        lacking("Python package playwright")
+    with sync_playwright() as playwright:
+        yield playwright
 
 
 def program(name: str) -> str:

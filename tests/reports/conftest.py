@@ -8,20 +8,13 @@ from typing import Any
 
 import pytest
 
-from tests.reference import lacking
-
 
 @pytest.fixture(scope="module")
-def browser(chromium: str) -> Iterator[Any]:
+def browser(driver: Any, chromium: str) -> Iterator[Any]:
     """The system's Chromium."""
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        lacking("Python package playwright")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-        yield browser
-        browser.close()
+    browser = driver.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+    yield browser
+    browser.close()
 
 
 @pytest.fixture

@@ -9,7 +9,6 @@ from typing import Any
 
 import pytest
 
-from tests.reference import lacking
 from tripmargin.faultfinding import Case
 from tripmargin.faultfinding.cases.case import CLOSED
 from tripmargin.faultfinding.cases.case_file import CaseFile
@@ -36,20 +35,14 @@ CARD = """data => {
 
 
 @pytest.fixture(scope="module")
-def page(chromium: str) -> Iterator[Any]:
+def page(browser: Any) -> Iterator[Any]:
     """A page with the card's script and no network at all."""
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        lacking("Python package playwright")
     script = files("tripmargin.reports.card").joinpath("script", "faults.js").read_text("utf-8")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-        context = browser.new_context(offline=True)
-        page = context.new_page()
-        page.add_script_tag(content=script)
-        yield page
-        browser.close()
+    context = browser.new_context(offline=True)
+    page = context.new_page()
+    page.add_script_tag(content=script)
+    yield page
+    context.close()
 
 
 def _wander(of: MachineProblem, chance: random.Random) -> Case:

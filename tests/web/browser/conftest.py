@@ -11,7 +11,6 @@ from typing import Any
 import pytest
 
 from tests.databases import using_database
-from tests.reference import lacking
 
 PHONE, DESK = (360, 740), (1280, 800)
 BOTH = pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
@@ -25,15 +24,10 @@ _FLAGS = [
 
 
 @pytest.fixture(scope="session")
-def _browser(chromium: str) -> Iterator[Any]:
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        lacking("Python package playwright")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, args=_FLAGS)
-        yield browser
-        browser.close()
+def _browser(driver: Any, chromium: str) -> Iterator[Any]:
+    browser = driver.chromium.launch(executable_path=chromium, args=_FLAGS)
+    yield browser
+    browser.close()
 
 
 @pytest.fixture
