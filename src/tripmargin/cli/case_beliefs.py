@@ -27,20 +27,20 @@ def belief_lines(case: Case) -> list[str]:
     wide = 20 if lines.width >= 70 else 10
     if not bars:
         return []
-    lines.say("What it may be:")
+    lines.write("What it may be:")
     for text, chance, _ in bars:
         filled = max(round(chance * wide), 1 if chance >= 0.02 else 0)
         bar = ("#" * filled).ljust(wide, ".")
-        lines.say(text, f"  {bar} {percent(chance):>5}  ", " " * (wide + 10))
+        lines.write(text, f"  {bar} {percent(chance):>5}  ", " " * (wide + 10))
     repairs = dict.fromkeys(repair for _, chance, repair in bars if repair and chance >= WORTH)
     if repairs:
-        lines.say("What a repair takes:")
+        lines.write("What a repair takes:")
     for repair in repairs:
-        lines.say(repair, "  - ")
+        lines.write(repair, "  - ")
     if repairs and prices_words(case):
-        lines.say(prices_words(case), "  ")
+        lines.write(prices_words(case), "  ")
     if fits_nothing(case):
-        lines.say(fits_nothing(case))
+        lines.write(fits_nothing(case))
     return lines.all
 
 
@@ -53,11 +53,11 @@ def change_lines(case: Case) -> list[str]:
         return []
     lines = Lines()
     for why, texts in ruled_out_by(done[-1]):
-        lines.say(f"{why}:")
+        lines.write(f"{why}:")
         for text in texts:
-            lines.say(text, "  - ")
+            lines.write(text, "  - ")
     if contradiction(case):
-        lines.say(contradiction(case))
+        lines.write(contradiction(case))
     return lines.all
 
 
@@ -66,13 +66,13 @@ def why_lines(case: Case, card: Card) -> list[str]:
     lines, every = Lines(), likeliest(case, len(case.of.hypotheses))
     lines.rule("Everything that it may be")
     for text, chance, _ in every:
-        lines.say(text, f"  {percent(chance):>6}  ")
+        lines.write(text, f"  {percent(chance):>6}  ")
     rest = 1.0 - sum(chance for _, chance, _ in every)
     if rest > 1e-6:
-        lines.say("all that is less likely than these, together", f"  {percent(rest):>6}  ")
+        lines.write("all that is less likely than these, together", f"  {percent(rest):>6}  ")
     lines.rule("Why this card")
     for reason in why_words(case, card):
-        lines.say(reason, "- ")
+        lines.write(reason, "- ")
     return lines.all
 
 
@@ -81,5 +81,5 @@ def other_lines(cards: Sequence[Card]) -> list[str]:
     lines = Lines()
     lines.rule("Other cards")
     for number, card in enumerate(cards, 1):
-        lines.say(other_words(card), f"  {number}  ")
+        lines.write(other_words(card), f"  {number}  ")
     return lines.all

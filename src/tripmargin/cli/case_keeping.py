@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tripmargin.cli.case_screen import read, say
+from tripmargin.cli.case_screen import read, write
 from tripmargin.cli.output import json_text
 from tripmargin.faultfinding.wording.standing_words import has_ended
 from tripmargin.ground.errors import TripmarginError
@@ -47,7 +47,7 @@ def ask_where(case: Case, again: str) -> None:
         return
     while case.file.path is None and case.file.entries:
         name = free_name(case, ".jsonl")
-        say(f"Keep the case under which name? Enter: {name}")
+        write(f"Keep the case under which name? Enter: {name}")
         said = read()
         _keep_in(case, again, Path(said) if said else name)
 
@@ -56,7 +56,7 @@ def _keep_in(case: Case, again: str, path: Path) -> None:
     try:
         case.file = case.file.save_as(path)
     except (TripmarginError, OSError) as error:
-        say(str(error))
+        write(str(error))
         return
     kept(case, again)
 
@@ -73,7 +73,7 @@ def keep_unasked(case: Case, again: str, *, ended: bool) -> None:
     if case.file.path is not None:
         kept(case, again)
     elif trouble is not None:  # not even here: the case is at least on the screen
-        say(str(trouble))
+        write(str(trouble))
         for line in (case.file.head, *(entry.to_dict() for entry in case.file.entries)):
             click.echo(json_text(line))
     elif not ended:

@@ -27,19 +27,19 @@ def report_lines(case: Case) -> list[str]:
 
     lines, done = Lines(), done_so_far(case)
     lines.rule(f"Report: {case.of.machine.name}")
-    lines.say(outcome(case))
+    lines.write(outcome(case))
     lines.gap()
-    lines.say(f"Complaint: {complaint(done)}")
-    lines.say(f"Begun: {clock(str(case.file.head['begun']))}")
+    lines.write(f"Complaint: {complaint(done)}")
+    lines.write(f"Begun: {clock(str(case.file.head['begun']))}")
     lines.gap()
     for each in done:
         _done(lines, each)
     lines.gap()
     for text in proof(case):
-        lines.say(text)
-    lines.say(minutes_words(done))
+        lines.write(text)
+    lines.write(minutes_words(done))
     for caution in (FIRST, NEVER_LOCKED):
-        lines.say(caution, "! ")
+        lines.write(caution, "! ")
     return lines.all
 
 
@@ -52,14 +52,14 @@ def so_far_lines(case: Case) -> list[str]:
     for each in done:
         _done(lines, each)
     if not done:
-        lines.say("Nothing was entered yet.")
+        lines.write("Nothing was entered yet.")
     return lines.all
 
 
 def _done(lines: Lines, done: Done) -> None:
-    lines.say(f"{done.what.rstrip('.')}: {done.found}", f"{done.at[11:16]}  ")
+    lines.write(f"{done.what.rstrip('.')}: {done.found}", f"{done.at[11:16]}  ")
     for text in ruled_out_sentences(done):
-        lines.say(text, "       ")
+        lines.write(text, "       ")
 
 
 def case_as_dict(case: Case, cards: int) -> dict[str, Any]:

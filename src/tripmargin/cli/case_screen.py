@@ -25,7 +25,7 @@ class Lines:
         self.width = columns()
         self.all: list[str] = []
 
-    def say(self, text: str, first: str = "", rest: str | None = None) -> None:
+    def write(self, text: str, first: str = "", rest: str | None = None) -> None:
         """Add a sentence."""
         self.all.extend(folded(text, first, rest, self.width).splitlines() or [""])
 
@@ -57,11 +57,11 @@ def read() -> str:
     return line.strip()
 
 
-def say(text: str) -> None:
+def write(text: str) -> None:
     """Print sentences, each folded."""
     lines = Lines()
     for sentence in text.splitlines():
-        lines.say(sentence)
+        lines.write(sentence)
     show(lines.all)
 
 

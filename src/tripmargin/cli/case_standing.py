@@ -25,5 +25,5 @@ def notice_lines(case: Case) -> list[str]:
 def _folded(sentences: Sequence[str]) -> list[str]:
     lines = Lines()
     for sentence in sentences:
-        lines.say(sentence)
+        lines.write(sentence)
     return lines.all

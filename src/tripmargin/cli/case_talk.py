@@ -14,7 +14,7 @@ from tripmargin.cli.case_keeping import ask_where, free_name, keep_unasked, stop
 from tripmargin.cli.case_page import picture_of
 from tripmargin.cli.case_readings import answer_of
 from tripmargin.cli.case_report import report_lines, so_far_lines
-from tripmargin.cli.case_screen import Lines, read, say, show
+from tripmargin.cli.case_screen import Lines, read, show, write
 from tripmargin.cli.case_standing import notice_lines, status_lines
 from tripmargin.cli.case_words import card_lines
 from tripmargin.cli.output import Output
@@ -70,8 +70,8 @@ def _begin(talk: Talk) -> None:
     from tripmargin.faultfinding.cases.cautions import FIRST
 
     lines = Lines()
-    lines.say(f"{talk.case.of.machine.name}: finding a fault. {FIRST}")
-    lines.say("Answer with a number or a key, then Enter. Nothing entered is ever lost.")
+    lines.write(f"{talk.case.of.machine.name}: finding a fault. {FIRST}")
+    lines.write("Answer with a number or a key, then Enter. Nothing entered is ever lost.")
     show(lines.all)
     show(notice_lines(talk.case))
     if talk.case.entries:
@@ -86,10 +86,10 @@ def _ask_complaint(talk: Talk) -> None:
 
     lines = Lines()
     lines.gap()
-    lines.say("What does the operator say?")
+    lines.write("What does the operator say?")
     for number, sentence in enumerate(COMPLAINTS.values(), 1):
-        lines.say(sentence, f"  {number}  ")
-    lines.say("nobody knows", "  s  ")
+        lines.write(sentence, f"  {number}  ")
+    lines.write("nobody knows", "  s  ")
     show(lines.all)
     while True:
         said = read().lower()
@@ -101,7 +101,7 @@ def _ask_complaint(talk: Talk) -> None:
         if said.isdecimal() and 1 <= int(said) <= len(COMPLAINTS):
             _record(talk, ASK, list(COMPLAINTS)[int(said) - 1])
             return
-        say(f"Type a number from 1 to {len(COMPLAINTS)}, s to go on without, or q to quit.")
+        write(f"Type a number from 1 to {len(COMPLAINTS)}, s to go on without, or q to quit.")
 
 
 # --- one card ----------------------------------------------------------------------------------
@@ -117,7 +117,7 @@ def _one_card(talk: Talk) -> None:
     talk.shown += 1
     show(["", *status_lines(talk.case)])
     show(["", *card_lines(talk.case, card, talk.shown, told=True), ""])
-    say(f"Keys: {_KEYS}")
+    write(f"Keys: {_KEYS}")
     while not _answered(talk, card, read()):
         pass
 
@@ -130,7 +130,7 @@ def _due(talk: Talk) -> Card:
     left = [card for card in cards if card.id not in talk.skipped]
     if not left:
         talk.skipped.clear()
-        say("No other card is worth its minutes: the first one comes again.")
+        write("No other card is worth its minutes: the first one comes again.")
     return (picked or left or list(cards))[0]
 
 
@@ -157,9 +157,9 @@ def _answered(talk: Talk, card: Card, said: str) -> bool:
         if word is not None:
             return _record(talk, card.id, word)
     except TripmarginError as error:
-        say(str(error))
+        write(str(error))
         return False
-    say(f"Type one of the keys in front of the answers. Keys: {_KEYS}.")
+    write(f"Type one of the keys in front of the answers. Keys: {_KEYS}.")
     return False
 
 
@@ -170,12 +170,12 @@ def _record(talk: Talk, check: str, finding: str | float) -> bool:
     talk.skipped.clear()
     read = read_as(talk.case)
     if read:
-        say(read)
+        write(read)
     if has_ended(talk.case):
         return True
     show(["", *change_lines(talk.case)])
     if told_nothing(talk.case):
-        say("That tells next to nothing new.")
+        write("That tells next to nothing new.")
     else:
         show(["", *belief_lines(talk.case)])
     return True
@@ -188,9 +188,9 @@ def _failed_at(talk: Talk, check: str, finding: str | float) -> int | None:
     if check not in talk.case.of.works or finding != FAILED:
         return None
     most = talk.case.of.daily_steps
-    say(f"At which step did it fail, 1 to {most}? Enter alone: not known.")
+    write(f"At which step did it fail, 1 to {most}? Enter alone: not known.")
     while (said := read()) and not (said.isdecimal() and 1 <= int(said) <= most):
-        say(f"Type a number from 1 to {most}, or Enter alone.")
+        write(f"Type a number from 1 to {most}, or Enter alone.")
     return int(said) if said else None
 
 
@@ -200,14 +200,14 @@ def _note(finding: str | float) -> str:
 
     if finding != SAW_ELSE:
         return ""
-    say("What did you see? One sentence; Enter alone leaves it out.")
+    write("What did you see? One sentence; Enter alone leaves it out.")
     return read()
 
 
 def _undo(talk: Talk, _: Card | None = None) -> bool:
     done = _done(talk.case)
     if not done:
-        say("There is nothing to take back.")
+        write("There is nothing to take back.")
         return False
     talk.case.undo()
     return _moved(talk, "Taken back", done[-1])
@@ -215,7 +215,7 @@ def _undo(talk: Talk, _: Card | None = None) -> bool:
 
 def _redo(talk: Talk, _: Card) -> bool:
     if talk.case.redo() is None:
-        say("There is nothing to bring back.")
+        write("There is nothing to bring back.")
         return False
     return _moved(talk, "Brought back", _done(talk.case)[-1])
 
@@ -229,7 +229,7 @@ def _done(case: Case) -> tuple[Done, ...]:
 def _moved(talk: Talk, said: str, done: Done) -> bool:
     talk.chosen = ""
     talk.skipped.clear()
-    say(f"{said}: {done.what.rstrip('.')}: {done.found}")
+    write(f"{said}: {done.what.rstrip('.')}: {done.found}")
     show(["", *belief_lines(talk.case)])
     return True
 
@@ -248,7 +248,7 @@ def _skip(talk: Talk, card: Card) -> bool:
 def _others(talk: Talk, _: Card) -> bool:
     cards = talk.case.next_checks(OTHERS)
     show(other_lines(cards))
-    say("Which one? Enter alone stays with this card.")
+    write("Which one? Enter alone stays with this card.")
     said = read()
     if not (said.isdecimal() and 1 <= int(said) <= len(cards)):
         return False
@@ -261,14 +261,14 @@ def _page(talk: Talk, card: Card | None = None) -> bool:
     try:
         _save_page(talk, path, card)
     except OSError as error:
-        say(f"Not saved: {path}: {error.strerror or error}.")
+        write(f"Not saved: {path}: {error.strerror or error}.")
     return False
 
 
 def _hand_over(talk: Talk, _: Card) -> bool:
     from tripmargin.faultfinding import HAND_OVER
 
-    say("Why do you hand it over? One sentence for whoever goes on. Enter alone goes back.")
+    write("Why do you hand it over? One sentence for whoever goes on. Enter alone goes back.")
     why = read()
     return _record(talk, HAND_OVER, why) if why else False
 
@@ -284,7 +284,7 @@ def _quit(talk: Talk, _: Card) -> bool:
 
 def _finish(talk: Talk) -> None:
     show(["", *report_lines(talk.case), ""])
-    say("Enter ends. u takes the last entry back, p saves the page.")
+    write("Enter ends. u takes the last entry back, p saves the page.")
     while True:
         said = read().lower()
         if said == "p":
@@ -297,7 +297,7 @@ def _finish(talk: Talk) -> None:
             ask_where(talk.case, talk.again)
             return
         else:
-            say("Enter ends. u takes the last entry back, p saves the page.")
+            write("Enter ends. u takes the last entry back, p saves the page.")
 
 
 def _save_page(talk: Talk, path: Path, card: Card | None = None) -> None:

@@ -31,7 +31,7 @@ def card_lines(case: Case, card: Card, number: int, *, told: bool = False) -> li
     lines.rule(f"Card {number}")
     head = price_words(case.of, card)
     if head:
-        lines.say(head)
+        lines.write(head)
         lines.gap()
     _cautions(lines, [each for each in card.cautions if not (told and each == FIRST)])
     _way(lines, case, card)
@@ -42,7 +42,7 @@ def card_lines(case: Case, card: Card, number: int, *, told: bool = False) -> li
     if reasons:
         lines.gap()
     for start, reason in zip(("Why: ", "     "), reasons, strict=False):
-        lines.say(reason, start, "     ")
+        lines.write(reason, start, "     ")
     return lines.all
 
 
@@ -55,9 +55,9 @@ def record_words(card: Card) -> str:
 def _cautions(lines: Lines, cautions: Sequence[str]) -> None:
     if not cautions:
         return
-    lines.say("CAUTION")
+    lines.write("CAUTION")
     for caution in cautions:
-        lines.say(caution, "! ")
+        lines.write(caution, "! ")
     lines.gap()
 
 
@@ -66,40 +66,40 @@ def _way(lines: Lines, case: Case, card: Card) -> None:
         return
     steps = way_words(case, card)
     if not steps:
-        lines.say(still_words(case.of, card))
+        lines.write(still_words(case.of, card))
         return
-    lines.say(f'Bring the machine into the state "{card.state}":')
+    lines.write(f'Bring the machine into the state "{card.state}":')
     for step in steps:
-        lines.say(step, "- ")
+        lines.write(step, "- ")
 
 
 def _do(lines: Lines, case: Case, card: Card) -> None:
     place = f" Where: {card.place}." if card.place else ""
-    lines.say(f"{work_words(case.of, card)}{place}", "DO: ")
+    lines.write(f"{work_words(case.of, card)}{place}", "DO: ")
     if before_words(case, card):
-        lines.say(before_words(case, card))
+        lines.write(before_words(case, card))
     if card.kind in ("repair", "test"):
         lines.gap()
         for line in daily_lines(case.of):
             indent = "   " if line.startswith("Must") else ""
-            lines.say(line, indent, "   " if indent or line[0].isdigit() else "  ")
+            lines.write(line, indent, "   " if indent or line[0].isdigit() else "  ")
 
 
 def _answers(lines: Lines, card: Card) -> None:
     from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
 
     if card.kind == "hand over":
-        lines.say("1  hand over, and say why")
+        lines.write("1  hand over, and say why")
         return
-    lines.say(question_of(card))
+    lines.write(question_of(card))
     if card.kind == "ask":
         for number, sentence in enumerate(COMPLAINTS.values(), 1):
-            lines.say(sentence, f"  {number}  ")
+            lines.write(sentence, f"  {number}  ")
         return
     if card.unit:
-        lines.say(reading_words(card))
+        lines.write(reading_words(card))
     for key, answer in keyed(card):
-        lines.say(f"{answer}{answer_note(card, answer)}", f"  {key}  ")
+        lines.write(f"{answer}{answer_note(card, answer)}", f"  {key}  ")
 
 
 def keyed(card: Card) -> Iterator[tuple[str, str]]:

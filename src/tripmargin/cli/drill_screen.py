@@ -41,11 +41,11 @@ class Screen:
             click.echo(line, err=self.aside)  # the transcript shows what was not typed
         return line.strip()
 
-    def say(self, text: str, first: str = "", rest: str | None = None) -> None:
+    def write(self, text: str, first: str = "", rest: str | None = None) -> None:
         """Tell sentences, each folded to the terminal's width."""
         lines = Lines()
         for sentence in text.splitlines():
-            lines.say(sentence, first, rest)
+            lines.write(sentence, first, rest)
         self.show(lines.all)
 
     def show(self, lines: Sequence[str]) -> None:

@@ -50,7 +50,7 @@ def talk_setting_through(talk: SettingTalk) -> bool:
             talk.screen.show(_help())
         elif said.lower() == "so far":
             for number, move in enumerate(talk.drill.play.moves, 1):
-                talk.screen.say(move_words(move), f"{number:>4}  ", " " * 6)
+                talk.screen.write(move_words(move), f"{number:>4}  ", " " * 6)
             _spent(talk)
         elif said:
             _one_move(talk, said)
@@ -59,23 +59,23 @@ def talk_setting_through(talk: SettingTalk) -> bool:
 
 def _begin(talk: SettingTalk) -> None:
     drill, adjusters, lines = talk.drill, talk.drill.play.pawls.adjusters, Lines()
-    lines.say(f"{drill.machine.name}: a setting drill, seed {drill.seed}. Nothing here is real.")
+    lines.write(f"{drill.machine.name}: a setting drill, seed {drill.seed}. Nothing here is real.")
     for caution in CAUTIONS:
-        lines.say(caution, "! ")
+        lines.write(caution, "! ")
     low, high = (gap_words(end) for end in adjusters.window)
-    lines.say(f"Set every pawl's gap between {low} and {high}. The key is still on.")
+    lines.write(f"Set every pawl's gap between {low} and {high}. The key is still on.")
     for each in adjusters.pawls:
         way = "turned by a clevis" if each.kind == "clevis" else "placed by a clamp"
         step = f", {each.smallest_turn:.3g} turn at a time" if each.kind == "clevis" else ""
-        lines.say(f"{each.pawl}: {way}{step}", "  ")
-    lines.say(f"The feeler goes by {gap_words(adjusters.feeler_step)}.")
+        lines.write(f"{each.pawl}: {way}{step}", "  ")
+    lines.write(f"The feeler goes by {gap_words(adjusters.feeler_step)}.")
     talk.screen.show([*lines.all, *_help()])
 
 
 def _help() -> list[str]:
     lines = Lines()
     for word, meaning in HELP:
-        lines.say(meaning, f"  {word:<18}", " " * 20)
+        lines.write(meaning, f"  {word:<18}", " " * 20)
     return lines.all
 
 
@@ -84,19 +84,19 @@ def _one_move(talk: SettingTalk, said: str) -> None:
     try:
         move = talk.drill.move(*parsed_setting(said, talk.drill.play.pawls.adjusters.pawls))
     except (d.DrillError, QuantityError) as error:
-        screen.say(str(error))
+        screen.write(str(error))
         return
     if move.unsafe:
-        screen.say(f"NOT DONE: NOT SAFE. {move.why}")
-        screen.say(move.caution, "! ")
-        screen.say("It counts in the score.")
+        screen.write(f"NOT DONE: NOT SAFE. {move.why}")
+        screen.write(move.caution, "! ")
+        screen.write("It counts in the score.")
         return
-    screen.say(f"Hint: {move.why}" if move.do == d.HINT else f"{move_words(move).capitalize()}.")
+    screen.write(f"Hint: {move.why}" if move.do == d.HINT else f"{move_words(move).capitalize()}.")
     _spent(talk)
 
 
 def _spent(talk: SettingTalk) -> None:
-    talk.screen.say(f"Spent: {talk.drill.play.minutes:.1f} min.")
+    talk.screen.write(f"Spent: {talk.drill.play.minutes:.1f} min.")
 
 
 def parsed_setting(said: str, pawls: tuple[Adjuster, ...]) -> tuple[str, str]:

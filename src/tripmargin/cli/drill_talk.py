@@ -56,13 +56,13 @@ def _begin(talk: Talk) -> None:
 
     of, screen = talk.drill.of, talk.screen
     lines = Lines()
-    lines.say(
+    lines.write(
         f"{of.machine.name}: a drill, seed {talk.drill.seed}. Nothing here is a real machine."
     )
     for caution in (FIRST, NEVER_LOCKED):
-        lines.say(caution, "! ")
-    lines.say(f"The operator says: {COMPLAINTS[talk.drill.complaint]}")
-    lines.say("Find what is wrong, mend it, make the daily test, and declare it mended.")
+        lines.write(caution, "! ")
+    lines.write(f"The operator says: {COMPLAINTS[talk.drill.complaint]}")
+    lines.write("Find what is wrong, mend it, make the daily test, and declare it mended.")
     screen.show(lines.all)
     screen.show(help_lines())
     _arrived(talk)
@@ -94,7 +94,7 @@ def _move(talk: Talk, said: str) -> None:
         do, what = parsed(said, talk.list)
         move = talk.drill.move(do, what)
     except d.DrillError as error:
-        talk.screen.say(str(error))
+        talk.screen.write(str(error))
         return
     _tell(talk, move)
 
@@ -126,24 +126,24 @@ def parsed(said: str, last: str) -> tuple[str, str]:
 def _tell(talk: Talk, move: d.Move) -> None:
     of, screen = talk.drill.of, talk.screen
     if move.unsafe:
-        screen.say(f"NOT DONE: NOT SAFE. {move.why}")
-        screen.say(move.caution, "! ")
-        screen.say("It counts in the score.")
+        screen.write(f"NOT DONE: NOT SAFE. {move.why}")
+        screen.write(move.caution, "! ")
+        screen.write("It counts in the score.")
         return
     if move.do == d.HINT:
-        screen.say(f"Hint: {move.why}")
+        screen.write(f"Hint: {move.why}")
         return
     if move.do == d.GO:
         _arrived(talk)
         return
     if move.do == d.LOOK:
-        screen.say(_look_words(of, move))
+        screen.write(_look_words(of, move))
     elif move.do == d.MEND:
-        screen.say(f"{of.works[move.what].do} Done. Nothing is proved yet: make the daily test.")
+        screen.write(f"{of.works[move.what].do} Done. Nothing is proved yet: make the daily test.")
     elif move.do == d.TEST:
         _tested(talk, move)
     else:
-        screen.say(f"{move_words(move).capitalize()}.")
+        screen.write(f"{move_words(move).capitalize()}.")
     _spent(talk)
 
 
@@ -162,14 +162,14 @@ def _tested(talk: Talk, move: d.Move) -> None:
 
     steps, screen = daily_test(talk.drill.of), talk.screen
     for caution in daily_cautions(steps):
-        screen.say(caution, "! ")
+        screen.write(caution, "! ")
     if move.came == "passed":
-        screen.say("The daily test passed. What it cannot show it does not prove.")
+        screen.write("The daily test passed. What it cannot show it does not prove.")
     else:
         at = int(move.came.rpartition(" ")[2])
         step = steps[at - 1]
-        screen.say(f"The daily test failed at step {at}: {step.do} {must_show(step)}")
-    screen.say(f'The machine is in "{talk.drill.of.problem.states[talk.drill.play.at]}".')
+        screen.write(f"The daily test failed at step {at}: {step.do} {must_show(step)}")
+    screen.write(f'The machine is in "{talk.drill.of.problem.states[talk.drill.play.at]}".')
 
 
 def _arrived(talk: Talk) -> None:
@@ -178,14 +178,14 @@ def _arrived(talk: Talk) -> None:
 
     of, at = talk.drill.of, talk.drill.play.at
     state, lines = of.states[at], Lines()
-    lines.say("CAUTION")
+    lines.write("CAUTION")
     for caution in cautions_for(state, second_person=state.running or state.live):
-        lines.say(caution, "! ")
-    lines.say(f'The machine is in "{state.name}". {state.way[-1]}')
+        lines.write(caution, "! ")
+    lines.write(f'The machine is in "{state.name}". {state.way[-1]}')
     talk.screen.show(lines.all)
     talk.list = "looks"
     if at in talk.seen:
-        talk.screen.say('"looks" lists what can be looked at here.')
+        talk.screen.write('"looks" lists what can be looked at here.')
     else:
         talk.screen.show(look_lines(of, at, every=False))
     talk.seen.add(at)
@@ -193,13 +193,13 @@ def _arrived(talk: Talk) -> None:
 
 
 def _spent(talk: Talk) -> None:
-    talk.screen.say(f"Spent: {talk.drill.play.minutes:.1f} min, parts counted as time.")
+    talk.screen.write(f"Spent: {talk.drill.play.minutes:.1f} min, parts counted as time.")
 
 
 def _so_far(talk: Talk) -> None:
     moves = talk.drill.play.moves
     for number, move in enumerate(moves, 1):
-        talk.screen.say(move_words(move), f"{number:>4}  ", " " * 6)
+        talk.screen.write(move_words(move), f"{number:>4}  ", " " * 6)
     if not moves:
-        talk.screen.say("Nothing was done yet.")
+        talk.screen.write("Nothing was done yet.")
     _spent(talk)

@@ -31,8 +31,8 @@ def help_lines() -> list[str]:
     """What may be typed."""
     lines = Lines()
     for word, meaning in HELP:
-        lines.say(meaning, f"  {word:<18}", " " * 20)
-    lines.say("A number alone picks from the list that was shown last.")
+        lines.write(meaning, f"  {word:<18}", " " * 20)
+    lines.write("A number alone picks from the list that was shown last.")
     return lines.all
 
 
@@ -45,9 +45,9 @@ def look_lines(of: MachineProblem, at: int, every: bool) -> list[str]:
             continue
         said = name if every else question.subject
         kind = "" if question.kind in said else f", {question.kind}"
-        lines.say(f"{said}{kind} [{question.minutes:.1f} min]", f"  {number:>3}  ")
+        lines.write(f"{said}{kind} [{question.minutes:.1f} min]", f"  {number:>3}  ")
     if not lines.all:
-        lines.say("There is no look in this state.")
+        lines.write("There is no look in this state.")
     return lines.all
 
 
@@ -58,7 +58,7 @@ def state_lines(of: MachineProblem, at: int) -> list[str]:
         how = "engine runs" if state.running else "key on" if state.live else "at rest"
         minutes = f"{of.problem.move[at, number - 1]:.1f} min"
         here = "the machine stands here" if number - 1 == at else minutes
-        lines.say(f"{state.name} ({how}) [{here}]", f"  {number:>3}  ")
+        lines.write(f"{state.name} ({how}) [{here}]", f"  {number:>3}  ")
     return lines.all
 
 
@@ -70,7 +70,7 @@ def repair_lines(of: MachineProblem) -> list[str]:
         module = "; a module, replaced whole" if work.module else ""
         parts = f", parts at a price of {work.price:g}" if work.price else ""
         text = f"{name}: {work.do.partition('. ')[0].rstrip('.')}"
-        lines.say(f"{text} [{work.minutes:.0f} min{parts}{module}]", f"  {number:>3}  ")
+        lines.write(f"{text} [{work.minutes:.0f} min{parts}{module}]", f"  {number:>3}  ")
     return lines.all
 
 
@@ -127,7 +127,7 @@ def route_lines(title: str, moves: Sequence[d.Move]) -> list[str]:
     total = sum(move.minutes for move in moves)
     lines.rule(f"{title}: {total:.1f} min, parts as time")
     for number, move in enumerate(moves, 1):
-        lines.say(move_words(move), f"{number:>4}  ", " " * 6)
+        lines.write(move_words(move), f"{number:>4}  ", " " * 6)
     return lines.all
 
 
@@ -136,8 +136,8 @@ def score_lines(score: d.Score) -> list[str]:
     lines = Lines()
     lines.rule("Score")
     for part in score.parts:
-        lines.say(f"{part.name}: {part.why}", f"{part.points:>+7.1f}  ", " " * 9)
-    lines.say("points of 100", f"{score.points:>7.1f}  ")
+        lines.write(f"{part.name}: {part.why}", f"{part.points:>+7.1f}  ", " " * 9)
+    lines.write("points of 100", f"{score.points:>7.1f}  ")
     return lines.all
 
 
@@ -145,7 +145,7 @@ def end_lines(result: d.DrillResult) -> list[str]:
     """What was hidden, the score, one's own route and the best one."""
     lines = Lines()
     lines.rule("The end")
-    lines.say(f"Hidden was: {result.said}.")
+    lines.write(f"Hidden was: {result.said}.")
     whose = "the planner's own" if result.kind == d.SETTING else "the cards' own"
     return [
         *lines.all,

@@ -143,9 +143,9 @@ def _due(machine: str, past: tuple[Path, ...], screen: Screen, *, quiet: bool) -
     mine = [r for r in results if r.machine == of.machine.name and r.kind != drills.SETTING]
     due = drills.practise_next(mine, now=datetime.now().astimezone())
     if due is None:
-        screen.say("Nothing is due again: a new drill.")
+        screen.write("Nothing is due again: a new drill.")
         return drills.drill(of, seed=_any_seed())
-    screen.say("A kind of fault that you have practised before is due again.")
+    screen.write("A kind of fault that you have practised before is due again.")
     played = max(result.seed for result in mine if result.kind == due.kind)
     with working("looking for such a drill", quiet=quiet):
         seed = drills.seed_for(of, due.kind, after=played)
@@ -200,7 +200,7 @@ def _play(practice: drills.Drill | drills.SettingDrill, screen: Screen) -> None:
         code = INTERRUPTED
     except EOFError:
         code = INPUT_ENDED
-    screen.say(
+    screen.write(
         "\nLeft before the machine was given back: no score, and nothing is kept."
         f" Seed {practice.seed} brings the same drill again."
     )

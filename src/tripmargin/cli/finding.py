@@ -154,20 +154,20 @@ def _resumed(file: Path, machine: Any, keep: str, *, silent: bool, quiet: bool) 
 
 def _asked_which(error: MachineChangedError) -> str:
     """Which machine the case goes on with: that of the case, or that of today."""
-    from tripmargin.cli.case_screen import read, say
+    from tripmargin.cli.case_screen import read, write
 
-    say("The machine's file has changed since the case was begun:")
+    write("The machine's file has changed since the case was begun:")
     for difference in error.differences:
         click.echo(f"  {difference}")
-    say("Go on with which machine? What was entered is never lost.")
-    say("  1  as it was when the case was begun")
-    say("  2  as it is in its file today")
+    write("Go on with which machine? What was entered is never lost.")
+    write("  1  as it was when the case was begun")
+    write("  2  as it is in its file today")
     while True:
         said = read().lower()
         for number, word in enumerate(KEEP, 1):
             if said in (str(number), word):
                 return word
-        say("Type 1 or 2.")
+        write("Type 1 or 2.")
 
 
 def _recorded(

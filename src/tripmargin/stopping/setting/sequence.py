@@ -49,7 +49,7 @@ class Step:
 
     do: str
     pawl: str
-    say: Callable[[bool], str]
+    said: Callable[[bool], str]
     turns: float | None = None
     way: str | None = None
     gap: float | None = None
@@ -58,7 +58,7 @@ class Step:
 
     def words(self, us: bool = False) -> str:
         """The step in words, and what to do if it comes otherwise."""
-        return self.say(us)
+        return self.said(us)
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""

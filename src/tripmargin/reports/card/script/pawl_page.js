@@ -123,7 +123,7 @@ class PawlPage {
   }
 
   /** Say a refusal beside the boxes that it is about. */
-  say(keys, error) {
+  tellTrouble(keys, error) {
     for (const [key, { element, trouble }] of Object.entries(this.boxes)) {
       element.classList.toggle("wrong", keys.includes(key));
       trouble.textContent = key === keys[0] ? error.message.replace(/^./, (first) => first.toUpperCase()) : "";
@@ -150,7 +150,7 @@ class PawlPage {
       this.setting.going(readings, []);
     } catch (error) {
       if (!(error instanceof PawlRefusal)) throw error;
-      return this.say(error.pawls, error);
+      return this.tellTrouble(error.pawls, error);
     }
     Object.assign(this.state, { readings, texts: {}, before: this.state.texts });
     this.next();
@@ -198,7 +198,7 @@ class PawlPage {
       this.setting.going(state.readings, [...state.rounds, round], state.best);
       state.rounds.push(round);
     } catch (error) {
-      return this.say([key], error);
+      return this.tellTrouble([key], error);
     }
     state.texts = {};
     this.next();
