@@ -11,67 +11,46 @@ from __future__ import annotations
 import io
 import sys
 from collections.abc import Iterator
-from datetime import datetime, timezone
+from datetime import UTC, datetime
 from pathlib import Path
 
+import click
 from babel.messages.catalog import Catalog, Message
-from babel.messages.extract import extract
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
 ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT))
+
+from tools.said_in import (  # noqa: E402
+    CALLS_OF_THE_COMMAND_LINE,
+    Said,
+    said_in_commands,
+    said_in_machine_file,
+    said_in_place_of_a_file,
+    said_in_python,
+    said_in_script,
+    said_in_template,
+)
+
 SOURCE = ROOT / "src" / "tripmargin"
 CATALOGUES = SOURCE / "ground" / "languages" / "catalogues"
 # The web app's templates are read by Django, which wants its own file name and folders.
 FOR_TEMPLATES = SOURCE / "web" / "locale"
-KEYWORDS = {
-    "say": None,
-    "say_many": (1, 2),
-    "say_as": ((1, "c"), 2),
-    "later": None,
-    "gettext": None,
-    "ngettext": (1, 2),
-    "pgettext": ((1, "c"), 2),
-    "npgettext": ((1, "c"), 2, 3),
-}
 TEMPLATES = "templates"
+DEMO = "demo"
+COMMAND_LINE = "click"  # what the library of the command line says by itself
 _HEAD = "# Words of tripmargin. Written by people; `tools/catalogues.py` adds what is new."
-_NO_DATE = datetime(2026, 1, 1, tzinfo=timezone.utc)  # a date would change with every update
-
-
-def said_in_python(path: Path) -> Iterator[tuple[int, object, object]]:
-    """Line, message and context of everything said in a Python file."""
-    with path.open("rb") as file:
-        for line, message, _, context in extract("python", file, KEYWORDS):
-            yield line, message, context
-
-
-def said_in_script(path: Path) -> Iterator[tuple[int, object, object]]:
-    """The same of a script for the browser."""
-    with path.open("rb") as file:
-        for line, message, _, context in extract("javascript", file, KEYWORDS):
-            yield line, message, context
-
-
-def said_in_template(path: Path) -> Iterator[tuple[int, object, object]]:
-    """The same of a template: Django itself turns it into Python for the purpose."""
-    from django.conf import settings
-    from django.utils.translation.template import templatize
-
-    if not settings.configured:
-        settings.configure(USE_I18N=True)
-    text = templatize(path.read_text("utf-8"), origin=str(path))
-    file = io.BytesIO(text.encode())
-    for line, message, _, context in extract("python", file, KEYWORDS | {"_": None}):
-        yield line, message, context
+_NO_DATE = datetime(2026, 1, 1, tzinfo=UTC)  # a date would change with every update
 
 
 def gathered() -> dict[str, Catalog]:
     """What the code says, one catalogue for each room, and one for the templates."""
     rooms: dict[str, Catalog] = {}
 
-    def add(room: str, path: Path, said: Iterator[tuple[int, object, object]]) -> None:
-        where = path.relative_to(ROOT).as_posix()
+    def add(room: str, path: Path, said: Iterator[Said]) -> None:
+        inside = path.is_relative_to(ROOT / "src")
+        where = path.relative_to(ROOT).as_posix() if inside else f"{path.parent.name}/{path.name}"
         for _line, message, context in said:
             into = rooms.setdefault(room, _new())
             into.add(message, locations=[(where, 0)], context=context)
@@ -79,10 +58,17 @@ def gathered() -> dict[str, Catalog]:
     for path in sorted(SOURCE.rglob("*.py")):
         inside = path.relative_to(SOURCE).parts
         add(inside[0] if len(inside) > 1 else "ground", path, said_in_python(path))
+        if inside[0] == "cli":
+            add("cli", path, said_in_commands(path))
     for path in sorted(SOURCE.rglob("*.js")):
         add(path.relative_to(SOURCE).parts[0], path, said_in_script(path))
     for path in sorted((SOURCE / "web" / "templates").rglob("*.html")):
         add(TEMPLATES, path, said_in_template(path))
+    for path in sorted((SOURCE / "machine" / "demo").glob("*.toml")):
+        add(DEMO, path, said_in_machine_file(path))
+    add(DEMO, SOURCE / "machine" / "own_words.py", said_in_place_of_a_file())
+    for path in sorted(Path(click.__file__).parent.glob("*.py")):
+        add(COMMAND_LINE, path, said_in_python(path, CALLS_OF_THE_COMMAND_LINE))
     return rooms
 
 
@@ -120,14 +106,16 @@ def read(path: Path) -> Catalog:
 
 def compiled(folder: Path) -> dict[Path, bytes]:
     """The files that the program and its templates read, of one language."""
-    everything, templates = _new(folder.name), _new(folder.name)
+    everything, templates, command_line = (_new(folder.name) for _ in range(3))
+    others = {TEMPLATES: templates, COMMAND_LINE: command_line}
     for path in sorted(folder.glob("*.po")):
-        into = templates if path.stem == TEMPLATES else everything
+        into = others.get(path.stem, everything)
         for message in read(path):
             if message.id and message.string and not message.fuzzy:
                 into.add(message.id, message.string, context=message.context)
     return {
         folder / "tripmargin.mo": _mo(everything),
+        folder / "LC_MESSAGES" / "messages.mo": _mo(command_line),
         FOR_TEMPLATES / folder.name / "LC_MESSAGES" / "django.mo": _mo(templates),
     }
 
@@ -183,26 +171,26 @@ def main() -> int:
         left = missing(CATALOGUES / more[0], rooms)
         print("\n".join(left), f"\n{len(left)} are missing")
         return 0
-    stale = 0
+    count_due = 0
     for folder in languages():
         if word in ("update", "add"):
-            stale += _write(updated(folder, rooms))
+            count_due += _write(updated(folder, rooms))
         elif word == "check":
-            stale += len(_stale(updated(folder, rooms)))
+            count_due += len(stale(updated(folder, rooms)))
         made = compiled(folder)
-        stale += len(_stale(made)) if word == "check" else _write(made)
+        count_due += len(stale(made)) if word == "check" else _write(made)
     count = sum(len(each) for each in rooms.values())
-    print(f"{count} sentences, {len(languages())} languages, {stale} files {word}d")
-    return 1 if word == "check" and stale else 0
+    print(f"{count} sentences, {len(languages())} languages, {count_due} files due or written")
+    return 1 if word == "check" and count_due else 0
 
 
-def _stale(due: dict[Path, bytes]) -> list[Path]:
+def stale(due: dict[Path, bytes]) -> list[Path]:
     return [path for path, text in due.items()
             if not path.exists() or path.read_bytes() != text]  # fmt: skip
 
 
 def _write(due: dict[Path, bytes]) -> int:
-    changed = _stale(due)
+    changed = stale(due)
     for path in changed:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(due[path])

@@ -115,8 +115,11 @@ def test_a_step_needs_a_name_and_volts():
         ({"ops": [{"op": "opne", "element": "W"}]}, "no such operation"),
         ({"ops": [{"op": "ohm", "element": "W"}]}, "missing"),
         ({"ops": [{"op": "open", "element": "WW"}]}, "no such part"),
-        ({"ops": [{"op": "stuck", "element": "W", "closed": True}]}, "does not fit a wire"),
-        ({"ops": [{"op": "reverse", "element": "W"}]}, "does not fit a wire"),
+        (
+            {"ops": [{"op": "stuck", "element": "W", "closed": True}]},
+            'does not fit a part of the kind "wire"',
+        ),
+        ({"ops": [{"op": "reverse", "element": "W"}]}, 'does not fit a part of the kind "wire"'),
         ({"ops": [{"op": "pulls_at", "relay": "K7", "value": 9}]}, "no such relay"),
         ({"behaviour": {"detector_dead": True}}, "no such fault behaviour"),
     ],

@@ -126,4 +126,5 @@ def test_prove_says_from_where_to_where_cuts_are_protected(tmp_path: Path) -> No
     assert "Longest protected cut: 14.7 mm;" in short()
     slow = short(must_stop_diameter=0.012)
     assert "mm to 14.7 mm, shorter ones are not;" in slow
-    assert "even at the worst place, of the cuts on offer: none." in slow
+    assert "; the longest cut on offer that holds even at the worst place: none." in slow
+    assert "; the smallest that holds even at the worst place, at one of the cuts" in slow

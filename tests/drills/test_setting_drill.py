@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+import re
 from datetime import datetime
 from pathlib import Path
 
@@ -208,3 +209,30 @@ def test_a_kept_setting_drill_plays_to_the_same_score(whimbrel: Machine, tmp_pat
 def test_a_machine_whose_file_leaves_the_adjusters_out_can_be_practised_on(tmp_path: Path) -> None:
     knot = load_machine(written(tmp_path, SMALL))
     assert drills.setting_drill(knot, seed=2).best_score().points == 100
+
+
+def test_feelers_in_inches_go_by_whole_thousandths(whimbrel: Machine) -> None:
+    drill = drills.setting_drill(whimbrel, seed=3, us=True)
+    thousandth = 0.0254 / 1000  # m, exact: international yard and pound agreement, 1959
+    step = drill.play.pawls.adjusters.feeler_step / thousandth
+    assert step == pytest.approx(round(step), abs=1e-9)
+    assert abs(step * thousandth - adjusters_of(whimbrel).feeler_step) <= thousandth / 2
+    for move in drill.best.moves:
+        made_again = drill.move(move.do, move.what)
+        assert made_again.came == move.came
+        if move.do == "measure":
+            assert re.fullmatch(r"0\.\d{3} in", move.came)
+            assert round(float(move.came.split()[0]) * 1000) % round(step) == 0
+    assert drill.score().points == 100.0
+    result = drill.result(when=datetime(2026, 11, 29, 8), name="Ann")
+    assert " in" in result.said
+    assert " mm" not in result.said
+    assert result.to_dict()["us"] is True
+    assert drills.replay(whimbrel, result).score() == result.score
+
+
+def test_hidden_gaps_are_the_same_in_inches(whimbrel: Machine) -> None:
+    metric, inch = (drills.setting_drill(whimbrel, seed=3, us=us) for us in (False, True))
+    assert metric.play.pawls.gaps == inch.play.pawls.gaps
+    with pytest.raises(DrillError, match=r"gap = '.* in'.*\n  Allowed: up to .* in"):
+        drills.setting_drill(load_machine("dunlin"), seed=0, us=True).move("place", "upper 1")

@@ -12,6 +12,7 @@ from tripmargin.ground.tables import (
     find_everyday_piece,
     material,
     materials,
+    table_words,
 )
 from tripmargin.ground.tables.equivalents import round_link
 from tripmargin.ground.tables.page import everyday_metal_page
@@ -76,3 +77,9 @@ def test_a_round_link_holds_the_steel_of_its_bent_wire():
 def test_the_reference_page_of_everyday_metal_is_current(project_root):
     page = project_root / "docs" / "reference" / "everyday-metal.md"
     assert page.read_text(encoding="utf-8") == everyday_metal_page()
+
+
+def test_the_words_of_the_tables_are_marked_for_the_catalogues():
+    assert set(table_words.MATERIAL_WORDS) == set(materials())
+    assert set(table_words.WHY_SEEN) == {row.because for row in materials().values()}
+    assert set(table_words.PIECE_WORDS) <= set(everyday_metal())

@@ -144,7 +144,7 @@ def test_a_reminder_says_each_caution_in_short(
 
 def test_a_caution_without_short_words_stands_whole() -> None:
     assert CautionSet("A", ("Mind the chute.", AT_REST[2])).short == (
-        "Mind the chute; feed rolls blocked."
+        "Mind the chute. Feed rolls blocked."
     )
 
 

@@ -12,13 +12,13 @@ from tripmargin.faultfinding.cases.cautions import AT_REST
 from tripmargin.faultfinding.charts.alike import alike
 from tripmargin.faultfinding.charts.fmea import Fmea, fmea
 from tripmargin.pictures.alike_table import alike_section
+from tripmargin.pictures.answer_words import touching
 from tripmargin.pictures.coverage_table import coverage_sections, coverage_table
 from tripmargin.pictures.drawn_table import drawn_table
 from tripmargin.pictures.fault_chart import (
     fault_chart_picture,
     fault_chart_table,
 )
-from tripmargin.pictures.fault_chart_rows import touching
 from tripmargin.pictures.fmea_table import fmea_sections, fmea_table
 from tripmargin.pictures.look import DAY
 from tripmargin.pictures.page import html_page

@@ -26,7 +26,7 @@ def curve(**how: object) -> ThresholdCurve:
         "acceptable": (0.48, 1.37), "recommended": point(0.81), "leave": False, "allowed": 0.01,
         "effects": (), "because": ("Below 0.48 V noise alone trips it too often.",),
         "because_us": ("Below 0.48 V noise alone trips it too often.",),
-        "notes": ("Only the noise that the file gives is counted.",), "assumed": ("feed.slip",),
+        "remarks": ("Only the noise that the file gives is counted.",), "assumed": ("feed.slip",),
     }  # fmt: skip
     return ThresholdCurve(**{**given, **how})  # type: ignore[arg-type]
 

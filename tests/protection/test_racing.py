@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from tests.made_machines import made, plover
 from tripmargin.ground.errors import MachineFileError, NotKnownError
+from tripmargin.machine import load_machine
 from tripmargin.protection import race
 from tripmargin.sensing import Piece, simulate_pass
 from tripmargin.stopping import travel_chances
@@ -182,3 +183,12 @@ def test_what_is_seen_by_its_currents_is_seen_by_the_race_too() -> None:
     assert seen.caught
     assert one.probability_missed == pytest.approx(1 - seen.probability, abs=1e-3)
     assert one.crossing_y == seen.crossing_y
+
+
+def test_where_the_windings_cancel_a_piece_is_surely_not_caught() -> None:
+    """Like its neighbour a millimetre aside, whose signal is only nearly nothing."""
+    dunlin = load_machine("dunlin")
+    null, beside = (race(dunlin, cut_length=0.019, piece=BALL, x=x) for x in (0.0, 0.001))
+    assert null.margin is None
+    assert null.probability_missed == pytest.approx(1.0, abs=1e-12)
+    assert null.probability_through == pytest.approx(beside.probability_through, abs=1e-4)

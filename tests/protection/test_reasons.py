@@ -15,8 +15,9 @@ from tripmargin.ground.units import percent
 from tripmargin.machine import Machine
 from tripmargin.protection import CutVerdict, setting_costs, stage_costs
 from tripmargin.protection.costs import stage_words
-from tripmargin.protection.reasons import a_piece, reasons
+from tripmargin.protection.reasons import reasons
 from tripmargin.protection.verdicts import Proof
+from tripmargin.sensing.piece_said import a_piece
 
 STICKS = {"chain.plunger.parts.spring_force": "2 N"}
 MAY_STICK = {"chain.plunger.parts.spring_force": "8 N +- 3 N"}

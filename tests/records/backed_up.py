@@ -6,6 +6,7 @@ import json
 from io import BytesIO
 from pathlib import Path
 from typing import Any
+from uuid import UUID
 
 import pytest
 from PIL import Image
@@ -37,6 +38,28 @@ def fill() -> None:
         machine=machine, version=machine.versions.get(), begun_by_name="Ann"
     )
     CaseLine.objects.create(case=case, content=b"\x00\xff\n", who_name="Ann")
+    fill_practice()
+
+
+def fill_practice() -> None:
+    """A drill of a class, played to its end by a learner."""
+    from django.utils import timezone
+
+    from tripmargin.records.keeping.practices import On, Player, begin_practice, turn_at
+    from tripmargin.records.store.models import ClassDrill, ClassLearner, PracticeClass
+
+    room = PracticeClass.objects.create(
+        name="Autumn", code="ABC", opened_by_name="Ann", ends_at=timezone.now()
+    )
+    drill = ClassDrill.objects.create(
+        of_class=room, number=1, kind="fault", seed=7, demo="dunlin", machine_name="Dunlin"
+    )
+    bo = ClassLearner.objects.create(of_class=room, number=1, name="Bo", name_key="bo")
+    by = Player(learner=bo, class_drill=drill)
+    practice = begin_practice("fault", 7, On(demo="dunlin"), by=by, uid=UUID(int=7))
+    with turn_at(practice, UUID(int=8)) as turn:
+        turn.add("hand over", "", "handed over")
+        turn.end({"points": 50.5, "ä": ["\u2028"]}, points=50.5, unsafe=1)
 
 
 def everything() -> dict[str, list[Any]]:

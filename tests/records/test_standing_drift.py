@@ -184,6 +184,25 @@ def test_an_hour_meter_that_goes_backwards_loses_no_hours_before_and_after() -> 
     assert "went backwards" in exposure.notes[0]
 
 
+@pytest.mark.parametrize(
+    ("readings", "why"),
+    [
+        ([], ["No hour-meter readings yet"]),
+        ([(0, 300.0)], ["Only one hour-meter reading yet"]),
+        ([(0, 800.0), (1, 790.0)], ["went backwards once", "show no hours gained"]),
+        ([(0, 300.0), (1, 300.0)], ["show no hours gained"]),
+    ],
+)
+def test_it_says_why_the_hour_meter_is_no_clock(readings: list[Any], why: list[str]) -> None:
+    rows = [Row("hours", START + d * DAY, {"hours_s": h * HOUR}) for d, h in readings]
+    rows += [Row("note", START + d * DAY, {}) for d in (2, 3)]
+    exposure = exposure_of(Log(tuple(rows)))
+    assert not exposure.by_meter
+    assert [part in note for part, note in zip(why, exposure.notes, strict=True)] == [True] * len(
+        why
+    )
+
+
 def test_failure_on_demand_counts_a_fault_once_and_states_what_it_assumes() -> None:
     rows = [
         Row("daily check", START + k * DAY, {**GOOD, "hours_s": 5 * HOUR * k}) for k in range(101)
@@ -287,3 +306,13 @@ def test_only_entries_in_force_are_read(records: str) -> None:
     found = drift_of(machine, NOW)
     assert (found.name, found.checks.seen, found.measured[0].values) == (machine.name, 1, ())
     assert len(drift_of(new_machine(BARE), NOW).measured) == 2
+
+
+def test_checks_written_down_seconds_apart_say_too_few_and_break_nothing() -> None:
+    checks = tuple(
+        Row("daily check", NOW.timestamp() - 3 + at, {"tripped": True, "reset": True})
+        for at in (0.0, 2.0)
+    )
+    found = drift_in(Log(checks), ASKED, NOW)
+    assert found.demand.found is None
+    assert found.demand.because == "Too few to say: the daily checks lie only seconds apart."

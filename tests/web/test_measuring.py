@@ -189,7 +189,7 @@ def test_passes_stops_and_found_metal_are_learned_from_together(
     write(curlew, "stop time", STOP, ago(hours=3))
     write(curlew, "trip", TRIP, ago(hours=2))
     page = words(browser_as(3).get(at(curlew, "learned/")))
-    assert "From 1 test pass and 1 timed stop and 1 trip with its metal found in the log" in page
+    assert "From 1 test pass, 1 timed stop and 1 trip with its metal found in the log" in page
     assert "Stop time, each tooth waited for half its pitch" in page
     assert "Found metal is taken as a steel ball of its size" in page
     made = learned(curlew).calibration

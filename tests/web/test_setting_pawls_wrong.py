@@ -66,7 +66,7 @@ def test_both_pawls_out_by_20_mm_are_a_thing_to_look_at(knot: Machine, browser_a
     answer = browser_as(2).get(at(knot), {**FOUND, "gap.lower": "24", "gap.upper": "23.6"})
     assert answer.status_code == 422
     assert "All pawls are off alike, so look first at what they share" in beside(answer, "gap0")
-    assert "The same as with the lower pawl." in beside(answer, "gap1")
+    assert "The same as with: Lower pawl." in beside(answer, "gap1")
     assert "in metres" not in words(answer)
 
 

@@ -14,6 +14,8 @@ ANYBODY, LOOK, LOG, SET, OWN = range(5)
 
 MACHINE, ENTRY, CASE = {"uid": "machine"}, {"uid": "entry"}, {"uid": "case"}
 PERSON = {"pk": "person"}
+CLASS = {"uid": "none"}
+PRACTICE = {"uid": "none"}  # another one's is found no more than none at all
 
 URLS: dict[str, tuple[int | None, int | None, dict[str, Any]]] = {
     # machines
@@ -88,12 +90,50 @@ URLS: dict[str, tuple[int | None, int | None, dict[str, Any]]] = {
     # card
     "machine-card": (LOOK, LOG, MACHINE),
     "machine-card-file": (LOOK, NO, MACHINE),
+    # how it works
+    "machine-how": (LOOK, NO, MACHINE),
+    "machine-how-play": (LOOK, NO, MACHINE),
+    # reports
+    "machine-reports": (LOOK, NO, MACHINE),
+    "machine-report": (LOOK, NO, {"uid": "machine", "kind": "daily-check"}),
+    "fleet-reports": (LOOK, NO, {}),
+    "season-report": (LOOK, NO, {}),
+    "training-record": (LOOK, NO, {}),
+    # drills
+    "practise": (LOOK, NO, {}),
+    "practise-results": (LOOK, NO, {}),
+    "demo-practise": (LOOK, LOOK, {"name": "curlew"}),
+    "machine-practise": (LOOK, LOOK, MACHINE),
+    "practice": (LOOK, NO, PRACTICE),
+    "practice-move": (NO, LOOK, PRACTICE),
+    "practice-reading": (LOOK, NO, PRACTICE),
+    "practice-wiring": (LOOK, NO, PRACTICE),
+    "practice-file": (LOOK, NO, PRACTICE),
+    "practice-again": (NO, LOOK, PRACTICE),
+    "practice-next": (NO, LOOK, PRACTICE),
+    "classes": (SET, NO, {}),
+    "class-new": (SET, SET, {}),
+    "class": (SET, NO, CLASS),
+    "class-change": (NO, SET, CLASS),
+    "class-board": (SET, NO, CLASS),
+    "class-results": (SET, NO, CLASS),
+    # a class for those who learn in it: whoever has not joined is sent to its door
+    "class-door": (ANYBODY, ANYBODY, {}),
+    "class-join": (ANYBODY, ANYBODY, {"code": "token"}),
+    "class-room": (ANYBODY, NO, {}),
+    "class-own-results": (ANYBODY, NO, {}),
+    "class-begin": (NO, ANYBODY, {"number": 1}),
+    "class-practice": (ANYBODY, NO, PRACTICE),
+    "class-move": (NO, ANYBODY, PRACTICE),
+    "class-reading": (ANYBODY, NO, PRACTICE),
+    "class-wiring": (ANYBODY, NO, PRACTICE),
     # doors
     "sign-in": (ANYBODY, ANYBODY, {}),
     "again": (LOOK, LOOK, {}),
     "sign-out": (NO, ANYBODY, {}),
     "join": (ANYBODY, ANYBODY, {"token": "token"}),
     "sun": (NO, ANYBODY, {}),
+    "language": (NO, ANYBODY, {}),
     "you": (LOOK, NO, {}),
     "you-units": (NO, LOOK, {}),
     "you-password": (NO, LOOK, {}),

@@ -12,6 +12,7 @@ from tripmargin.circuit.errors import problem, unknown
 from tripmargin.circuit.moves import MODULE_OUTPUTS, ByModule, ByPlunger, ByRelay
 from tripmargin.circuit.parts import GROUND, Contact, Diode, Part, Resistive, Source, Wire
 from tripmargin.ground.errors import Problem
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin.circuit.network import Network
@@ -39,15 +40,17 @@ def problems_of(network: Network) -> list[Problem]:
 def _names(parts: Iterable[Part]) -> Iterator[Problem]:
     counts = Counter(part.name for part in parts)
     if not counts:
-        yield problem("parts", None, "the circuit has no parts", "at least a source and a load")
+        yield problem(
+            "parts", None, say("the circuit has no parts"), say("at least a source and a load")
+        )
     for name, count in counts.items():
         if count > 1:
             yield problem(
                 name,
                 None,
-                f"{count} parts have this name",
-                "one name for one part",
-                "Number them, e.g. by the place they sit in.",
+                say("{count} parts have this name", count=count),
+                say("one name for one part"),
+                say("Number them, e.g. by the place they sit in."),
             )
 
 
@@ -57,9 +60,9 @@ def _signs(network: Network) -> Iterator[Problem]:
             yield problem(
                 name,
                 None,
-                "a lamp or a buzzer has the name of a movement",
-                f"another name than {', '.join(MOVEMENTS)}",
-                "What is seen is told apart by its name.",
+                say("a lamp or a buzzer has the name of a movement"),
+                say("another name than {movements}", movements=", ".join(MOVEMENTS)),
+                say("What is seen is told apart by its name."),
             )
 
 
@@ -70,9 +73,12 @@ def _terminals(parts: Iterable[Part]) -> Iterator[Problem]:
                 yield problem(
                     f"{part.name}.{terminal}",
                     None,
-                    "this terminal is not connected",
-                    "the name of a node",
-                    f'Name the node that it goes to; the battery\'s negative post is "{GROUND}".',
+                    say("this terminal is not connected"),
+                    say("the name of a node"),
+                    say(
+                        'Name the node that it goes to; the battery\'s negative post is "{node}".',
+                        node=GROUND,
+                    ),
                 )
 
 
@@ -88,12 +94,14 @@ def _values(network: Network) -> Iterator[Problem]:
                 yield problem(
                     f"{part.name}.{name}",
                     value,
-                    "a part without resistance cannot be solved",
-                    "more than 0 ohm, finite",
-                    "A good joint has some milliohm.",
+                    say("a part without resistance cannot be solved"),
+                    say("more than 0 ohm, finite"),
+                    say("A good joint has some milliohm."),
                 )
         if isinstance(part, Source) and not math.isfinite(part.volts):
-            yield problem(f"{part.name}.volts", part.volts, "not a voltage", "a finite voltage")
+            yield problem(
+                f"{part.name}.volts", part.volts, say("not a voltage"), say("a finite voltage")
+            )
 
 
 def _touching(parts: Iterable[Part]) -> Counter[str]:
@@ -111,9 +119,9 @@ def _wires_to_nowhere(network: Network) -> Iterator[Problem]:
                 yield problem(
                     part.name,
                     node,
-                    "this wire goes nowhere: nothing else is at that node",
-                    "a node that another part touches",
-                    "Look for a node that is spelt in two ways.",
+                    say("this wire goes nowhere: nothing else is at that node"),
+                    say("a node that another part touches"),
+                    say("Look for a node that is spelt in two ways."),
                 )
 
 
@@ -142,10 +150,10 @@ def _source_loops(parts: Iterable[Part]) -> Iterator[Problem]:
         if isinstance(part, Source) and not groups.join(part.p, part.n):
             yield problem(
                 part.name,
-                f"{part.p} to {part.n}",
-                "ideal sources form a loop",
-                "one source between two nodes",
-                "Give each battery its inner resistance, 8 to 20 mohm.",
+                say("{p} to {n}", p=part.p, n=part.n),
+                say("ideal sources form a loop"),
+                say("one source between two nodes"),
+                say("Give each battery its inner resistance, 8 to 20 mohm."),
             )
 
 
@@ -160,9 +168,9 @@ def _hanging(parts: Iterable[Part]) -> Iterator[Problem]:
         yield problem(
             ", ".join(loose[:6]) + (", ..." if len(loose) > 6 else ""),
             None,
-            "nothing connects this to the battery's negative post",
-            f'a path of parts to node "{GROUND}"',
-            "A ground joint or a return wire is missing.",
+            say("nothing connects this to the battery's negative post"),
+            say('a path of parts to node "{node}"', node=GROUND),
+            say("A ground joint or a return wire is missing."),
         )
 
 
@@ -200,4 +208,4 @@ def _movers(network: Network) -> Iterator[Problem]:
             isinstance(by, ByPlunger) and network.mechanism is None
         )
         if lacks:
-            yield problem(f"{part.name}.by", by, "what should move this contact is missing")
+            yield problem(f"{part.name}.by", by, say("what should move this contact is missing"))

@@ -27,6 +27,7 @@ from tripmargin.circuit.parts import (
     Winding,
 )
 from tripmargin.ground.errors import Problem
+from tripmargin.ground.languages import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +57,9 @@ class Device(ABC):
                     problem(
                         f"{self.name}.{terminal}",
                         None,
-                        "this terminal is not connected",
-                        "the name of a node",
-                        "Look at the housing: the number stands beside the pin.",
+                        say("this terminal is not connected"),
+                        say("the name of a node"),
+                        say("Look at the housing: the number stands beside the pin."),
                     )
                 )
         return found
@@ -81,8 +82,8 @@ def _suppressed(name: str, p: str, n: str, by: str, value: float | None) -> tupl
             problem(
                 f"{name}.suppression",
                 by,
-                "not known",
-                "none, diode, zener with its V, or resistor with its ohm",
+                say("not known"),
+                say("none, diode, zener with its V, or resistor with its ohm"),
             )
         ]
     )
@@ -200,7 +201,12 @@ class DetectorUnit(Device):
         """Supply, and every terminal that an input or output is named by, must be connected."""
         wanted = (*self.needs, *self.outputs, *self.inputs)
         return [
-            problem(f"{self.name}.{each}", None, "this terminal is not connected", "a node's name")
+            problem(
+                f"{self.name}.{each}",
+                None,
+                say("this terminal is not connected"),
+                say("a node's name"),
+            )
             for each in wanted
             if not self.at.get(each)
         ]
@@ -244,6 +250,8 @@ def network_of(fitted: Iterable[Part | Device], **other: Any) -> Network:
     relays = tuple(device.relay() for device in devices if isinstance(device, RelayUnit))
     modules = [x.watches for x in devices if isinstance(x, DetectorUnit) and x.watches]
     if len(modules) > 1:
-        raise CircuitError([problem("detector", len(modules), "more than one module", "one")])
+        raise CircuitError(
+            [problem("detector", len(modules), say("more than one module"), say("one"))]
+        )
     other.setdefault("detector", modules[0] if modules else None)
     return Network(tuple(parts), relays=relays, **other)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tripmargin.ground.errors import Problem, TripmarginError, nearest
+from tripmargin.ground.languages import later, say
 
 
 class CircuitError(TripmarginError, ValueError):
@@ -28,8 +29,11 @@ class NoSolutionError(TripmarginError):
     def __init__(self, parts: Sequence[str]) -> None:
         self.parts = tuple(parts)
         super().__init__(
-            f"No solution: {', '.join(self.parts) or 'the network'} cannot settle.\n"
-            "  Look for a part without resistance, or for one with a negative value, near there."
+            say(
+                "No solution: {parts} cannot settle.\n  Look for a part without resistance, or for"
+                " one with a negative value, near there.",
+                parts=", ".join(self.parts) or say("the network"),
+            )
         )
 
 
@@ -38,8 +42,29 @@ def problem(field: str, value: object, what: str, allowed: str = "", hint: str =
     return Problem("circuit", None, field, "" if value is None else str(value), what, allowed, hint)
 
 
+NO_SUCH = {
+    "part": later("there is no such part"),
+    "node": later("there is no such node"),
+    "terminal": later("there is no such terminal"),
+    "fault": later("there is no such fault"),
+    "fault in this table": later("there is no such fault in this table"),
+    "step": later("there is no such step"),
+    "step in this table": later("there is no such step in this table"),
+    "element": later("there is no such element"),
+    "way to move a contact": later("there is no such way to move a contact"),
+    "kind of change": later("there is no such kind of change"),
+    "relay": later("there is no such relay"),
+    "contact": later("there is no such contact"),
+    "way to lock": later("there is no such way to lock"),
+    "fault behaviour": later("there is no such fault behaviour"),
+    "output of the module": later("there is no such output of the module"),
+    "operation": later("there is no such operation"),
+}
+"""What a word may fail to name."""
+
+
 def unknown(field: str, word: str, known: Sequence[str], what: str) -> Problem:
-    """A word that names nothing, with the nearest that does.
+    """A word that names nothing, with the nearest that does; `what` is one of `NO_SUCH`.
 
     >>> print(unknown("K1.coil", "K1_COL", ["K1_COIL", "R1"], "part"))
     circuit: K1.coil = K1_COL: there is no such part.
@@ -50,7 +75,7 @@ def unknown(field: str, word: str, known: Sequence[str], what: str) -> Problem:
     return problem(
         field,
         word,
-        f"there is no such {what}",
-        ", ".join(known[:12]) + (", ..." if len(known) > 12 else "") if known else "none here",
-        f'Did you mean "{like}"?' if like else "",
+        say(NO_SUCH[what]),
+        ", ".join(known[:12]) + (", ..." if len(known) > 12 else "") if known else say("none here"),
+        say('Did you mean "{like}"?', like=like) if like else "",
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tripmargin.circuit.errors import CircuitError, unknown
-from tripmargin.circuit.faults import Change, Fault
+from tripmargin.circuit.faults import Change, Fault, at_part
 from tripmargin.circuit.moves import ByModule, ByPlunger, ByRelay
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.parts import (
@@ -28,8 +28,10 @@ from tripmargin.circuit.parts import (
     Winding,
     Wire,
 )
+from tripmargin.ground.languages import later
+from tripmargin.ground.languages.phrases import Phrase, Words
 
-INVENTED = "invented"
+INVENTED = later("invented")
 """Where a default rate comes from: no public rate for these machines was found, so each is ours.
 A machine file overrides them."""
 
@@ -68,7 +70,7 @@ class FaultMode:
         }
 
 
-Mode = tuple[str, str, tuple[Change, ...], float]
+Mode = tuple[str, Words, tuple[Change, ...], float]
 
 
 def fault_modes(network: Network) -> tuple[FaultMode, ...]:
@@ -94,7 +96,8 @@ def fault_modes(network: Network) -> tuple[FaultMode, ...]:
     for relay in network.relays:
         found += [_at(relay.name, mode) for mode in _relay_modes(relay.name, network)]
     if network.detector is not None:
-        found.append(_behaviour("detect_dead", True, "the detector's sensing stage is dead", 0.02))
+        dead = later("the detector's sensing stage is dead")
+        found.append(_behaviour("detect_dead", True, dead, 0.02))
     if network.mechanism is not None:
         found += [_behaviour(*row) for row in _MECHANICAL]
     return (*_with_own_rates(found, network.rates), *network.own_faults)
@@ -114,23 +117,25 @@ def _with_own_rates(
 
 
 _MECHANICAL: tuple[tuple[str, bool | str, str, float], ...] = (
-    ("plunger_spring_weak", True, "the plunger's spring is weak", 0.02),
-    ("plunger_stuck", "out", "the plunger is seized, let go", 0.02),
-    ("plunger_stuck", "in", "the plunger is seized, pulled in", 0.01),
-    ("pawl_spring_broken", True, "a pawl's spring is broken", 0.03),
-    ("linkage_broken", True, "the linkage is broken: the pawls stay in", 0.01),
-    ("clearance_wide", True, "the pawls' clearance is too wide", 0.10),
+    ("plunger_spring_weak", True, later("the plunger's spring is weak"), 0.02),
+    ("plunger_stuck", "out", later("the plunger is seized, let go"), 0.02),
+    ("plunger_stuck", "in", later("the plunger is seized, pulled in"), 0.01),
+    ("pawl_spring_broken", True, later("a pawl's spring is broken"), 0.03),
+    ("linkage_broken", True, later("the linkage is broken: the pawls stay in"), 0.01),
+    ("clearance_wide", True, later("the pawls' clearance is too wide"), 0.10),
 )
 
 
 def _at(part: str, mode: Mode) -> FaultMode:
     word, text, changes, rate = mode
-    return FaultMode(Fault(f"{part}:{word}", f"{part}: {text}", changes, {}, (part,)), rate)
+    said = at_part(part, text if isinstance(text, Phrase) else Phrase(text))
+    return FaultMode(Fault(f"{part}:{word}", said, changes, {}, (part,)), rate)
 
 
 def _behaviour(name: str, value: bool | str, text: str, rate: float) -> FaultMode:
     word = name if value is True else f"{name}:{value}"
-    return FaultMode(Fault(word, text, (), {name: value}, (name.partition("_")[0],)), rate)
+    where = (name.partition("_")[0],)
+    return FaultMode(Fault(word, Phrase(text), (), {name: value}, where), rate)
 
 
 def _modes(part: Part) -> Iterator[Mode]:
@@ -147,38 +152,50 @@ def _broken(text: str, rate: float) -> Callable[[Part], Iterator[Mode]]:
 
 
 def _source_modes(part: Part) -> Iterator[Mode]:
-    yield "weak", "battery weak", (Change("volts_offset", value=WEAK_BATTERY_VOLTS),), 0.10
+    yield "weak", later("battery weak"), (Change("volts_offset", value=WEAK_BATTERY_VOLTS),), 0.10
 
 
 def _wire_modes(part: Part) -> Iterator[Mode]:
-    yield "open", "wire broken", (Change("open", part.name),), 0.03
+    yield "open", later("wire broken"), (Change("open", part.name),), 0.03
     if GROUND not in (part.p, part.n):
         chafed = Resistor(f"{part.name}.chafed", part.n, GROUND, CHAFED_OHM)
-        yield "chafed", "wire chafed to ground", (Change("add", added=chafed),), 0.02
+        yield "chafed", later("wire chafed to ground"), (Change("add", added=chafed),), 0.02
 
 
 def _ground_modes(part: Part) -> Iterator[Mode]:
     corroded = (Change("ohm", part.name, CORRODED_OHM),)
-    yield "corroded", f"ground joint corroded, {CORRODED_OHM:g} ohm", corroded, 0.10
-    yield "open", "ground joint open", (Change("open", part.name),), 0.03
+    text = Phrase(later("ground joint corroded, {value:g} ohm"), {"value": CORRODED_OHM})
+    yield "corroded", text, corroded, 0.10
+    yield "open", later("ground joint open"), (Change("open", part.name),), 0.03
 
 
 def _connector_modes(part: Part) -> Iterator[Mode]:
     loose = (Change("ohm", part.name, LOOSE_PIN_OHM),)
-    yield "loose", f"pin loose or corroded, {LOOSE_PIN_OHM:g} ohm", loose, 0.05
-    yield "open", "pin does not touch", (Change("open", part.name),), 0.03
+    text = Phrase(later("pin loose or corroded, {value:g} ohm"), {"value": LOOSE_PIN_OHM})
+    yield "loose", text, loose, 0.05
+    yield "open", later("pin does not touch"), (Change("open", part.name),), 0.03
 
 
 def _winding_modes(part: Part) -> Iterator[Mode]:
-    yield "open", "winding broken", (Change("open", part.name),), 0.02
+    yield "open", later("winding broken"), (Change("open", part.name),), 0.02
     if isinstance(part, Winding):
-        yield "turns", "half its turns shorted", (Change("ohm", part.name, part.ohm / 2),), 0.005
+        yield (
+            "turns",
+            later("half its turns shorted"),
+            (Change("ohm", part.name, part.ohm / 2),),
+            0.005,
+        )
 
 
 def _diode_modes(part: Part) -> Iterator[Mode]:
-    yield "open", "diode open", (Change("open", part.name),), 0.01
-    yield "short", "diode shorted", (Change("short", part.name),), 0.005
-    yield "reverse", "diode fitted the wrong way round", (Change("reverse", part.name),), 0.002
+    yield "open", later("diode open"), (Change("open", part.name),), 0.01
+    yield "short", later("diode shorted"), (Change("short", part.name),), 0.005
+    yield (
+        "reverse",
+        later("diode fitted the wrong way round"),
+        (Change("reverse", part.name),),
+        0.002,
+    )
 
 
 def _contact_modes(part: Part) -> Iterator[Mode]:
@@ -186,11 +203,11 @@ def _contact_modes(part: Part) -> Iterator[Mode]:
     if by is None or isinstance(by, ByRelay):
         return
     if isinstance(by, ByModule):
-        words = ("output never switches on", "output never switches off")
+        words = (later("output never switches on"), later("output never switches off"))
     elif isinstance(by, ByPlunger):
-        words = ("end-of-travel switch open", "end-of-travel switch stuck closed")
+        words = (later("end-of-travel switch open"), later("end-of-travel switch stuck closed"))
     else:
-        words = ("contact never closes", "contact stuck closed")
+        words = (later("contact never closes"), later("contact stuck closed"))
     yield "never", words[0], (Change("stuck", part.name, False),), 0.02
     yield "always", words[1], (Change("stuck", part.name, True),), 0.02
 
@@ -206,27 +223,32 @@ def _relay_modes(relay: str, network: Network) -> Iterator[Mode]:
     shut = tuple(Change("stuck", name, True) for name in makes)
     apart = tuple(Change("stuck", name, False) for name in breaks)
     if makes:
-        yield "welded", "make contact welded", shut + apart, 0.02
+        yield "welded", later("make contact welded"), shut + apart, 0.02
         dead = tuple(Change("stuck", name, False) for name in makes)
-        yield "make", "make contact does not conduct", dead, 0.02
+        yield "make", later("make contact does not conduct"), dead, 0.02
     if breaks:
-        yield "break", "break contact does not conduct", apart, 0.01
-    yield "weak", "relay weak, pulls late", (Change("pulls_at", relay, WEAK_RELAY_VOLTS),), 0.01
+        yield "break", later("break contact does not conduct"), apart, 0.01
+    yield (
+        "weak",
+        later("relay weak, pulls late"),
+        (Change("pulls_at", relay, WEAK_RELAY_VOLTS),),
+        0.01,
+    )
 
 
 _BY_KIND: dict[type[Part], Callable[[Part], Iterator[Mode]]] = {
     Source: _source_modes,
     Wire: _wire_modes,
-    Fuse: _broken("fuse gone", 0.05),
+    Fuse: _broken(later("fuse gone"), 0.05),
     Connector: _connector_modes,
     GroundJoint: _ground_modes,
-    RelayCoil: _broken("relay's coil broken", 0.01),
+    RelayCoil: _broken(later("relay's coil broken"), 0.01),
     Winding: _winding_modes,
-    Suppression: _broken("suppression open", 0.01),
-    Resistor: _broken("resistor broken", 0.005),
-    Lamp: _broken("lamp blown", 0.20),
-    Led: _broken("LED dead", 0.02),
-    Buzzer: _broken("buzzer dead", 0.03),
+    Suppression: _broken(later("suppression open"), 0.01),
+    Resistor: _broken(later("resistor broken"), 0.005),
+    Lamp: _broken(later("lamp blown"), 0.20),
+    Led: _broken(later("LED dead"), 0.02),
+    Buzzer: _broken(later("buzzer dead"), 0.03),
     Diode: _diode_modes,
     Contact: _contact_modes,
 }

@@ -9,6 +9,9 @@ from typing import Any
 from tripmargin.circuit.errors import CircuitError, problem, unknown
 from tripmargin.circuit.network import Network, altered
 from tripmargin.circuit.parts import Contact, Diode, Failed, Part, Resistive, original
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.own_words import OwnWords
+from tripmargin.ground.languages.phrases import Phrase, Words
 
 SHORT_OHM = 0.01
 """Ohm. What a part that is shorted inside still resists. Engineering judgement, no source."""
@@ -35,7 +38,8 @@ class Fault:
     Attributes
     ----------
     id : str
-    text : str
+    words : str or Phrase
+        What a person calls it.
     changes : tuple of Change
     behaviour : mapping
         Faults that no wire shows, by the names of `BEHAVIOURS`.
@@ -44,10 +48,25 @@ class Fault:
     """
 
     id: str
-    text: str
+    words: Words
     changes: tuple[Change, ...] = ()
     behaviour: Mapping[str, Any] = field(default_factory=dict)
     parts: tuple[str, ...] = ()
+
+    @property
+    def text(self) -> str:
+        """What a person calls it, said now."""
+        return str(self.words)
+
+
+def at_part(part: Words, fault: Words) -> Phrase:
+    """A fault with the part that has it.
+
+    >>> str(at_part("W3", "wire broken"))
+    'W3: wire broken'
+    """
+    named = OwnWords(part) if isinstance(part, str) else part
+    return Phrase(later("{part}: {fault}"), {"part": named, "fault": fault})
 
 
 def _opened(part: Part, change: Change, network: Network) -> Part:
@@ -65,19 +84,19 @@ def _shorted(part: Part, change: Change, network: Network) -> Part:
 def _resisting(part: Part, change: Change, network: Network) -> Part:
     if isinstance(part, Contact | Resistive) and isinstance(change.value, float | int):
         return replace(part, ohm=float(change.value))
-    raise _does_not_fit(part, change, "a part with a resistance, and a value in ohm")
+    raise _does_not_fit(part, change, say("a part with a resistance, and a value in ohm"))
 
 
 def _stuck(part: Part, change: Change, network: Network) -> Part:
     if isinstance(part, Contact):
         return part.stuck_at(bool(change.value))
-    raise _does_not_fit(part, change, "a contact")
+    raise _does_not_fit(part, change, say("a contact"))
 
 
 def _reversed(part: Part, change: Change, network: Network) -> Part:
     if isinstance(part, Diode):
         return replace(part, p=part.n, n=part.p)
-    raise _does_not_fit(part, change, "a diode or an LED")
+    raise _does_not_fit(part, change, say("a diode or an LED"))
 
 
 _AT_PARTS: dict[str, Callable[[Part, Change, Network], Part]] = {
@@ -97,9 +116,12 @@ _RANK = {kind: k for k, kind in enumerate(KINDS)}
 
 
 def _does_not_fit(part: Part, change: Change, allowed: str) -> CircuitError:
-    return CircuitError(
-        [problem(part.name, change.value, f'"{change.kind}" does not fit a {part.kind}', allowed)]
+    what = say(
+        'the fault "{fault}" does not fit a part of the kind "{part}"',
+        fault=change.kind,
+        part=part.kind,
     )
+    return CircuitError([problem(part.name, change.value, what, allowed)])
 
 
 def with_fault(network: Network, fault: Fault) -> Network:

@@ -33,6 +33,7 @@ from tripmargin.circuit.parts import (
     Winding,
     Wire,
 )
+from tripmargin.ground.languages import later
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
 from tripmargin.machine.chain_sections import Suppression
@@ -61,7 +62,7 @@ from tripmargin.machine.circuit_parts import (
     WirePart,
 )
 
-ANSWER = "the circuit"
+ANSWER = later("the circuit")
 LAMP_VOLTS = 12.0
 """V at which a lamp takes what is printed on it."""
 

@@ -11,11 +11,14 @@ from tripmargin.circuit.devices import network_of
 from tripmargin.circuit.errors import CircuitError
 from tripmargin.circuit.fault_modes import FaultMode, fault_modes
 from tripmargin.circuit.faults import Change, Fault
-from tripmargin.circuit.fitting import fitted
+from tripmargin.circuit.fitting import ANSWER, fitted
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.parts import Resistor
 from tripmargin.circuit.steps import Step
 from tripmargin.ground.errors import MachineFileError, NotKnownError, Problem, TripmarginError
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.own_words import OwnWords
+from tripmargin.ground.languages.phrases import Phrase
 from tripmargin.machine import Machine
 from tripmargin.machine.circuit_devices import ClutchPart, SolenoidPart
 from tripmargin.machine.circuit_parts import Battery, SignPart
@@ -49,7 +52,7 @@ def network_from_machine(machine: Machine) -> Network:
     """
     circuit = machine.circuit
     if circuit is None:
-        raise NotKnownError("the circuit", ["circuit"])
+        raise NotKnownError(ANSWER, ["circuit"])
     try:
         network = network_of(
             [each for part in circuit.parts for each in fitted(part, machine)],
@@ -80,7 +83,9 @@ def _touching(own: FaultRate) -> FaultMode:
     """A fault of this machine's own: two nodes that touch."""
     one, other = own.between
     bridge = Resistor(f"{own.name}.touch", one, other, own.resistance.nominal)
-    text = own.text or f"{one} touches {other}"
+    text = Phrase(later("{one} touches {other}"), {"one": one, "other": other})
+    if own.text:
+        text = OwnWords(own.text)
     fault = Fault(own.name, text, (Change("add", added=bridge),), {}, own.parts)
     return FaultMode(fault, own.rate.nominal, own.source)
 
@@ -97,7 +102,7 @@ def _mechanism(circuit: Circuit, machine: Machine) -> Mechanism | None:
     clutches = {part.drives: part for part in circuit.parts if isinstance(part, ClutchPart)}
     holds = solenoid.holds_from
     if holds is None:
-        (holds,) = machine.need("the circuit", "chain.hold_winding.release_current")
+        (holds,) = machine.need(ANSWER, "chain.hold_winding.release_current")
     grips = {way: part.grips_from.nominal for way, part in clutches.items()}
     windings = {way: f"{part.name}.winding" for way, part in clutches.items()}
     return Mechanism(
@@ -178,9 +183,9 @@ def _measuring_points(network: Network, circuit: Circuit, file: str) -> None:
                     *_place(path, file),
                     ".".join(path),
                     point.node,
-                    "there is no such node",
-                    "a node that a part touches",
-                    f'Did you mean "{near}"?' if near else "",
+                    say("there is no such node"),
+                    say("a node that a part touches"),
+                    say('Did you mean "{near}"?', near=near) if near else "",
                 )
             )
     if wrong:

@@ -17,6 +17,7 @@ from tripmargin.circuit.errors import CircuitError, problem, unknown
 from tripmargin.circuit.moves import ByModule, ByPlunger, ByRelay, BySwitch, Mover
 from tripmargin.circuit.network import Network
 from tripmargin.circuit.parts import (
+    GROUND,
     OPEN_OHM,
     Buzzer,
     Contact,
@@ -36,6 +37,7 @@ from tripmargin.circuit.parts import (
 )
 from tripmargin.circuit.steps import OFF, ON, Step
 from tripmargin.ground.errors import Problem
+from tripmargin.ground.languages import say
 
 Row = Mapping[str, Any]
 
@@ -157,9 +159,13 @@ def part_from_neutral(row: Row) -> Part:
                     problem(
                         f"{name}.{terminal}",
                         None,
-                        "this terminal is not connected",
-                        "the name of a node",
-                        'Name the node that it goes to; the battery\'s negative post is "0".',
+                        say("this terminal is not connected"),
+                        say("the name of a node"),
+                        say(
+                            "Name the node that it goes to; the battery's negative post is"
+                            ' "{node}".',
+                            node=GROUND,
+                        ),
                     )
                 ]
             )
@@ -173,12 +179,12 @@ def part_from_neutral(row: Row) -> Part:
     except (TypeError, ValueError) as error:
         if isinstance(error, CircuitError):
             raise
-        raise CircuitError([problem(name, dict(row), "a value is not a number")]) from None
+        raise CircuitError([problem(name, dict(row), say("a value is not a number"))]) from None
 
 
 def lacking_value(where: str, key: KeyError) -> Problem:
     """A value that the neutral form must give and does not."""
-    return problem(f"{where}.{key.args[0]}", None, "this value is missing")
+    return problem(f"{where}.{key.args[0]}", None, say("this value is missing"))
 
 
 def _mover(name: str, by: str) -> Mover:
@@ -261,7 +267,7 @@ def step_from_neutral(row: Row) -> Step:
         if key not in ("name", "volts", "engine", "metal")
     }
     if "name" not in row or "volts" not in row:
-        raise CircuitError([problem("steps", dict(row), "a step needs a name and volts")])
+        raise CircuitError([problem("steps", dict(row), say("a step needs a name and volts"))])
     return Step(
         str(row["name"]),
         switches,

@@ -7,6 +7,8 @@ from collections.abc import Callable
 from tripmargin.circuit.errors import CircuitError, unknown
 from tripmargin.circuit.faults import Change, Fault
 from tripmargin.circuit.neutral import Row, lacking_value, part_from_neutral
+from tripmargin.ground.languages import later
+from tripmargin.ground.languages.phrases import Phrase
 
 _CHANGES: dict[str, Callable[[Row], Change]] = {
     "open": lambda row: Change("open", row["element"]),
@@ -34,7 +36,7 @@ def fault_from_neutral(name: str, row: Row | None) -> Fault:
     ('F1',)
     """
     if row is None:
-        return Fault(name, "nothing wrong")
+        return Fault(name, Phrase(later("nothing wrong")))
     changes = []
     for op in row.get("ops", ()):
         if op.get("op") not in _CHANGES:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tripmargin.circuit.errors import CircuitError, problem
+from tripmargin.ground.languages import say
 
 CLASS_5_PLAIN = {
     0.5e-6: 39.0e-3,
@@ -73,10 +74,10 @@ def wire_resistance(
             [
                 problem(
                     "wire",
-                    f"{length:g} m of {section * 1e6:g} mm2",
-                    "no such wire in the table",
-                    f"a positive length and a section of {sizes} mm2",
-                    "Give its resistance instead if the size is another.",
+                    say("{length:g} m of {section:g} mm2", length=length, section=section * 1e6),
+                    say("no such wire in the table"),
+                    say("a positive length and a section of {sizes} mm2", sizes=sizes),
+                    say("Give its resistance instead if the size is another."),
                 )
             ]
         )

@@ -7,14 +7,16 @@ from math import cos, isfinite
 from typing import TYPE_CHECKING, Any
 
 from tripmargin.cli.tables import aligned, folded
+from tripmargin.ground.languages import later, numeral, say
+from tripmargin.ground.tables.table_words import MATERIAL_WORDS
 
 if TYPE_CHECKING:
     from tripmargin.machine import Machine
     from tripmargin.pictures import Section
     from tripmargin.sensing import MaterialSignal, Reach
 
-_TITLE = "What is invisible, and why"
-_HEADERS = ("material", "of the threshold", "of steel")
+_TITLE = later("What is invisible, and why")
+_HEADERS = (later("material"), later("of the threshold"), later("of steel"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,31 +64,38 @@ class Beside:
 
     def lines(self, us: bool) -> list[str]:
         """For a terminal."""
-        table = aligned(_HEADERS, [self._row(one) for one in self.materials])
-        lines = ["", f"{_TITLE}:", folded(self._where(us), first="  "), *table]
+        table = aligned(_headers(), [self._row(one) for one in self.materials])
+        lines = ["", f"{say(_TITLE)}:", folded(self._where(us), first="  "), *table]
         invisible = [one for one in self.materials if one.of_threshold < 1.0]
-        lines += [folded(f"{one.material}: {one.why}", first="  - ") for one in invisible]
+        lines += [folded(line, first="  - ") for line in map(_why, invisible)]
         return [*lines, "", folded(self._upside_down_words(us))]
 
     def sections(self, us: bool) -> tuple[Section, ...]:
         """For a page."""
         from tripmargin.pictures import Section
 
-        title = "A sensor upside down" if self.turned else "A sensor left upside down"
+        title = say("A sensor upside down") if self.turned else say("A sensor left upside down")
         return (
-            Section(_TITLE, [self._where(us)], (_HEADERS, [self._row(m) for m in self.materials])),
+            Section(
+                say(_TITLE),
+                [self._where(us)],
+                (_headers(), [self._row(m) for m in self.materials]),
+            ),
             # Below the table, not in it: in a column of a phone's page each would be very tall.
-            Section("Why", [f"{one.material}: {one.why}" for one in self.materials]),
+            Section(say("Why"), [_why(one) for one in self.materials]),
             Section(title, [self._upside_down_words(us)]),
         )
 
     def _where(self, us: bool) -> str:
         from tripmargin.pictures.words import length
 
-        return (
-            f"A {length(self.materials[0].diameter, us)} ball in each material, at the strongest"
-            f" place at mid height ({length(self.x, us)} from the roll's middle,"
-            f" {length(self.height, us)} above the roll). Below 1 of the threshold it is not seen."
+        return say(
+            "A {diameter} ball in each material, at the strongest place at mid height"
+            " ({x} from the roll's middle, {height} above the roll). Below 1 of the"
+            " threshold it is not seen.",
+            diameter=length(self.materials[0].diameter, us),
+            x=length(self.x, us),
+            height=length(self.height, us),
         )
 
     @staticmethod
@@ -94,15 +103,43 @@ class Beside:
         from tripmargin.ground.units import percent
         from tripmargin.pictures.words import plain_number
 
-        of_steel = percent(one.of_steel) if one.of_steel <= 1 else f"{100 * one.of_steel:.4g} %"
-        return one.material, f"{plain_number(one.of_threshold, 2)} x", of_steel
+        of_steel = (
+            percent(one.of_steel)
+            if one.of_steel <= 1
+            else f"{numeral(100 * one.of_steel, '.4g')} %"
+        )
+        return say(MATERIAL_WORDS[one.material]), f"{plain_number(one.of_threshold, 2)} x", of_steel
 
     def _upside_down_words(self, us: bool) -> str:
         from tripmargin.pictures.words import length
 
-        left = "Left upside down after a repair, the sensor"
+        ball = length(self.upside_down, us) if isfinite(self.upside_down) else None
+        if self.turned and ball is None:
+            return say(
+                "The file says that the sensor is upside down. Upright, it would see no ball at"
+                " all, of any size up to the roll's width."
+            )
         if self.turned:
-            left = "The file says that the sensor is upside down. Upright, it"
-        if not isfinite(self.upside_down):
-            return f"{left} would see no ball at all, of any size up to the roll's width."
-        return f"{left} would see nothing smaller than a {length(self.upside_down, us)} ball."
+            return say(
+                "The file says that the sensor is upside down. Upright, it would see nothing"
+                " smaller than a {ball} ball.",
+                ball=ball,
+            )
+        if ball is None:
+            return say(
+                "Left upside down after a repair, the sensor would see no ball at all, of any"
+                " size up to the roll's width."
+            )
+        return say(
+            "Left upside down after a repair, the sensor would see nothing smaller than a"
+            " {ball} ball.",
+            ball=ball,
+        )
+
+
+def _why(one: MaterialSignal) -> str:
+    return f"{say(MATERIAL_WORDS[one.material])}: {one.why}"
+
+
+def _headers() -> tuple[str, ...]:
+    return tuple(map(say, _HEADERS))

@@ -8,6 +8,7 @@ import click
 
 from tripmargin.cli.output import machine_argument, machine_with
 from tripmargin.cli.progress import working
+from tripmargin.ground.languages import say
 
 
 @click.command()
@@ -38,11 +39,13 @@ def card(machine: str, save: Path | None, from_log: bool, us: bool) -> None:
         history = past_from_log(loaded.name, [pawl.name for pawl in pawls_of(loaded)])
     path = save or Path(f"card-{_plain(loaded.name)}.html")
     if path.suffix.lower() not in (".html", ".htm"):
-        raise click.UsageError(f"--save = {path}: not a page. Allowed: a name that ends in .html.")
-    with working("making the card") as progress:
+        raise click.UsageError(
+            say("--save = {path}: not a page. Allowed: a name that ends in .html.", path=path)
+        )
+    with working(say("making the card")) as progress:
         text = card_page(loaded, us=us, history=history, progress=progress)
     path.write_text(text, "utf-8")
-    click.echo(f"Saved: {path} ({len(text.encode()) / 1000:.0f} kB).")
+    click.echo(say("Saved: {path} ({size:.0f} kB).", path=path, size=len(text.encode()) / 1000))
 
 
 def _plain(name: str) -> str:

@@ -15,6 +15,7 @@ from tripmargin.faultfinding.wording.belief_words import (
     ruled_out_by,
 )
 from tripmargin.faultfinding.wording.card_words import other_words, why_words
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Card, Case
@@ -27,14 +28,14 @@ def belief_lines(case: Case) -> list[str]:
     wide = 20 if lines.width >= 70 else 10
     if not bars:
         return []
-    lines.write("What it may be:")
+    lines.write(say("What it may be:"))
     for text, chance, _ in bars:
         filled = max(round(chance * wide), 1 if chance >= 0.02 else 0)
         bar = ("#" * filled).ljust(wide, ".")
         lines.write(text, f"  {bar} {percent(chance):>5}  ", " " * (wide + 10))
     repairs = dict.fromkeys(repair for _, chance, repair in bars if repair and chance >= WORTH)
     if repairs:
-        lines.write("What a repair takes:")
+        lines.write(say("What a repair takes:"))
     for repair in repairs:
         lines.write(repair, "  - ")
     if repairs and prices_words(case):
@@ -64,13 +65,13 @@ def change_lines(case: Case) -> list[str]:
 def why_lines(case: Case, card: Card) -> list[str]:
     """Everything that is believed, and all reasons for a card."""
     lines, every = Lines(), likeliest(case, len(case.of.hypotheses))
-    lines.rule("Everything that it may be")
+    lines.rule(say("Everything that it may be"))
     for text, chance, _ in every:
         lines.write(text, f"  {percent(chance):>6}  ")
     rest = 1.0 - sum(chance for _, chance, _ in every)
     if rest > 1e-6:
-        lines.write("all that is less likely than these, together", f"  {percent(rest):>6}  ")
-    lines.rule("Why this card")
+        lines.write(say("all that is less likely than these, together"), f"  {percent(rest):>6}  ")
+    lines.rule(say("Why this card"))
     for reason in why_words(case, card):
         lines.write(reason, "- ")
     return lines.all
@@ -79,7 +80,7 @@ def why_lines(case: Case, card: Card) -> list[str]:
 def other_lines(cards: Sequence[Card]) -> list[str]:
     """The best few cards, one line each."""
     lines = Lines()
-    lines.rule("Other cards")
+    lines.rule(say("Other cards"))
     for number, card in enumerate(cards, 1):
         lines.write(other_words(card), f"  {number}  ")
     return lines.all

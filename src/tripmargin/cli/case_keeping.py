@@ -16,6 +16,7 @@ from tripmargin.cli.case_screen import read, write
 from tripmargin.cli.output import json_text
 from tripmargin.faultfinding.wording.standing_words import has_ended
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Case
@@ -47,7 +48,7 @@ def ask_where(case: Case, again: str) -> None:
         return
     while case.file.path is None and case.file.entries:
         name = free_name(case, ".jsonl")
-        write(f"Keep the case under which name? Enter: {name}")
+        write(say("Keep the case under which name? Enter: {name}", name=name))
         said = read()
         _keep_in(case, again, Path(said) if said else name)
 
@@ -77,15 +78,15 @@ def keep_unasked(case: Case, again: str, *, ended: bool) -> None:
         for line in (case.file.head, *(entry.to_dict() for entry in case.file.entries)):
             click.echo(json_text(line))
     elif not ended:
-        click.echo("Stopped. Nothing was entered, so nothing was written.", err=True)
+        click.echo(say("Stopped. Nothing was entered, so nothing was written."), err=True)
 
 
 def kept(case: Case, again: str) -> None:
     """Say where the case is, and how to go on with it."""
     path = case.file.path
-    click.echo(f"The case is kept in {path}")
+    click.echo(say("The case is kept in {path}", path=path))
     if not has_ended(case):
-        click.echo(f'Go on with: {again} --case "{path}"')
+        click.echo(say('Go on with: {again} --case "{path}"', again=again, path=path))
 
 
 def free_name(case: Case, suffix: str) -> Path:

@@ -12,13 +12,14 @@ from tripmargin.faultfinding.wording.card_words import (
     daily_lines,
     price_words,
     question_of,
-    reading_words,
     short_reasons,
+    sound_reading,
     whole_way,
     work_words,
 )
 from tripmargin.faultfinding.wording.report_words import clock, complaint, minutes_words, proof
 from tripmargin.faultfinding.wording.standing_words import outcome, status_words
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Card, Case
@@ -38,7 +39,7 @@ def picture_of(case: Case, card: Card | None) -> Picture:
         return case_picture(name, _stands(case), bars, text, width=width, sun=sun)
 
     return Picture(
-        f"Finding a fault on {name}",
+        say("Finding a fault on {name}", name=name),
         draw,
         lambda _: bars_table(bars),
         page_table=lambda _: _shown(bars),
@@ -53,17 +54,22 @@ def card_text(case: Case, card: Card) -> CardText:
     from tripmargin.pictures.belief_bars import CardText
 
     if card.kind == "ask":
-        answers = list(COMPLAINTS.values())
+        answers = [say(sentence) for sentence in COMPLAINTS.values()]
     else:
-        answers = [word for _, word in keyed(card)]
-        answers = [f"Reading: ............ {card.unit}", *answers] if card.unit else answers
-    place = f" Where: {card.place}." if card.place else ""
-    reading = (reading_words(card).partition(". ")[2],) if card.unit else ()
+        said = {answer.word: answer.said for answer in card.answers}
+        answers = [said[word] for _, word in keyed(card)]
+        answers = (
+            [say("Reading: ............ {unit}", unit=card.unit), *answers]
+            if card.unit
+            else answers
+        )
+    place = [say("Where: {place}.", place=card.place)] if card.place else []
+    reading = (sound_reading(card),) if card.unit else ()
     return CardText(
         price_words(case.of, card),
-        [caution for caution in card.cautions if caution != FIRST],
+        [caution for caution in card.cautions if caution != say(FIRST)],
         whole_way(case.of, card),
-        work_words(case.of, card) + place,
+        " ".join([work_words(case.of, card), *place]),
         question_of(card) if answers else "",
         answers,
         (*reading, *short_reasons(card)),
@@ -77,7 +83,7 @@ def _stands(case: Case) -> list[str]:
 
 def _shown(bars: list[Bar]) -> tuple[tuple[str, ...], list[tuple[str, str, str]]]:
     rows = [(bar.text, percent(bar.chance), bar.repair) for bar in bars]
-    return ("what it may be", "chance", "its repair"), rows
+    return (say("what it may be"), say("chance"), say("its repair")), rows
 
 
 def _sections(case: Case, card: Card | None) -> tuple[Section, ...]:
@@ -91,15 +97,15 @@ def _sections(case: Case, card: Card | None) -> tuple[Section, ...]:
     ]
     found = [
         Section(
-            "What was done",
+            say("What was done"),
             [
-                f"Complaint: {complaint(done)}",
-                f"Begun: {clock(str(case.file.head['begun']))}.",
+                say("Complaint: {complaint}", complaint=complaint(done)),
+                say("Begun: {time}.", time=clock(str(case.file.head["begun"]))),
                 minutes_words(done),
             ],
-            (("time", "what was found", "what that rules out"), rows),
+            ((say("time"), say("what was found"), say("what that rules out")), rows),
         ),
-        Section("Proof", proof(case)),
+        Section(say("Proof"), proof(case)),
     ]
     if card is not None and card.kind in ("repair", "test"):
         title, *lines = daily_lines(case.of)

@@ -19,4 +19,4 @@ def answer_of(card: Card, text: str) -> str | None:
     keys = dict(keyed(card))
     if said in keys:
         return keys[said]
-    return next((a.word for a in card.answers if a.word.lower() == said), None)
+    return next((a.word for a in card.answers if said in (a.word.lower(), a.said.lower())), None)

@@ -14,6 +14,7 @@ from tripmargin.faultfinding.wording.report_words import (
     proof,
 )
 from tripmargin.faultfinding.wording.standing_words import outcome
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Case
@@ -26,11 +27,11 @@ def report_lines(case: Case) -> list[str]:
     from tripmargin.faultfinding.cases.so_far import done_so_far
 
     lines, done = Lines(), done_so_far(case)
-    lines.rule(f"Report: {case.of.machine.name}")
+    lines.rule(say("Report: {name}", name=case.of.machine.name))
     lines.write(outcome(case))
     lines.gap()
-    lines.write(f"Complaint: {complaint(done)}")
-    lines.write(f"Begun: {clock(str(case.file.head['begun']))}")
+    lines.write(say("Complaint: {complaint}", complaint=complaint(done)))
+    lines.write(say("Begun: {time}", time=clock(str(case.file.head["begun"]))))
     lines.gap()
     for each in done:
         _done(lines, each)
@@ -39,7 +40,7 @@ def report_lines(case: Case) -> list[str]:
         lines.write(text)
     lines.write(minutes_words(done))
     for caution in (FIRST, NEVER_LOCKED):
-        lines.write(caution, "! ")
+        lines.write(say(caution), "! ")
     return lines.all
 
 
@@ -48,11 +49,11 @@ def so_far_lines(case: Case) -> list[str]:
     from tripmargin.faultfinding.cases.so_far import done_so_far
 
     lines, done = Lines(), done_so_far(case)
-    lines.rule("So far")
+    lines.rule(say("So far"))
     for each in done:
         _done(lines, each)
     if not done:
-        lines.write("Nothing was entered yet.")
+        lines.write(say("Nothing was entered yet."))
     return lines.all
 
 

@@ -23,6 +23,7 @@ from tripmargin.faultfinding.wording.belief_words import told_nothing
 from tripmargin.faultfinding.wording.readings import read_as, reading_of
 from tripmargin.faultfinding.wording.standing_words import has_ended
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import later, say
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Card, Case
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 
 OTHERS, MOST = 3, 10
 INTERRUPTED, INPUT_ENDED = 130, 1
-_KEYS = "u undo, r redo, w why, o other cards, s skip, p page, h hand over, q quit"
+_KEYS = later("u undo, r redo, w why, o other cards, s skip, p page, h hand over, q quit")
 
 
 @dataclass(slots=True)
@@ -70,8 +71,9 @@ def _begin(talk: Talk) -> None:
     from tripmargin.faultfinding.cases.cautions import FIRST
 
     lines = Lines()
-    lines.write(f"{talk.case.of.machine.name}: finding a fault. {FIRST}")
-    lines.write("Answer with a number or a key, then Enter. Nothing entered is ever lost.")
+    heading = say("{machine}: finding a fault.", machine=talk.case.of.machine.name)
+    lines.write(" ".join([heading, say(FIRST)]))
+    lines.write(say("Answer with a number or a key, then Enter. Nothing entered is ever lost."))
     show(lines.all)
     show(notice_lines(talk.case))
     if talk.case.entries:
@@ -86,10 +88,10 @@ def _ask_complaint(talk: Talk) -> None:
 
     lines = Lines()
     lines.gap()
-    lines.write("What does the operator say?")
+    lines.write(say("What does the operator say?"))
     for number, sentence in enumerate(COMPLAINTS.values(), 1):
-        lines.write(sentence, f"  {number}  ")
-    lines.write("nobody knows", "  s  ")
+        lines.write(say(sentence), f"  {number}  ")
+    lines.write(say("nobody knows"), "  s  ")
     show(lines.all)
     while True:
         said = read().lower()
@@ -101,7 +103,12 @@ def _ask_complaint(talk: Talk) -> None:
         if said.isdecimal() and 1 <= int(said) <= len(COMPLAINTS):
             _record(talk, ASK, list(COMPLAINTS)[int(said) - 1])
             return
-        write(f"Type a number from 1 to {len(COMPLAINTS)}, s to go on without, or q to quit.")
+        write(
+            say(
+                "Type a number from 1 to {most}, s to go on without, or q to quit.",
+                most=len(COMPLAINTS),
+            )
+        )
 
 
 # --- one card ----------------------------------------------------------------------------------
@@ -112,12 +119,12 @@ def _one_card(talk: Talk) -> None:
     if has_ended(talk.case):
         _finish(talk)
         return
-    with working("choosing the next card"):
+    with working(say("choosing the next card")):
         card = _due(talk)
     talk.shown += 1
     show(["", *status_lines(talk.case)])
     show(["", *card_lines(talk.case, card, talk.shown, told=True), ""])
-    write(f"Keys: {_KEYS}")
+    write(say("Keys: {keys}", keys=say(_KEYS)))
     while not _answered(talk, card, read()):
         pass
 
@@ -130,7 +137,7 @@ def _due(talk: Talk) -> Card:
     left = [card for card in cards if card.id not in talk.skipped]
     if not left:
         talk.skipped.clear()
-        write("No other card is worth its minutes: the first one comes again.")
+        write(say("No other card is worth its minutes: the first one comes again."))
     return (picked or left or list(cards))[0]
 
 
@@ -159,7 +166,7 @@ def _answered(talk: Talk, card: Card, said: str) -> bool:
     except TripmarginError as error:
         write(str(error))
         return False
-    write(f"Type one of the keys in front of the answers. Keys: {_KEYS}.")
+    write(say("Type one of the keys in front of the answers. Keys: {keys}.", keys=say(_KEYS)))
     return False
 
 
@@ -175,7 +182,7 @@ def _record(talk: Talk, check: str, finding: str | float) -> bool:
         return True
     show(["", *change_lines(talk.case)])
     if told_nothing(talk.case):
-        write("That tells next to nothing new.")
+        write(say("That tells next to nothing new."))
     else:
         show(["", *belief_lines(talk.case)])
     return True
@@ -188,9 +195,9 @@ def _failed_at(talk: Talk, check: str, finding: str | float) -> int | None:
     if check not in talk.case.of.works or finding != FAILED:
         return None
     most = talk.case.of.daily_steps
-    write(f"At which step did it fail, 1 to {most}? Enter alone: not known.")
+    write(say("At which step did it fail, 1 to {most}? Enter alone: not known.", most=most))
     while (said := read()) and not (said.isdecimal() and 1 <= int(said) <= most):
-        write(f"Type a number from 1 to {most}, or Enter alone.")
+        write(say("Type a number from 1 to {most}, or Enter alone.", most=most))
     return int(said) if said else None
 
 
@@ -200,24 +207,24 @@ def _note(finding: str | float) -> str:
 
     if finding != SAW_ELSE:
         return ""
-    write("What did you see? One sentence; Enter alone leaves it out.")
+    write(say("What did you see? One sentence; Enter alone leaves it out."))
     return read()
 
 
 def _undo(talk: Talk, _: Card | None = None) -> bool:
     done = _done(talk.case)
     if not done:
-        write("There is nothing to take back.")
+        write(say("There is nothing to take back."))
         return False
     talk.case.undo()
-    return _moved(talk, "Taken back", done[-1])
+    return _moved(talk, say("Taken back"), done[-1])
 
 
 def _redo(talk: Talk, _: Card) -> bool:
     if talk.case.redo() is None:
-        write("There is nothing to bring back.")
+        write(say("There is nothing to bring back."))
         return False
-    return _moved(talk, "Brought back", _done(talk.case)[-1])
+    return _moved(talk, say("Brought back"), _done(talk.case)[-1])
 
 
 def _done(case: Case) -> tuple[Done, ...]:
@@ -248,7 +255,7 @@ def _skip(talk: Talk, card: Card) -> bool:
 def _others(talk: Talk, _: Card) -> bool:
     cards = talk.case.next_checks(OTHERS)
     show(other_lines(cards))
-    write("Which one? Enter alone stays with this card.")
+    write(say("Which one? Enter alone stays with this card."))
     said = read()
     if not (said.isdecimal() and 1 <= int(said) <= len(cards)):
         return False
@@ -261,14 +268,14 @@ def _page(talk: Talk, card: Card | None = None) -> bool:
     try:
         _save_page(talk, path, card)
     except OSError as error:
-        write(f"Not saved: {path}: {error.strerror or error}.")
+        write(say("Not saved: {path}: {why}.", path=path, why=error.strerror or error))
     return False
 
 
 def _hand_over(talk: Talk, _: Card) -> bool:
     from tripmargin.faultfinding import HAND_OVER
 
-    write("Why do you hand it over? One sentence for whoever goes on. Enter alone goes back.")
+    write(say("Why do you hand it over? One sentence for whoever goes on. Enter alone goes back."))
     why = read()
     return _record(talk, HAND_OVER, why) if why else False
 
@@ -284,7 +291,7 @@ def _quit(talk: Talk, _: Card) -> bool:
 
 def _finish(talk: Talk) -> None:
     show(["", *report_lines(talk.case), ""])
-    write("Enter ends. u takes the last entry back, p saves the page.")
+    write(say("Enter ends. u takes the last entry back, p saves the page."))
     while True:
         said = read().lower()
         if said == "p":
@@ -297,11 +304,11 @@ def _finish(talk: Talk) -> None:
             ask_where(talk.case, talk.again)
             return
         else:
-            write("Enter ends. u takes the last entry back, p saves the page.")
+            write(say("Enter ends. u takes the last entry back, p saves the page."))
 
 
 def _save_page(talk: Talk, path: Path, card: Card | None = None) -> None:
     if card is None and not has_ended(talk.case):
         card = _due(talk)
     talk.output.save_as(path, picture_of(talk.case, card))
-    click.echo(f"Saved: {path}")
+    click.echo(say("Saved: {path}", path=path))

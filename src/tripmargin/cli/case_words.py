@@ -13,11 +13,14 @@ from tripmargin.faultfinding.wording.card_words import (
     price_words,
     question_of,
     reading_words,
+    says_what_shows,
     short_reasons,
     still_words,
     way_words,
     work_words,
 )
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Card, Case
@@ -28,12 +31,12 @@ def card_lines(case: Case, card: Card, number: int, *, told: bool = False) -> li
     from tripmargin.faultfinding.cases.cautions import FIRST
 
     lines = Lines()
-    lines.rule(f"Card {number}")
+    lines.rule(say("Card {number}", number=number))
     head = price_words(case.of, card)
     if head:
         lines.write(head)
         lines.gap()
-    _cautions(lines, [each for each in card.cautions if not (told and each == FIRST)])
+    _cautions(lines, [each for each in card.cautions if not (told and each == say(FIRST))])
     _way(lines, case, card)
     _do(lines, case, card)
     lines.gap()
@@ -41,7 +44,7 @@ def card_lines(case: Case, card: Card, number: int, *, told: bool = False) -> li
     reasons = short_reasons(card)
     if reasons:
         lines.gap()
-    for start, reason in zip(("Why: ", "     "), reasons, strict=False):
+    for start, reason in zip((f"{say('Why:')} ", "     "), reasons, strict=False):
         lines.write(reason, start, "     ")
     return lines.all
 
@@ -49,13 +52,13 @@ def card_lines(case: Case, card: Card, number: int, *, told: bool = False) -> li
 def record_words(card: Card) -> str:
     """How a card is recorded without being asked."""
     word = {"hand over": "WHY", "repair": "passed", "test": "passed"}.get(card.kind)
-    return f'To record it: --found "{card.id}={word or card.answers[0].word}"'
+    return say('To record it: --found "{id}={word}"', id=card.id, word=word or card.answers[0].word)
 
 
 def _cautions(lines: Lines, cautions: Sequence[str]) -> None:
     if not cautions:
         return
-    lines.write("CAUTION")
+    lines.write(say("CAUTION"))
     for caution in cautions:
         lines.write(caution, "! ")
     lines.gap()
@@ -68,20 +71,21 @@ def _way(lines: Lines, case: Case, card: Card) -> None:
     if not steps:
         lines.write(still_words(case.of, card))
         return
-    lines.write(f'Bring the machine into the state "{card.state}":')
+    lines.write(say('Bring the machine into the state "{state}":', state=as_written(card.state)))
     for step in steps:
         lines.write(step, "- ")
 
 
 def _do(lines: Lines, case: Case, card: Card) -> None:
-    place = f" Where: {card.place}." if card.place else ""
-    lines.write(f"{work_words(case.of, card)}{place}", "DO: ")
+    place = [say("Where: {place}.", place=card.place)] if card.place else []
+    lines.write(" ".join([work_words(case.of, card), *place]), say("DO:") + " ")
     if before_words(case, card):
         lines.write(before_words(case, card))
     if card.kind in ("repair", "test"):
         lines.gap()
-        for line in daily_lines(case.of):
-            indent = "   " if line.startswith("Must") else ""
+        daily = daily_lines(case.of)
+        for number, line in enumerate(daily):
+            indent = "   " if says_what_shows(daily, number) else ""
             lines.write(line, indent, "   " if indent or line[0].isdigit() else "  ")
 
 
@@ -89,17 +93,18 @@ def _answers(lines: Lines, card: Card) -> None:
     from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
 
     if card.kind == "hand over":
-        lines.write("1  hand over, and say why")
+        lines.write(say("hand over, and say why"), "1  ")
         return
     lines.write(question_of(card))
     if card.kind == "ask":
         for number, sentence in enumerate(COMPLAINTS.values(), 1):
-            lines.write(sentence, f"  {number}  ")
+            lines.write(say(sentence), f"  {number}  ")
         return
     if card.unit:
         lines.write(reading_words(card))
+    said = {answer.word: answer.said for answer in card.answers}
     for key, answer in keyed(card):
-        lines.write(f"{answer}{answer_note(card, answer)}", f"  {key}  ")
+        lines.write(f"{said[answer]}{answer_note(card, answer)}", f"  {key}  ")
 
 
 def keyed(card: Card) -> Iterator[tuple[str, str]]:

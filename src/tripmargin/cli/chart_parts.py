@@ -8,13 +8,16 @@ from typing import Any
 import click
 
 from tripmargin.cli.tables import aligned, folded
-from tripmargin.faultfinding.cases.cautions import AT_REST
+from tripmargin.faultfinding.cases.cautions import AT_REST, said
 from tripmargin.faultfinding.charts.alike import Alike
 from tripmargin.faultfinding.charts.chart_steps import Chart, ChartStep, ComplaintChart
 from tripmargin.faultfinding.charts.covered import Coverage
-from tripmargin.faultfinding.charts.effects import STOPPED
+from tripmargin.faultfinding.charts.effects import METAL, STOPPED
 from tripmargin.faultfinding.charts.fmea import Fmea
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
+from tripmargin.faultfinding.wording.card_words import says_what_shows
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.units import percent
 from tripmargin.pictures.alike_table import alike_lines, alike_section, alike_table
 from tripmargin.pictures.chart_cautions import SYMBOL
@@ -60,12 +63,12 @@ class Charted:
     @property
     def title(self) -> str:
         """Heading of the page."""
-        return f"Fault chart of {self.machine_name}"
+        return say("Fault chart of {machine}", machine=self.machine_name)
 
     @property
     def cautions(self) -> tuple[str, ...]:
         """What to heed before hands go anywhere."""
-        return AT_REST
+        return said(AT_REST)
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready: minutes, shares from 0 to 1, rates per 1000 h."""
@@ -77,45 +80,57 @@ class Charted:
 
     def print(self) -> None:
         """A summary: what the checks leave open, then the first steps."""
-        for line in (SAFETY, *AT_REST):
+        for line in (say(SAFETY), *said(AT_REST)):
             click.echo(folded(line))
         if self.coverage is not None:
             self._print_coverage(self.coverage)
         if self.chart is not None:
             self._print_chart(self.chart)
         if self.alike is not None:
-            click.echo("\nFaults that look the same from outside")
+            click.echo("\n" + say("Faults that look the same from outside"))
             for line in alike_lines(self.alike)[: 2 if self.chart is None else 1]:
                 click.echo(folded(line, first="  "))
         if self.fmea is not None:
             self._print_fmea(self.fmea)
-        click.echo("\nThe whole of it: --save chart.html (paper), .svg or .csv, or --json.")
+        click.echo(
+            "\n" + say("The whole of it: --save chart.html (paper), .svg or .csv, or --json.")
+        )
 
     def _print_coverage(self, covered: Coverage) -> None:
-        click.echo(f"\n{self.machine_name}: what no lamp or buzzer tells")
+        click.echo("\n" + say("{machine}: what no lamp or buzzer tells", machine=self.machine_name))
         for line in silent_lines(covered):
             click.echo(folded(line, first="  "))
         silent = silent_faults(covered)[:NAMED_SILENT]
         for fault in silent:
-            daily = "daily check shows it" if covered.daily in fault.paths else fault.quickest
-            click.echo(folded(f"{fault.text}: metal {fault.metal}; {daily or 'nothing shows it'}",
-                              first="  - "))  # fmt: skip
-        click.echo("\nWhat each check shows, by rate of the faults")
-        rows = [(path.name, f"{path.minutes:.1f}", percent(path.share)) for path in covered.paths]
-        for line in aligned(("check", "min", "shows"), rows):
+            daily = say("daily check shows it") if covered.daily in fault.paths else fault.quickest
+            told = say(
+                "{fault}: metal {metal}; {shown_by}",
+                fault=fault.text,
+                metal=say(METAL[fault.metal]),
+                shown_by=daily or say("nothing shows it"),
+            )
+            click.echo(folded(told, first="  - "))
+        click.echo("\n" + say("What each check shows, by rate of the faults"))
+        rows = [
+            (as_written(path.name), f"{path.minutes:.1f}", percent(path.share))
+            for path in covered.paths
+        ]
+        for line in aligned((say("check"), say("min"), say("shows")), rows):
             click.echo(line)
         left = [name for name in covered.not_daily if covered.fault(name).metal != STOPPED]
-        said = "; ".join(covered.fault(name).text for name in left) or "none"
-        click.echo(folded(f"Left open by the daily check, though metal is not stopped: {said}.",
-                          first="  "))  # fmt: skip
+        said = "; ".join(covered.fault(name).text for name in left) or say("none")
+        told = say(
+            "Left open by the daily check, though metal is not stopped: {faults}.", faults=said
+        )
+        click.echo(folded(told, first="  "))
         click.echo(folded(rates_words(covered), first="  "))
 
     def _print_chart(self, chart: Chart) -> None:
         rows = [(each.complaint, *_shares(each)) for each in chart.complaints]
-        click.echo(f"\n{self.machine_name}: the steps, by complaint")
-        for line in aligned(_HEADERS, rows):
+        click.echo("\n" + say("{machine}: the steps, by complaint", machine=self.machine_name))
+        for line in aligned(tuple(map(say, _HEADERS)), rows):
             click.echo(line)
-        click.echo(folded(_LEADS, first="  "))
+        click.echo(folded(say(_LEADS), first="  "))
         for each in chart.complaints[:1] if self.complaint is None else chart.complaints:
             count = len(each.steps) if self.complaint else FIRST_STEPS
             click.echo(f"\n{each.complaint}: {each.says}")
@@ -124,7 +139,7 @@ class Charted:
                 _print_step(step)
 
     def _print_fmea(self, fmea: Fmea) -> None:
-        click.echo("\nFailure modes and effects, the worst severity first")
+        click.echo("\n" + say("Failure modes and effects, the worst severity first"))
         for row in fmea.rows[:WORST]:
             marks = f"S {row.severity} O {row.occurrence} D {row.detection}"
             said = f"{marks}: {row.item}, {row.failure_mode}: {row.final_effect}"
@@ -137,7 +152,11 @@ class Charted:
         """Everything that was asked for, as a page for paper."""
         return chart_page(
             self.title,
-            foot=f"{self.machine_name}, machine file {self.digest[:DIGEST]}",
+            foot=say(
+                "{machine}, machine file {digest}",
+                machine=self.machine_name,
+                digest=self.digest[:DIGEST],
+            ),
             cautions=self.cautions,
             chart=self.chart,
             groups=self._groups(),
@@ -168,29 +187,31 @@ class Charted:
         if self.chart is None or self.complaint is not None:
             return ()
         there = {each.complaint for each in self.chart.complaints}
-        return tuple(Missing(name, says) for name, says in COMPLAINTS.items() if name not in there)
+        return tuple(
+            Missing(name, say(says)) for name, says in COMPLAINTS.items() if name not in there
+        )
 
     def _groups(self) -> tuple[Group, ...]:
         """What the page holds below the steps."""
         found = []
         if self.chart is not None:
-            title = "The daily test, after every repair"
+            title = say("The daily test, after every repair")
             found.append(Group(title, (Section(title, self._daily()),)))
         if self.alike is not None:
             alike = alike_section(self.alike)
             found.append(Group(alike.title, (alike,)))
         if self.coverage is not None:
             sections = coverage_sections(self.coverage)
-            found.append(Group("What the checks prove and leave open", sections))
+            found.append(Group(say("What the checks prove and leave open"), sections))
         if self.fmea is not None:
-            found.append(Group("Failure modes and effects", fmea_sections(self.fmea)))
+            found.append(Group(say("Failure modes and effects"), fmea_sections(self.fmea)))
         return tuple(found)
 
     def _daily(self) -> list[str]:
         """The daily test with its cautions marked, and what must show beside what is done."""
         found: list[str] = []
-        for line in self.daily:
-            if line.startswith("Must show") and found:
+        for number, line in enumerate(self.daily):
+            if says_what_shows(self.daily, number):
                 found[-1] += f" {line}"
             else:
                 found.append(line.replace("! ", f"{SYMBOL} ", 1))
@@ -201,17 +222,29 @@ class Charted:
         name = self.machine_name
         if self.coverage is not None:
             lines = [*silent_lines(self.coverage), rates_words(self.coverage)]
-            return f"{name}: what each check shows", lines
+            return say("{name}: what each check shows", name=name), lines
         if self.alike is not None:
-            return f"{name}: faults that look the same from outside", alike_lines(self.alike)
+            return say("{name}: faults that look the same from outside", name=name), alike_lines(
+                self.alike
+            )
         assert self.fmea is not None
-        return f"{name}: failure modes and effects", [self.fmea.warning, *scale_lines(self.fmea)]
+        return say("{name}: failure modes and effects", name=name), [
+            self.fmea.warning,
+            *scale_lines(self.fmea),
+        ]
 
 
-_HEADERS = ("complaint", "of all cases", "steps", "leads", "read rightly")
-_LEADS = (
-    "Leads: share of its cases that the steps lead to the right repair, with slips; read rightly:"
-    " the same with every look read rightly. The rest is for the tool (find-fault)."
+_HEADERS = (
+    later("complaint"),
+    later("of all cases"),
+    later("steps"),
+    later("leads"),
+    later("read rightly"),
+)
+_LEADS = later(
+    "Leads: share of its cases that the steps lead to the right repair, with slips; read"
+    " rightly: the same with every look read rightly. The rest is for the tool"
+    " (find-fault)."
 )
 
 

@@ -8,6 +8,7 @@ import click
 
 from tripmargin.cli.output import Output, Picture
 from tripmargin.cli.tables import folded
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin.circuit import Fault, Network, State
@@ -26,7 +27,7 @@ def show_step(machine: Machine, step: str, fault: str | None, output: Output) ->
     from tripmargin.pictures.current_paths_words import differences
 
     network = network_from_machine(machine)
-    _known("--step", step, [each.name for each in network.steps], "step")
+    _known("--step", step, [each.name for each in network.steps])
     sound = operate(network)[step]
     faults = () if fault is None else (_fault(network, fault),)
     state = operate(network, None, faults)[step] if faults else sound
@@ -47,19 +48,26 @@ def _fault(network: Network, name: str) -> Fault:
     from tripmargin.circuit import fault_modes
 
     known = {mode.fault.id: mode.fault for mode in fault_modes(network)}
-    _known("--fault", name, list(known), "fault of the wiring")
+    _known("--fault", name, list(known))
     return known[name]
 
 
-def _known(option: str, name: str, known: list[str], what: str) -> None:
+def _known(option: str, name: str, known: list[str]) -> None:
     """Refuse a name that is not known, with the nearest one that is."""
     from tripmargin.ground.errors import nearest
 
     if name in known:
         return
     near = nearest(name, known)
-    hint = f'Did you mean "{near}"?' if near else f"Known: {', '.join(known)}."
-    raise click.UsageError(f'{option}: this machine has no {what} "{name}". {hint}')
+    if option == "--fault":
+        refused = say('--fault: this machine has no fault of the wiring "{name}".', name=name)
+    else:
+        refused = say('--step: this machine has no step "{name}".', name=name)
+    if near:
+        hint = say('Did you mean "{near}"?', near=near)
+    else:
+        hint = say("Known: {known}.", known=", ".join(known))
+    raise click.UsageError(f"{refused} {hint}")
 
 
 def _print(
@@ -72,17 +80,28 @@ def _print(
     from tripmargin.pictures.words import SAFETY
 
     assert machine.circuit is not None
-    click.echo(folded(SAFETY))
-    fault = f" with {faults[0].text}" if faults else ""
-    click.echo(folded(f'{machine.name} in step "{state.step}"{fault}'))
+    click.echo(folded(say(SAFETY)))
+    told = say('{machine} in step "{step}"', machine=machine.name, step=state.step)
+    if faults:
+        told = say(
+            '{machine} in step "{step}" with {fault}',
+            machine=machine.name,
+            step=state.step,
+            fault=faults[0].text,
+        )
+    click.echo(folded(told))
     buzzers = {part.name for part in machine.circuit.parts if part.kind == "buzzer"}
     signs = {name: HEARD[w] if name in buzzers else w for name, w in state.lamps.items()}
     shows = {**signs, "plunger": state.plunger, "pawls": state.pawls, "rolls": state.rolls}
     for name, word in shows.items():
         click.echo(f"  {name}: {word}")
     if faults:
-        said = "; ".join(f"{name} {now}, not {was}" for name, now, was in differs) or "nothing"
-        click.echo(folded(f"Different from a sound machine: {said}.", first="  "))
+        said = "; ".join(
+            say("{name} {now}, not {was}", name=name, now=now, was=was)
+            for name, now, was in differs
+        ) or say("nothing")
+        told = say("Different from a sound machine: {differences}.", differences=said)
+        click.echo(folded(told, first="  "))
 
 
 def _picture(
@@ -105,5 +124,12 @@ def _picture(
 
         return current_paths_table(network, state)
 
-    fault = f", with {faults[0].text}" if faults else ""
-    return Picture(f"{machine.name}: the circuit in step {state.step}{fault}", draw, table)
+    title = say("{machine}: the circuit in step {step}", machine=machine.name, step=state.step)
+    if faults:
+        title = say(
+            "{machine}: the circuit in step {step}, with {fault}",
+            machine=machine.name,
+            step=state.step,
+            fault=faults[0].text,
+        )
+    return Picture(title, draw, table)

@@ -11,6 +11,7 @@ import click
 
 from tripmargin.cli.output import Output, Picture, machine_argument, machine_with, output_options
 from tripmargin.cli.progress import working
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin.cli.chart_parts import Charted
@@ -56,11 +57,11 @@ def chart(
     (.svg) or as a table (.csv).
     """
     if fault is not None and step is None:
-        raise click.UsageError("--fault goes with --step: it says what is drawn in that step.")
+        raise click.UsageError(say("--fault goes with --step: it says what is drawn in that step."))
     if step is not None and (complaint, part) != (None, None):
-        raise click.UsageError("--step draws the wiring: leave --complaint and --part out.")
+        raise click.UsageError(say("--step draws the wiring: leave --complaint and --part out."))
     if complaint is not None and part not in (None, "chart"):
-        raise click.UsageError("--complaint chooses steps of the chart: leave --part out.")
+        raise click.UsageError(say("--complaint chooses steps of the chart: leave --part out."))
     if complaint is not None:
         _known_complaint(complaint)
     if step is not None:
@@ -85,8 +86,12 @@ def _known_complaint(complaint: str) -> None:
     if complaint in COMPLAINTS:
         return
     near = nearest(complaint, list(COMPLAINTS))
-    hint = f'Did you mean "{near}"?' if near else f"Complaints: {', '.join(COMPLAINTS)}."
-    raise click.UsageError(f'--complaint: there is no complaint "{complaint}". {hint}')
+    if near:
+        hint = say('Did you mean "{near}"?', near=near)
+    else:
+        hint = say("Complaints: {known}.", known=", ".join(COMPLAINTS))
+    refused = say('--complaint: there is no complaint "{complaint}".', complaint=complaint)
+    raise click.UsageError(f"{refused} {hint}")
 
 
 def _charted(machine: str, complaint: str | None, wanted: tuple[str, ...]) -> Charted:

@@ -8,20 +8,23 @@ from dataclasses import dataclass
 from tripmargin import drills as d
 from tripmargin.cli.case_screen import Lines
 from tripmargin.cli.drill_screen import Screen
-from tripmargin.cli.drill_words import move_words
+from tripmargin.cli.drill_words import move_sentence, move_words
+from tripmargin.drills.told import said as spoken
 from tripmargin.ground.errors import QuantityError, nearest
+from tripmargin.ground.languages import later, say
+from tripmargin.stopping.pawl_words import pawl_words
 from tripmargin.stopping.setting import Adjuster
 from tripmargin.stopping.setting.step_words import CAUTIONS, gap_words
 
 HELP = (
-    ("secure", "engine off, key out, everything at rest, feed rolls blocked"),
-    ("measure PAWL", "measure a gap with the feeler"),
-    ("turn PAWL N open", "turn a clevis by N turns so that the gap opens, or: close"),
-    ("place PAWL GAP", 'place a clamp at a gap, such as "place upper 3.5 mm"'),
-    ("done", "declare the pawls set: ends the drill"),
-    ("hint", "the best next step; costs 5 % of the points"),
-    ("so far", "what was done, and its minutes"),
-    ("quit", "leave; half a drill is not kept"),
+    ("secure", later("engine off, key out, everything at rest, feed rolls blocked")),
+    ("measure PAWL", later("measure a gap with the feeler")),
+    ("turn PAWL N open", later("turn a clevis by N turns so that the gap opens, or: close")),
+    ("place PAWL GAP", later('place a clamp at a gap, such as "place upper 3.5 mm" or "0.138 in"')),
+    ("done", later("declare the pawls set: ends the drill")),
+    ("hint", later("the best next step; costs 5 % of the points")),
+    ("so far", later("what was done, and its minutes")),
+    ("quit", later("leave; half a drill is not kept")),
 )
 WORDS = ("secure", "measure", "turn", "place", "done", "hint", "so far", "help", "quit")
 _TURN = re.compile(r"(?P<pawl>.+?) (?P<turns>[\d.]+)(?: turns?)? (?P<way>\w+)")
@@ -30,10 +33,15 @@ _PLACE = re.compile(r"(?P<pawl>.+?) (?P<gap>[\d.]+ ?[a-z]+)")
 
 @dataclass(slots=True)
 class SettingTalk:
-    """One sitting."""
+    """One sitting; in inches where the drill is."""
 
     drill: d.SettingDrill
     screen: Screen
+
+    @property
+    def us(self) -> bool:
+        """Whether gaps are told in inches."""
+        return self.drill.us
 
 
 def talk_setting_through(talk: SettingTalk) -> bool:
@@ -50,7 +58,7 @@ def talk_setting_through(talk: SettingTalk) -> bool:
             talk.screen.show(_help())
         elif said.lower() == "so far":
             for number, move in enumerate(talk.drill.play.moves, 1):
-                talk.screen.write(move_words(move), f"{number:>4}  ", " " * 6)
+                talk.screen.write(move_words(move, us=talk.us), f"{number:>4}  ", " " * 6)
             _spent(talk)
         elif said:
             _one_move(talk, said)
@@ -59,23 +67,40 @@ def talk_setting_through(talk: SettingTalk) -> bool:
 
 def _begin(talk: SettingTalk) -> None:
     drill, adjusters, lines = talk.drill, talk.drill.play.pawls.adjusters, Lines()
-    lines.write(f"{drill.machine.name}: a setting drill, seed {drill.seed}. Nothing here is real.")
+    lines.write(
+        say(
+            "{machine}: a setting drill, seed {seed}. Nothing here is real.",
+            machine=drill.machine.name, seed=drill.seed,
+        )
+    )  # fmt: skip
     for caution in CAUTIONS:
-        lines.write(caution, "! ")
-    low, high = (gap_words(end) for end in adjusters.window)
-    lines.write(f"Set every pawl's gap between {low} and {high}. The key is still on.")
+        lines.write(say(caution), "! ")
+    low, high = (gap_words(end, talk.us) for end in adjusters.window)
+    lines.write(
+        say(
+            "Set every pawl's gap between {low} and {high}. The key is still on.",
+            low=low,
+            high=high,
+        )
+    )
     for each in adjusters.pawls:
-        way = "turned by a clevis" if each.kind == "clevis" else "placed by a clamp"
-        step = f", {each.smallest_turn:.3g} turn at a time" if each.kind == "clevis" else ""
-        lines.write(f"{each.pawl}: {way}{step}", "  ")
-    lines.write(f"The feeler goes by {gap_words(adjusters.feeler_step)}.")
+        if each.kind == "clevis":
+            way = say(
+                "{pawl}: turned by a clevis, {step:.3g} turn at a time",
+                pawl=pawl_words(each.pawl), step=each.smallest_turn,
+            )  # fmt: skip
+        else:
+            way = say("{pawl}: placed by a clamp", pawl=pawl_words(each.pawl))
+        lines.write(way, "  ")
+    step = gap_words(adjusters.feeler_step, talk.us)
+    lines.write(say("The feeler goes by {step}.", step=step))
     talk.screen.show([*lines.all, *_help()])
 
 
 def _help() -> list[str]:
     lines = Lines()
     for word, meaning in HELP:
-        lines.write(meaning, f"  {word:<18}", " " * 20)
+        lines.write(say(meaning), f"  {word:<18}", " " * 20)
     return lines.all
 
 
@@ -87,16 +112,20 @@ def _one_move(talk: SettingTalk, said: str) -> None:
         screen.write(str(error))
         return
     if move.unsafe:
-        screen.write(f"NOT DONE: NOT SAFE. {move.why}")
-        screen.write(move.caution, "! ")
-        screen.write("It counts in the score.")
+        screen.write(say("NOT DONE: NOT SAFE. {why}", why=spoken(move.why)))
+        screen.write(spoken(move.caution), "! ")
+        screen.write(say("It counts in the score."))
         return
-    screen.write(f"Hint: {move.why}" if move.do == d.HINT else f"{move_words(move).capitalize()}.")
+    screen.write(
+        say("Hint: {why}", why=spoken(move.why))
+        if move.do == d.HINT
+        else move_sentence(move, us=talk.us)
+    )
     _spent(talk)
 
 
 def _spent(talk: SettingTalk) -> None:
-    talk.screen.write(f"Spent: {talk.drill.play.minutes:.1f} min.")
+    talk.screen.write(say("Spent: {minutes:.1f} min.", minutes=talk.drill.play.minutes))
 
 
 def parsed_setting(said: str, pawls: tuple[Adjuster, ...]) -> tuple[str, str]:
@@ -112,26 +141,43 @@ def parsed_setting(said: str, pawls: tuple[Adjuster, ...]) -> tuple[str, str]:
     if said.lower() in (d.SECURE, d.HINT, d.DECLARE):
         return said.lower(), ""
     if do == d.MEASURE and what:
-        return do, what
+        return do, _pawl(what, pawls)
     if do == d.TURN:
         found = _TURN.fullmatch(what)
-        ways = _ways(next((each for each in pawls if found and each.pawl == found["pawl"]), None))
+        pawl = _pawl(found["pawl"], pawls) if found else ""
+        ways = _ways(next((each for each in pawls if each.pawl == pawl), None))
         if found is None or found["way"].lower() not in ways:
             raise d.DrillError(
-                "turn", what, "not a turn of a pawl",
-                f"PAWL, TURNS and {' or '.join(ways)}, such as: turn lower 1.5 close",
+                "turn", what, say("not a turn of a pawl"),
+                say(
+                    "PAWL, TURNS and {ways}, such as: turn lower 1.5 close",
+                    ways=_either(ways),
+                ),
             )  # fmt: skip
-        return do, f"{found['pawl']} {ways[found['way'].lower()]}{found['turns']}"
+        return do, f"{pawl} {ways[found['way'].lower()]}{found['turns']}"
     if do == d.PLACE:
         found = _PLACE.fullmatch(what)
         if found is None:
             raise d.DrillError(
-                "place", what, "not a gap of a pawl", "PAWL and GAP, such as: place upper 3.5 mm"
-            )
-        return do, f"{found['pawl']} {quantity(found['gap'], 'length').nominal!r}"
+                "place", what, say("not a gap of a pawl"),
+                say("PAWL and GAP, such as: place upper 3.5 mm"),
+            )  # fmt: skip
+        return do, f"{_pawl(found['pawl'], pawls)} {quantity(found['gap'], 'length').nominal!r}"
     near = nearest(do, WORDS)
-    hint = f"Did you mean {near!r}?" if near else '"help" lists them.'
-    raise d.DrillError("move", said, "no such move", ", ".join(WORDS), hint)
+    hint = say("Did you mean {name!r}?", name=near) if near else say('"help" lists them.')
+    raise d.DrillError(say("move"), said, say("no such move"), ", ".join(WORDS), hint)
+
+
+def _pawl(text: str, pawls: tuple[Adjuster, ...]) -> str:
+    """A pawl by its name, which may be typed as it is read."""
+    return next((each.pawl for each in pawls if pawl_words(each.pawl) == text.lower()), text)
+
+
+def _either(ways: dict[str, str]) -> str:
+    """The words that may be typed: they are the same in every language."""
+    if len(ways) == 2:
+        return say("open or close")
+    return say("open or close or out or in")
 
 
 def _ways(each: Adjuster | None) -> dict[str, str]:

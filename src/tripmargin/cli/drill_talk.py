@@ -11,11 +11,15 @@ from tripmargin.cli.drill_screen import Screen
 from tripmargin.cli.drill_words import (
     help_lines,
     look_lines,
+    move_sentence,
     move_words,
     repair_lines,
     state_lines,
 )
+from tripmargin.drills.told import said as spoken
 from tripmargin.ground.errors import nearest
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import MachineProblem
@@ -57,12 +61,16 @@ def _begin(talk: Talk) -> None:
     of, screen = talk.drill.of, talk.screen
     lines = Lines()
     lines.write(
-        f"{of.machine.name}: a drill, seed {talk.drill.seed}. Nothing here is a real machine."
-    )
+        say(
+            "{machine}: a drill, seed {seed}. Nothing here is a real machine.",
+            machine=of.machine.name, seed=talk.drill.seed,
+        )
+    )  # fmt: skip
     for caution in (FIRST, NEVER_LOCKED):
-        lines.write(caution, "! ")
-    lines.write(f"The operator says: {COMPLAINTS[talk.drill.complaint]}")
-    lines.write("Find what is wrong, mend it, make the daily test, and declare it mended.")
+        lines.write(say(caution), "! ")
+    complaint = say(COMPLAINTS[talk.drill.complaint])
+    lines.write(say("The operator says: {complaint}", complaint=complaint))
+    lines.write(say("Find what is wrong, mend it, make the daily test, and declare it mended."))
     screen.show(lines.all)
     screen.show(help_lines())
     _arrived(talk)
@@ -115,23 +123,24 @@ def parsed(said: str, last: str) -> tuple[str, str]:
         if not what:
             many = next(name for name, way in PICKS.items() if way == do.lower())
             raise d.DrillError(
-                do, "", "nothing named", "a name or a number", f'"{many}" lists all.'
-            )
+                do, "", say("nothing named"), say("a name or a number"),
+                say('"{command}" lists all.', command=many),
+            )  # fmt: skip
         return do.lower(), what
     near = nearest(low, WORDS) or nearest(do.lower(), WORDS)
-    hint = f"Did you mean {near!r}?" if near else '"help" lists them.'
-    raise d.DrillError("move", said, "no such move", ", ".join(WORDS), hint)
+    hint = say("Did you mean {name!r}?", name=near) if near else say('"help" lists them.')
+    raise d.DrillError(say("move"), said, say("no such move"), ", ".join(WORDS), hint)
 
 
 def _tell(talk: Talk, move: d.Move) -> None:
     of, screen = talk.drill.of, talk.screen
     if move.unsafe:
-        screen.write(f"NOT DONE: NOT SAFE. {move.why}")
-        screen.write(move.caution, "! ")
-        screen.write("It counts in the score.")
+        screen.write(say("NOT DONE: NOT SAFE. {why}", why=spoken(move.why)))
+        screen.write(spoken(move.caution), "! ")
+        screen.write(say("It counts in the score."))
         return
     if move.do == d.HINT:
-        screen.write(f"Hint: {move.why}")
+        screen.write(say("Hint: {why}", why=spoken(move.why)))
         return
     if move.do == d.GO:
         _arrived(talk)
@@ -139,11 +148,12 @@ def _tell(talk: Talk, move: d.Move) -> None:
     if move.do == d.LOOK:
         screen.write(_look_words(of, move))
     elif move.do == d.MEND:
-        screen.write(f"{of.works[move.what].do} Done. Nothing is proved yet: make the daily test.")
+        done = say("Done. Nothing is proved yet: make the daily test.")
+        screen.write(f"{of.works[move.what].do} {done}")
     elif move.do == d.TEST:
         _tested(talk, move)
     else:
-        screen.write(f"{move_words(move).capitalize()}.")
+        screen.write(move_sentence(move))
     _spent(talk)
 
 
@@ -151,9 +161,16 @@ def _look_words(of: MachineProblem, move: d.Move) -> str:
     from tripmargin.faultfinding.cases.cards import do_words
 
     question = of.questions[move.what]
-    place = f" Where: {question.place}." if question.place else ""
-    sound = "as on a sound machine" if move.came == question.sound else f"sound: {question.sound}"
-    return f"{do_words(question)}{place}\n{question.subject}: {move.came}   ({sound})"
+    do = do_words(question)
+    if question.place:
+        do = say("{do} Where: {place}.", do=do, place=question.place)
+    values = {"look": question.about, "shows": question.said(move.came)}
+    if move.came == question.sound:
+        found = say("{look}: {shows}   (as on a sound machine)", **values)
+    else:
+        sound = question.said(question.sound)
+        found = say("{look}: {shows}   (sound: {sound})", **values, sound=sound)
+    return f"{do}\n{found}"
 
 
 def _tested(talk: Talk, move: d.Move) -> None:
@@ -164,12 +181,18 @@ def _tested(talk: Talk, move: d.Move) -> None:
     for caution in daily_cautions(steps):
         screen.write(caution, "! ")
     if move.came == "passed":
-        screen.write("The daily test passed. What it cannot show it does not prove.")
+        screen.write(say("The daily test passed. What it cannot show it does not prove."))
     else:
         at = int(move.came.rpartition(" ")[2])
         step = steps[at - 1]
-        screen.write(f"The daily test failed at step {at}: {step.do} {must_show(step)}")
-    screen.write(f'The machine is in "{talk.drill.of.problem.states[talk.drill.play.at]}".')
+        screen.write(
+            say(
+                "The daily test failed at step {step}: {do} {must_show}",
+                step=at, do=step.do, must_show=must_show(step),
+            )
+        )  # fmt: skip
+    state = as_written(talk.drill.of.problem.states[talk.drill.play.at])
+    screen.write(say('The machine is in "{state}".', state=state))
 
 
 def _arrived(talk: Talk) -> None:
@@ -178,14 +201,15 @@ def _arrived(talk: Talk) -> None:
 
     of, at = talk.drill.of, talk.drill.play.at
     state, lines = of.states[at], Lines()
-    lines.write("CAUTION")
+    lines.write(say("CAUTION"))
     for caution in cautions_for(state, second_person=state.running or state.live):
         lines.write(caution, "! ")
-    lines.write(f'The machine is in "{state.name}". {state.way[-1]}')
+    where = say('The machine is in "{state}".', state=as_written(state.name))
+    lines.write(f"{where} {state.way[-1]}")
     talk.screen.show(lines.all)
     talk.list = "looks"
     if at in talk.seen:
-        talk.screen.write('"looks" lists what can be looked at here.')
+        talk.screen.write(say('"looks" lists what can be looked at here.'))
     else:
         talk.screen.show(look_lines(of, at, every=False))
     talk.seen.add(at)
@@ -193,7 +217,8 @@ def _arrived(talk: Talk) -> None:
 
 
 def _spent(talk: Talk) -> None:
-    talk.screen.write(f"Spent: {talk.drill.play.minutes:.1f} min, parts counted as time.")
+    minutes = talk.drill.play.minutes
+    talk.screen.write(say("Spent: {minutes:.1f} min, parts counted as time.", minutes=minutes))
 
 
 def _so_far(talk: Talk) -> None:
@@ -201,5 +226,5 @@ def _so_far(talk: Talk) -> None:
     for number, move in enumerate(moves, 1):
         talk.screen.write(move_words(move), f"{number:>4}  ", " " * 6)
     if not moves:
-        talk.screen.write("Nothing was done yet.")
+        talk.screen.write(say("Nothing was done yet."))
     _spent(talk)

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from tripmargin.cli.drill_beginning import any_seed, asking, begun, due_again, problem_of
 from tripmargin.cli.output import json_text, machine_argument, machine_with
-from tripmargin.cli.progress import working
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin import drills
     from tripmargin.cli.drill_screen import Screen
-    from tripmargin.faultfinding import MachineProblem
 
 INTERRUPTED, INPUT_ENDED = 130, 1
 MOST_SEED = 10**9
@@ -28,7 +28,11 @@ def _seed(_: click.Context, __: click.Parameter, text: str | None) -> int | None
     said = text.strip()
     if not (said.isdecimal() and said.isascii() and int(said) <= MOST_SEED):
         raise click.BadParameter(
-            f"{text!r} is not a whole number from 0 to {MOST_SEED}, such as --seed 7."
+            say(
+                "{seen} is not a whole number from 0 to {most}, such as --seed 7.",
+                seen=repr(text),
+                most=MOST_SEED,
+            )
         )
     return int(said)
 
@@ -45,6 +49,23 @@ def _seed(_: click.Context, __: click.Parameter, text: str | None) -> int | None
     "--setting",
     is_flag=True,
     help="Set pawls with a feeler, instead of finding a fault.",
+)
+@click.option(
+    "--would-it-stop",
+    "would_it_stop",
+    is_flag=True,
+    help="Judge pieces of metal: missed, too late or protected? Instead of finding a fault.",
+)
+@click.option(
+    "--questions",
+    metavar="N",
+    type=click.IntRange(1, 24),
+    help="How many pieces to judge with --would-it-stop. Default: 8.",
+)
+@click.option(
+    "--us",
+    is_flag=True,
+    help="Inches and feet: with --setting (feelers in inches) or --would-it-stop.",
 )
 @click.option(
     "--answers",
@@ -77,6 +98,9 @@ def drill(
     machine: str,
     seed: int | None,
     setting: bool,
+    would_it_stop: bool,
+    questions: int | None,
+    us: bool,
     answers: Path | None,
     name: str,
     save: Path | None,
@@ -86,24 +110,29 @@ def drill(
 ) -> None:
     """Practise: find a hidden fault on a machine that hurts nobody, scored against the best route.
 
-    With --setting: set its pawls, whose true gaps are hidden.
+    With --setting: set its pawls, whose true gaps are hidden. With --would-it-stop: say of pieces
+    of metal what comes of them.
 
     One line, one move; "help" lists them. A move that is not safe is refused, and always costs.
     """
-    _refuse(save, again, seed=seed, answers=answers, setting=setting or None, past=past or None)
-    if past and (seed is not None or setting):
-        raise click.UsageError("--past chooses the drill: leave --seed and --setting out.")
+    flags = {"setting": setting or None, "stop": would_it_stop or None, "us": us or None}
+    _refuse(save, again, seed=seed, answers=answers, past=past or None, count=questions, **flags)
+    _refuse_ways(setting, would_it_stop, questions, us)
+    if past and (setting or (seed is not None and not would_it_stop)):
+        raise click.UsageError(say("--past chooses the drill: leave --seed and --setting out."))
     if again is not None:
         _replay(machine, again, as_json)
         return
     screen = _screen(answers, as_json)
-    practice: drills.Drill | drills.SettingDrill
-    if past:
-        practice = _due(machine, past, screen, quiet=as_json)
+    practice: drills.Drill | drills.SettingDrill | drills.WouldItStop
+    if would_it_stop:
+        practice = asking(machine, seed, questions, past, screen, quiet=as_json)
+    elif past:
+        practice = due_again(machine, past, screen, quiet=as_json)
     else:
-        wanted = _any_seed() if seed is None else seed
-        practice = _begun(machine, wanted, setting=setting, quiet=as_json)
-    _play(practice, screen)
+        wanted = any_seed() if seed is None else seed
+        practice = begun(machine, wanted, setting=setting, us=us, quiet=as_json)
+    _play(practice, screen, us=us)
     result = practice.result(when=datetime.now().astimezone(), name=name)
     _show(result, screen, as_json)
     if save is not None:
@@ -113,61 +142,26 @@ def drill(
 def _refuse(save: Path | None, again: Path | None, **play: Any) -> None:
     """Refuse what cannot go together, before anybody has played."""
     if again is not None and (save is not None or any(v is not None for v in play.values())):
-        raise click.UsageError("--again plays a kept result: it goes with --json only.")
+        raise click.UsageError(say("--again plays a kept result: it goes with --json only."))
     if save is None:
         return
     if save.exists():
-        raise click.UsageError(f"--save: {save} is there already. Name another file.")
+        raise click.UsageError(
+            say("--save: {path} is there already. Name another file.", path=save)
+        )
     if not save.parent.is_dir():
-        raise click.UsageError(f"--save: there is no folder {save.parent}.")
+        raise click.UsageError(say("--save: there is no folder {path}.", path=save.parent))
 
 
-def _begun(
-    machine: str, seed: int, *, setting: bool, quiet: bool
-) -> drills.Drill | drills.SettingDrill:
-    from tripmargin import drills
-
-    if not setting:
-        return drills.drill(_problem(machine, quiet=quiet), seed=seed)
-    loaded = machine_with(machine, ())
-    with working("hiding the gaps", quiet=quiet):
-        return drills.setting_drill(loaded, seed=seed)
-
-
-def _due(machine: str, past: tuple[Path, ...], screen: Screen, *, quiet: bool) -> drills.Drill:
-    """A drill of the kind that is due again on this machine; any, where none is."""
-    from tripmargin import drills
-
-    results = [drills.read_result(path) for path in past]
-    of = _problem(machine, quiet=quiet)
-    mine = [r for r in results if r.machine == of.machine.name and r.kind != drills.SETTING]
-    due = drills.practise_next(mine, now=datetime.now().astimezone())
-    if due is None:
-        screen.write("Nothing is due again: a new drill.")
-        return drills.drill(of, seed=_any_seed())
-    screen.write("A kind of fault that you have practised before is due again.")
-    played = max(result.seed for result in mine if result.kind == due.kind)
-    with working("looking for such a drill", quiet=quiet):
-        seed = drills.seed_for(of, due.kind, after=played)
-    return drills.drill(of, seed=played if seed is None else seed)
-
-
-def _any_seed() -> int:
-    import secrets
-
-    return secrets.randbelow(10_000)
-
-
-def _problem(machine: str, *, quiet: bool) -> MachineProblem:
-    from tripmargin.cli.finding import _refuse_without_wiring
-    from tripmargin.faultfinding import machine_problem
-    from tripmargin.faultfinding.suspects.kept_folder import keep_what_is_worked_out
-
-    loaded = machine_with(machine, ())
-    _refuse_without_wiring(loaded, machine)
-    keep_what_is_worked_out()
-    with working("reading the machine's faults", quiet=quiet):
-        return machine_problem(loaded)
+def _refuse_ways(setting: bool, would_it_stop: bool, questions: int | None, us: bool) -> None:
+    if setting and would_it_stop:
+        raise click.UsageError(
+            say("--setting and --would-it-stop are two drills: take one of them.")
+        )
+    if questions is not None and not would_it_stop:
+        raise click.UsageError(say("--questions counts the pieces of --would-it-stop: add that."))
+    if us and not (setting or would_it_stop):
+        raise click.UsageError(say("--us goes with --setting or --would-it-stop."))
 
 
 def _screen(answers: Path | None, as_json: bool) -> Screen:
@@ -178,20 +172,27 @@ def _screen(answers: Path | None, as_json: bool) -> Screen:
     try:
         lines = answers.read_text(encoding="utf-8").splitlines()
     except UnicodeDecodeError as error:
-        raise click.UsageError(f"--answers: {answers} is not a text file in UTF-8.") from error
+        raise click.UsageError(
+            say("--answers: {path} is not a text file in UTF-8.", path=answers)
+        ) from error
     return Screen(iter(lines), aside=as_json)
 
 
-def _play(practice: drills.Drill | drills.SettingDrill, screen: Screen) -> None:
+def _play(
+    practice: drills.Drill | drills.SettingDrill | drills.WouldItStop, screen: Screen, *, us: bool
+) -> None:
     """Play to the end, or leave: then nothing is kept."""
     from tripmargin.cli.drill_setting_talk import SettingTalk, talk_setting_through
+    from tripmargin.cli.drill_stop_talk import StopTalk, talk_stop_through
     from tripmargin.cli.drill_talk import Talk, talk_through
-    from tripmargin.drills import Drill
+    from tripmargin.drills import Drill, WouldItStop
 
     code = 0
     try:
         if isinstance(practice, Drill):
             ended = talk_through(Talk(practice, screen))
+        elif isinstance(practice, WouldItStop):
+            ended = talk_stop_through(StopTalk(practice, screen, us))
         else:
             ended = talk_setting_through(SettingTalk(practice, screen))
         if ended:
@@ -200,18 +201,35 @@ def _play(practice: drills.Drill | drills.SettingDrill, screen: Screen) -> None:
         code = INTERRUPTED
     except EOFError:
         code = INPUT_ENDED
-    screen.write(
-        "\nLeft before the machine was given back: no score, and nothing is kept."
-        f" Seed {practice.seed} brings the same drill again."
-    )
+    screen.write("\n" + _left(practice))
     click.get_current_context().exit(code)
 
 
+def _left(practice: drills.Drill | drills.SettingDrill | drills.WouldItStop) -> str:
+    from tripmargin.drills import WouldItStop
+
+    if isinstance(practice, WouldItStop):
+        return say(
+            "Left before the last piece was judged: no score, and nothing is kept. Seed {seed}"
+            " brings the same drill again.",
+            seed=practice.seed,
+        )
+    return say(
+        "Left before the machine was given back: no score, and nothing is kept. Seed {seed} brings"
+        " the same drill again.",
+        seed=practice.seed,
+    )
+
+
 def _show(result: drills.DrillResult, screen: Screen, as_json: bool) -> None:
+    from tripmargin.cli.drill_stop_talk import stop_end_lines
     from tripmargin.cli.drill_words import end_lines
+    from tripmargin.drills import WOULD_IT_STOP
 
     if as_json:
         click.echo(json_text(result))
+    elif result.kind == WOULD_IT_STOP:
+        screen.show(stop_end_lines(result))
     else:
         screen.show(end_lines(result))
 
@@ -225,7 +243,7 @@ def _keep(result: drills.DrillResult, path: Path, as_json: bool) -> None:
     except OSError:
         click.echo(text)  # what was played is not lost, even where it cannot be written
         raise
-    click.echo(f"Saved: {path}", err=as_json)
+    click.echo(say("Saved: {path}", path=path), err=as_json)
 
 
 def _replay(machine: str, path: Path, as_json: bool) -> None:
@@ -233,8 +251,8 @@ def _replay(machine: str, path: Path, as_json: bool) -> None:
     from tripmargin.cli.drill_words import score_lines
 
     kept = drills.read_result(path)
-    setting = kept.kind == drills.SETTING
-    on = machine_with(machine, ()) if setting else _problem(machine, quiet=as_json)
+    no_fault = kept.kind in drills.NO_FAULT
+    on = machine_with(machine, ()) if no_fault else problem_of(machine, quiet=as_json)
     again = drills.replay(on, kept)
     score = again.score()
     same = isclose(score.points, kept.score.points, rel_tol=1e-9)
@@ -242,13 +260,14 @@ def _replay(machine: str, path: Path, as_json: bool) -> None:
         click.echo(json_text({"same_score": same, "score": score.to_dict(), "kept": kept}))
     else:
         click.echo("\n".join(score_lines(score)))
-        click.echo("The same score as in the file." if same else _differs(kept))
+        click.echo(say("The same score as in the file.") if same else _differs(kept))
     if not same:
         click.get_current_context().exit(2)
 
 
 def _differs(kept: drills.DrillResult) -> str:
-    return (
-        f"NOT the score in the file, {kept.score.points:.1f}: the file was changed, or another"
-        " version of the program wrote it."
+    return say(
+        "NOT the score in the file, {points:.1f}: the file was changed, or another version of the"
+        " program wrote it.",
+        points=kept.score.points,
     )

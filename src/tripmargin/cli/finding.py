@@ -9,12 +9,14 @@ import click
 
 from tripmargin.cli.output import Output, machine_argument, machine_with, output_options
 from tripmargin.cli.progress import working
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.lists import listed
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Case, MachineChangedError, MachineProblem
 
 CARDS = 1
-KEEP = ("as it was", "as it is")
+KEEP = ("as it was", "as it is")  # typed as they stand, in every language
 
 
 @click.command("find-fault")
@@ -91,14 +93,19 @@ def _refuse(
     """Refuse what cannot go together, before the work."""
     if file is None and (keep is not None or undo):
         raise click.UsageError(
-            f"--{'undo' if undo else 'keep'} is for a case in a file: add --case."
+            say(
+                "{option} is for a case in a file: add --case.",
+                option="--undo" if undo else "--keep",
+            )
         )
     if file is not None and not file.parent.is_dir():
-        raise click.UsageError(f"--case: there is no folder {file.parent}.")
+        raise click.UsageError(say("--case: there is no folder {parent}.", parent=file.parent))
     if going_on and complaint is not None:
-        raise click.UsageError(f"{file} is a case already: leave --complaint out to go on with it.")
+        raise click.UsageError(
+            say("{file} is a case already: leave --complaint out to go on with it.", file=file)
+        )
     if not going_on and undo:
-        raise click.UsageError(f"--undo: there is no case {file} yet.")
+        raise click.UsageError(say("--undo: there is no case {file} yet.", file=file))
 
 
 def _refuse_without_wiring(machine: Any, name: str) -> None:
@@ -108,9 +115,13 @@ def _refuse_without_wiring(machine: Any, name: str) -> None:
     words = lacking(machine)
     if words:
         raise TripmarginError(
-            f"{name}: what is broken cannot be found without more in the machine file.\n"
-            + "".join(f"  Add {each}.\n" for each in words)
-            + "  docs/reference/machine-file.md lists the fields; the demo machines have both."
+            say(
+                "{machine}: what is broken cannot be found without more in the machine file.",
+                machine=name,
+            )
+            + "".join(f"\n  {say('Add {what}.', what=each)}" for each in words)
+            + "\n  "
+            + say("docs/reference/machine-file.md lists the fields; the demo machines have both.")
         )
 
 
@@ -119,7 +130,7 @@ def _begun(machine: Any, file: Path | None, *, quiet: bool) -> Case:
     from tripmargin.faultfinding.suspects.kept_folder import keep_what_is_worked_out
 
     keep_what_is_worked_out()
-    with working("reading the machine's faults", quiet=quiet):
+    with working(say("reading the machine's faults"), quiet=quiet):
         problem = machine_problem(machine)
     return Case(problem, path=file)
 
@@ -135,20 +146,28 @@ def _resumed(file: Path, machine: Any, keep: str, *, silent: bool, quiet: bool) 
     name = CaseFile.open(file).head.get("machine_name")
     if name != machine.name and not keep:
         raise click.UsageError(
-            f"{file} is a case of {name}, not of {machine.name}. If it is the same machine under"
-            f' another name, add --keep "{KEEP[1]}".'
+            say(
+                "{file} is a case of {other}, not of {machine}. If it is the same machine under"
+                ' another name, add --keep "{word}".',
+                file=file,
+                other=name,
+                machine=machine.name,
+                word=KEEP[1],
+            )
         )
     try:
-        with working("reading the machine's faults", quiet=quiet):
+        with working(say("reading the machine's faults"), quiet=quiet):
             return Case.resume(file, machine, keep=keep)
     except MachineChangedError as error:
         if silent:
-            ways = " or ".join(f'--keep "{word}"' for word in KEEP)
-            raise TripmarginError(f"{error}\n  Say which: {ways}.") from error
+            ways = listed((f'--keep "{word}"' for word in KEEP), "or")
+            raise TripmarginError(f"{error}\n  {say('Say which: {ways}.', ways=ways)}") from error
         keep = _asked_which(error)
     except MachineBesideError as error:
-        raise TripmarginError(f'{error}\n  For today\'s machine add --keep "{KEEP[1]}".') from error
-    with working("reading the machine's faults", quiet=quiet):
+        raise TripmarginError(
+            f"{error}\n  " + say('For today\'s machine add --keep "{word}".', word=KEEP[1])
+        ) from error
+    with working(say("reading the machine's faults"), quiet=quiet):
         return Case.resume(file, machine, keep=keep)
 
 
@@ -156,18 +175,18 @@ def _asked_which(error: MachineChangedError) -> str:
     """Which machine the case goes on with: that of the case, or that of today."""
     from tripmargin.cli.case_screen import read, write
 
-    write("The machine's file has changed since the case was begun:")
+    write(say("The machine's file has changed since the case was begun:"))
     for difference in error.differences:
         click.echo(f"  {difference}")
-    write("Go on with which machine? What was entered is never lost.")
-    write("  1  as it was when the case was begun")
-    write("  2  as it is in its file today")
+    write(say("Go on with which machine? What was entered is never lost."))
+    write("  1  " + say("as it was when the case was begun"))
+    write("  2  " + say("as it is in its file today"))
     while True:
         said = read().lower()
         for number, word in enumerate(KEEP, 1):
             if said in (str(number), word):
                 return word
-        write("Type 1 or 2.")
+        write(say("Type 1 or 2."))
 
 
 def _recorded(
@@ -209,10 +228,17 @@ def _enter(case: Case, given: list[tuple[str, str]], undo: bool, told: bool = Fa
     if undo:
         last = case.entries[-1] if case.entries else None
         if last is None or case.undo() is None:
-            raise click.UsageError("--undo: there is nothing to take back.")
+            raise click.UsageError(say("--undo: there is nothing to take back."))
         if told:
             what = last.get("check") or last.get("repair") or last.kind
-            click.echo(f"Taken back: {what}: {last.get('word') or last.get('why')}.", err=True)
+            click.echo(
+                say(
+                    "Taken back: {check}: {found}.",
+                    check=what,
+                    found=last.get("word") or last.get("why"),
+                ),
+                err=True,
+            )
     for check, text in given:
         case.record(check, finding_of(case.of, check, text))
 
@@ -226,7 +252,9 @@ def _split(of: MachineProblem, text: str) -> tuple[str, str]:
             return name, text[len(name) + 1 :].strip()
     check, equals, word = text.partition("=")
     if not equals:
-        raise click.UsageError(f'--found {text}: write "ID=WORD", such as "{ASK}=dead".')
+        raise click.UsageError(
+            say('--found {text}: write "ID=WORD", such as "{ask}=dead".', text=text, ask=ASK)
+        )
     return check.strip(), word.strip()
 
 
@@ -234,7 +262,7 @@ def _show(case: Case, cards: int, output: Output) -> None:
     from tripmargin.cli.case_page import picture_of
     from tripmargin.cli.case_report import case_as_dict
 
-    with working("choosing the next card", quiet=output.as_json):
+    with working(say("choosing the next card"), quiet=output.as_json):
         coming = case.next_checks(cards)
     output.show(
         case_as_dict(case, cards) if output.as_json else None,

@@ -9,15 +9,16 @@ from pathlib import Path
 import click
 
 from tripmargin.ground.errors import MachineFileError, QuantityError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine.asking import CAUTIONS, REMINDER, Answers, Question, spoken
 from tripmargin.machine.odd_answers import unprintable
 
-_HOW = (
-    'Answer and press Enter. Enter alone leaves a field out; "back" goes one back, "skip" drops an'
-    " answer. Ctrl-C stops and keeps what was answered in a draft."
-    "\nMagnets, windings, gain, threshold, inductance, release current and stage times come from a"
-    " type sheet or from bench values; docs/how-to/measure-a-machine.md says how."
-    '\nWrite how far off a value may be: "330 mm +- 4 mm", or "325 mm .. 335 mm".'
+_HOW = later(
+    'Answer and press Enter. Enter alone leaves a field out; "back" goes one back,'
+    ' "skip" drops an answer. Ctrl-C stops and keeps what was answered in a draft.\n'
+    "Magnets, windings, gain, threshold, inductance, release current and stage times come from a"
+    " type sheet or from bench values; docs/how-to/measure-a-machine.md says how.\n"
+    'Write how far off a value may be: "330 mm +- 4 mm", or "325 mm .. 335 mm".'
 )
 _LEFT = (EOFError, KeyboardInterrupt)
 
@@ -45,26 +46,30 @@ def hold_interview(file: Path | None) -> int:
         _write(talk, path)
     except _LEFT as left:
         return _keep_draft(talk, 130 if isinstance(left, KeyboardInterrupt) else 1)
-    click.echo(f"\nWritten: {path}")
-    click.echo(f'Check it with `tripmargin machine check "{path}"`.')
+    click.echo("\n" + say("Written: {path}", path=path))
+    click.echo(say('Check it with `tripmargin machine check "{path}"`.', path=path))
     return 0
 
 
 def _before(talk: Interview) -> None:
-    click.echo(f"A new machine file.\n{_HOW}\n\nCAUTION. {CAUTIONS}\n")
+    click.echo(
+        f"{say('A new machine file.')}\n{say(_HOW)}\n\n"
+        + say("CAUTION. {caution}", caution=say(CAUTIONS))
+        + "\n"
+    )
     while True:
-        said = _read("Units when you write a bare number, metric or us?", "metric").lower()
+        said = _read(say("Units when you write a bare number, metric or us?"), "metric").lower()
         if said in ("", "metric", "m", "us", "u"):
             talk.answers.us = said.startswith("u")
             break
-        click.echo("  Allowed: metric | us.")
+        click.echo("  " + say("Allowed: metric | us."))
     _take_sheet(talk)
     _take_pawls(talk)
 
 
 def _take_sheet(talk: Interview) -> None:
     while True:
-        name = _read("Type sheet to build on, a file name beside the new file?", "none")
+        name = _read(say("Type sheet to build on, a file name beside the new file?"), "none")
         if not name or name.lower() == "none":
             return
         try:
@@ -78,7 +83,7 @@ def _take_pawls(talk: Interview) -> None:
     if talk.answers.sheet_has_pawls:
         return
     while True:
-        names = _read("Which pawls stop the rolls, by names of your own?", "lower, upper")
+        names = _read(say("Which pawls stop the rolls, by names of your own?"), "lower, upper")
         try:
             talk.answers.take_pawls(names or "lower, upper")
             return
@@ -95,21 +100,24 @@ def _ask_all(talk: Interview) -> None:
             section = question.path[0]
             click.echo(f"\n[{section}]")
             if question.near:
-                click.echo(f"CAUTION. {REMINDER}")
+                click.echo(say("CAUTION. {caution}", caution=say(REMINDER)))
         index = max(0, index + _ask(talk, question, f"{index + 1}/{len(questions)}"))
 
 
 def _ask(talk: Interview, question: Question, place: str) -> int:
     """Ask until it is answered, left out, or left; the step to the next question."""
-    click.echo(f"\n{place}  {question.name}: {question.spec.meaning}.")
+    click.echo(f"\n{place}  {question.name}: {question.meaning}.")
     if question.while_running:
-        click.echo(f"  CAUTION. {question.while_running}")
+        click.echo("  " + say("CAUTION. {caution}", caution=question.while_running))
     if question.spec.measure:
-        click.echo(f"  How: {question.spec.measure}")
-    click.echo(f"  Allowed: {question.allowed()}.")
+        click.echo("  " + say("How: {how}", how=question.spec.to_measure))
+    click.echo("  " + say("Allowed: {allowed}.", allowed=question.allowed()))
     earlier = talk.answers.values.get(question.path)
     while True:
-        said = _read("", f"keep {earlier}" if earlier is not None else question.left_out())
+        said = _read(
+            "",
+            say("keep {earlier}", earlier=earlier) if earlier is not None else question.left_out(),
+        )
         if said.lower() == "back":
             return -1
         if said.lower() == "skip":
@@ -124,7 +132,7 @@ def _ask(talk: Interview, question: Question, place: str) -> int:
             click.echo(_indented(str(error)))
             continue
         if spoken(value) != said:
-            click.echo(f"  Taken as: {spoken(value)}")
+            click.echo("  " + say("Taken as: {value}", value=spoken(value)))
         return 1
 
 
@@ -139,7 +147,7 @@ def _check_piece(question: Question, said: str) -> None:
 def _read(question: str, default: str) -> str:
     """A line from the person. EOFError at the end of the input, KeyboardInterrupt on Ctrl-C."""
     while True:
-        click.echo(f"{question} [Enter: {default}] > ".lstrip(), nl=False)
+        click.echo(f"{question} {say('[Enter: {default}]', default=default)} > ".lstrip(), nl=False)
         sys.stdout.flush()
         line = input()
         letter = unprintable(line.strip())
@@ -148,8 +156,12 @@ def _read(question: str, default: str) -> str:
         if not letter:
             return line.strip()
         click.echo(
-            f"  It holds a character that cannot be printed ({letter}), which no file of ours"
-            " takes. Type it anew."
+            "  "
+            + say(
+                "It holds a character that cannot be printed ({letter}), which no file of"
+                " ours takes. Type it anew.",
+                letter=letter,
+            )
         )
 
 
@@ -159,17 +171,17 @@ def _where(talk: Interview) -> Path:
     path = talk.file
     while True:
         if path is None:
-            said = _read("\nFile to write?", str(_file_name(str(name))))
+            said = _read("\n" + say("File to write?"), str(_file_name(str(name))))
             path = talk.folder / said if said else _file_name(str(name))
         if not path.parent.is_dir():
-            click.echo(f"  There is no folder {path.parent}.")
+            click.echo("  " + say("There is no folder {folder}.", folder=path.parent))
         elif not path.exists() or (path.is_file() and _may_overwrite(path)):
             return path
         path = None
 
 
 def _may_overwrite(path: Path) -> bool:
-    said = _read(f"{path} is there already. Overwrite it, yes or no?", "no")
+    said = _read(say("{path} is there already. Overwrite it, yes or no?", path=path), "no")
     return said.lower() in ("y", "yes")
 
 
@@ -189,7 +201,7 @@ def _keep_draft(talk: Interview, code: int) -> int:
     """Write what was answered beside the file asked for, under a name of its own."""
     click.echo("")
     if not talk.answers.values:
-        click.echo("Stopped. Nothing was answered, so nothing was written.", err=True)
+        click.echo(say("Stopped. Nothing was answered, so nothing was written."), err=True)
         return code
     stem = (
         talk.file.stem
@@ -200,7 +212,7 @@ def _keep_draft(talk: Interview, code: int) -> int:
     while path.exists():
         path, number = talk.folder / f"{stem}.draft-{number}.toml", number + 1
     _write(talk, path)
-    click.echo(f"Stopped. What you answered is kept in {path}", err=True)
+    click.echo(say("Stopped. What you answered is kept in {path}", path=path), err=True)
     return code
 
 

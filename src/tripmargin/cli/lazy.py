@@ -8,6 +8,9 @@ from typing import Any
 
 import click
 
+from tripmargin.cli.help import in_the_readers_language
+from tripmargin.ground.languages import say
+
 
 @dataclass(frozen=True, slots=True)
 class Later:
@@ -36,12 +39,16 @@ class LazyGroup(click.Group):
             return super().get_command(ctx, cmd_name)
         command = getattr(import_module(place.module), place.attribute)
         assert isinstance(command, click.Command)
-        return command
+        return in_the_readers_language(command)
+
+    def format_help(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The help, in the reader's language."""
+        super(LazyGroup, in_the_readers_language(self)).format_help(ctx, formatter)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list in the help, from the lines known here."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, place.line) for name, place in self.later.items()])
+        with formatter.section(say("Commands")):
+            formatter.write_dl([(name, say(place.line)) for name, place in self.later.items()])
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -52,6 +59,14 @@ class LazyGroup(click.Group):
         name = args[0]
         if name not in self.later and not name.startswith("-"):
             near = nearest(name.lower(), list(self.later))
-            hint = f' Did you mean "{near}"?' if near else f" Commands: {', '.join(self.later)}."
-            ctx.fail(f'There is no command "{name}".{hint}')
+            if near:
+                ctx.fail(
+                    say(
+                        'There is no command "{name}". Did you mean "{near}"?', name=name, near=near
+                    )
+                )
+            known = ", ".join(self.later)
+            ctx.fail(
+                say('There is no command "{name}". Commands: {known}.', name=name, known=known)
+            )
         return super().resolve_command(ctx, args)

@@ -9,13 +9,14 @@ from uuid import UUID
 
 import click
 
-from tripmargin.cli.log_opening import counted, local, time_of, who_option, with_records
+from tripmargin.cli.log_opening import local, time_of, who_option, with_records
 from tripmargin.cli.tables import folded
+from tripmargin.ground.languages import say, say_many
 
 if TYPE_CHECKING:
     from tripmargin.records.kinds import Kind
 
-SOURCE = "command line"
+SOURCE = "command line"  # kept with the entry
 
 
 @click.command()
@@ -53,7 +54,9 @@ def add(
     found = machine_named(machine)
     name = " ".join(kind.replace("-", " ").replace("_", " ").split()).lower()
     if name == WITHDRAWN:
-        raise click.UsageError("An entry is taken back by: tripmargin log withdraw ID --note WHY")
+        raise click.UsageError(
+            say("An entry is taken back by: tripmargin log withdraw ID --note WHY")
+        )
     meant = kind_named(name)
     values = read_entry_values(found, name, _said(fields, meant))
     target = entry_named(corrects, found) if corrects else None
@@ -84,13 +87,19 @@ def withdraw(uid: str, note: str, who: str) -> None:
     from tripmargin.records.kinds import WITHDRAWN
 
     if not note.strip():
-        raise click.UsageError("--note: say why it is taken back.")
+        raise click.UsageError(say("--note: say why it is taken back."))
     target = entry_named(uid)
     new = NewEntry(kind=WITHDRAWN, values={}, note=note, corrects=target, source=SOURCE)
     entry = write_entry(target.machine, new, who_name=who).entry
     click.echo(
-        f"{target.machine}: {target.kind} of {local(target.at)} is taken back by {who}."
-        f" Id of this: {entry.uid}"
+        say(
+            "{machine}: {kind} of {at} is taken back by {who}. Id of this: {uid}",
+            machine=target.machine,
+            kind=target.kind,
+            at=local(target.at),
+            who=who,
+            uid=entry.uid,
+        )
     )
 
 
@@ -124,14 +133,25 @@ def take(file: str, note: str, who: str) -> None:
         more: dict[str, Any] = {"file_name": path.name, "who_name": who, "note": note}
         if not there:
             machine = keeping.add_machine(text, loaded, **more)
-            said = [f"{machine}: in the records now, version 1."]
+            said = [say("{machine}: in the records now, version 1.", machine=machine)]
         else:
             before = there[0].versions.order_by("-number").first()
             version, new = keeping.add_version(there[0], text, loaded, **more)
-            said = [f"{there[0]}: the same as version {version.number}; nothing was added."]
+            said = [
+                say(
+                    "{machine}: the same as version {number}; nothing was added.",
+                    machine=there[0],
+                    number=version.number,
+                )
+            ]
             if new:
                 changes = keeping.compare(before, version)
-                said = [f"{there[0]}: version {version.number} now.", *_changes(changes)]
+                said = [
+                    say(
+                        "{machine}: version {number} now.", machine=there[0], number=version.number
+                    ),
+                    *_changes(changes),
+                ]
     for line in said:
         click.echo(line)
 
@@ -139,8 +159,11 @@ def take(file: str, note: str, who: str) -> None:
 def _changes(changes: Iterable[Any], most: int = 20) -> list[str]:
     lines = [f"  {one}" for one in changes]
     if len(lines) > most:
-        return [*lines[:most], f"  and {counted(len(lines) - most, 'more difference')}"]
-    return lines or ["  It gives the same values; names or notes differ."]
+        rest = say_many(
+            "and {count} more difference", "and {count} more differences", len(lines) - most
+        )
+        return [*lines[:most], f"  {rest}"]
+    return lines or [f"  {say('It gives the same values; names or notes differ.')}"]
 
 
 def _said(fields: tuple[str, ...], kind: Kind) -> dict[str, str]:
@@ -151,12 +174,14 @@ def _said(fields: tuple[str, ...], kind: Kind) -> dict[str, str]:
         key, equals, value = field.partition("=")
         key = key.strip()
         if not equals or not key:
-            raise click.UsageError(f'{field}: write FIELD=VALUE, such as size="20 mm".')
+            raise click.UsageError(
+                say('{field}: write FIELD=VALUE, such as size="20 mm".', field=field)
+            )
         head, slash, name = key.partition("/")
         known = short.get(f"{head}{slash}")
         full = f"{known}{name}" if known else key
         if full in said:
-            raise click.UsageError(f"{key}: given twice.")
+            raise click.UsageError(say("{key}: given twice.", key=key))
         said[full] = value
     return said
 
@@ -181,17 +206,25 @@ def _say_cautions(kind: Kind) -> None:
     if kind.near:
         from tripmargin.faultfinding.cases.cautions import FIRST
 
-        click.echo(folded(FIRST, "! "))
+        click.echo(folded(say(FIRST), "! "))
 
 
 def _say(entry: Any, kind: Kind, us: bool, *, new: bool) -> None:
     from tripmargin.records.kinds import values_as_words
 
     if not new:
-        click.echo("It is in the log already; nothing was written twice.")
-    click.echo(f"{entry.machine}: {kind.name}, {local(entry.at)}, by {entry.who_name}")
+        click.echo(say("It is in the log already; nothing was written twice."))
+    click.echo(
+        say(
+            "{machine}: {kind}, {at}, by {who}",
+            machine=entry.machine,
+            kind=kind.name,
+            at=local(entry.at),
+            who=entry.who_name,
+        )
+    )
     for label, value in values_as_words(kind, entry.values, us=us).items():
         click.echo(folded(f"{label}: {value}", "  ", "    "))
     if entry.corrects is not None:
-        click.echo(f"  It puts right: {entry.corrects.uid}")
-    click.echo(f"  Id: {entry.uid}")
+        click.echo("  " + say("It puts right: {uid}", uid=entry.corrects.uid))
+    click.echo("  " + say("Id: {uid}", uid=entry.uid))

@@ -9,8 +9,9 @@ from tempfile import TemporaryDirectory
 
 import click
 
-from tripmargin.cli.log_opening import counted, who_option, with_records
+from tripmargin.cli.log_opening import who_option, with_records
 from tripmargin.cli.progress import working
+from tripmargin.ground.languages import say, say_as, say_many
 
 _DELIMITERS = {",": ",", ";": ";", "tab": "\t"}
 
@@ -31,9 +32,9 @@ def export(machines: tuple[str, ...], file: Path, photos: bool, over: bool) -> N
     from tripmargin.records.exchange.naming import machine_named
 
     chosen = [machine_named(name) for name in machines] or None
-    with working("Writing"):
+    with working(say("Writing")):
         count = export_file(file, chosen, photos=photos, over=over)
-    click.echo(f"{file}: {counted(count, 'entry', 'entries')}.")
+    click.echo(say_many("{file}: {count} entry.", "{file}: {count} entries.", count, file=file))
 
 
 @contextmanager
@@ -46,7 +47,7 @@ def _one_of(files: tuple[Path, ...]) -> Iterator[Path]:
         yield files[0]
         return
     if len(codes) < len(files):
-        raise click.UsageError("Several files at a time are photos or texts of codes only.")
+        raise click.UsageError(say("Several files at a time are photos or texts of codes only."))
     with TemporaryDirectory(prefix="tripmargin-") as folder:
         made = Path(folder, "codes.json")
         made.write_bytes(records_of(codes))
@@ -82,24 +83,37 @@ def import_(files: tuple[Path, ...], check: bool, delimiter: str, who: str) -> N
     """
     from tripmargin.records.exchange.importing import By, import_file
 
-    with working("Reading"), _one_of(files) as file:
+    with working(say_as("under way", "Reading")), _one_of(files) as file:
         found = import_file(
             file, delimiter=_DELIMITERS[delimiter], check_only=check, by=By(name=who)
         )
-    start = "Nothing is wrong. It would bring: " if check else ""
-    click.echo(f"{start}{counted(found.new, 'new entry', 'new entries')}, {found.there} there"
-               " already.")  # fmt: skip
-    others = (
-        (found.machines, "new machine"),
-        (found.sheets, "new type sheet"),
-        (found.versions, "new version"),
-        (found.photos, "photo"),
-        (found.answers, "fault-finding answer"),
+    told = say_many(
+        "{count} new entry, {there} there already.",
+        "{count} new entries, {there} there already.",
+        found.new,
+        there=found.there,
     )
-    said = [counted(count, noun) for count, noun in others if count]
-    if said:
-        click.echo(f"Also: {', '.join(said)}.")
+    click.echo(f"{say('Nothing is wrong. It would bring:')} {told}" if check else told)
+    others = (
+        (found.machines, say_many("{count} new machine", "{count} new machines", found.machines)),
+        (found.sheets, say_many("{count} new type sheet", "{count} new type sheets", found.sheets)),
+        (found.versions, say_many("{count} new version", "{count} new versions", found.versions)),
+        (found.photos, say_many("{count} photo", "{count} photos", found.photos)),
+        (
+            found.answers,
+            say_many(
+                "{count} fault-finding answer", "{count} fault-finding answers", found.answers
+            ),
+        ),
+    )
+    brought = [words for count, words in others if count]
+    if brought:
+        click.echo(say("Also: {what}.", what=", ".join(brought)))
     if found.without_zone:
         click.echo(
-            f"{counted(found.without_zone, 'time')} without a zone: read as this computer's."
+            say_many(
+                "{count} time without a zone: read as this computer's.",
+                "{count} times without a zone: read as this computer's.",
+                found.without_zone,
+            )
         )

@@ -7,9 +7,10 @@ from typing import Any
 
 import click
 
-from tripmargin.cli.log_opening import counted, with_records
+from tripmargin.cli.log_opening import with_records
 from tripmargin.cli.progress import working
 from tripmargin.cli.tables import aligned
+from tripmargin.ground.languages import say, say_many
 
 
 @click.command("back-up")
@@ -24,10 +25,10 @@ def back_up(file: Path, over: bool) -> None:
     """
     from tripmargin.records.exchange.back_up import back_up as write
 
-    with working("Backing up"):
+    with working(say("Backing up")):
         manifest = write(file, over=over)
     _say(manifest)
-    click.echo(f"Backed up: {file}. Only you may read it.")
+    click.echo(say("Backed up: {file}. Only you may read it.", file=file))
 
 
 @click.command()
@@ -46,15 +47,17 @@ def restore(file: Path, into_empty: bool) -> None:
     from tripmargin.records.exchange import moving, restoring
 
     aside: Path | None = None
-    with working("Restoring"):
+    with working(say("Restoring")):
         if into_empty:
             manifest, aside = moving.restore_into_empty(file)
         else:
             manifest = restoring.restore(file)
     _say(manifest)
     if aside is not None:
-        click.echo(f"The earlier records were moved aside and kept: {aside}")
-    click.echo(f"Restored: {file} of {manifest.made_at}. The counts agree.")
+        click.echo(say("The earlier records were moved aside and kept: {aside}", aside=aside))
+    click.echo(
+        say("Restored: {file} of {made_at}. The counts agree.", file=file, made_at=manifest.made_at)
+    )
 
 
 @click.command("move-to")
@@ -69,11 +72,19 @@ def move_to(address: str) -> None:
     from tripmargin.records.exchange import moving
     from tripmargin.records.home import DATABASE, without_password
 
-    with working("Moving"):
+    with working(say("Moving")):
         manifest = moving.move_to(address)
     _say(manifest)
-    click.echo("Moved: the counts agree, table by table. The records that were here stay here.")
-    click.echo(f"From now on set {DATABASE} to that address: {without_password(address)}")
+    click.echo(
+        say("Moved: the counts agree, table by table. The records that were here stay here.")
+    )
+    click.echo(
+        say(
+            "From now on set {setting} to that address: {address}",
+            setting=DATABASE,
+            address=without_password(address),
+        )
+    )
 
 
 def _say(manifest: Any) -> None:
@@ -81,4 +92,4 @@ def _say(manifest: Any) -> None:
     for line in aligned(("table", "rows"), rows):
         click.echo(line)
     total = sum(manifest.counts.values())
-    click.echo(f"  {counted(total, 'row')} in all.")
+    click.echo("  " + say_many("{count} row in all.", "{count} rows in all.", total))

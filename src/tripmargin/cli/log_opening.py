@@ -11,6 +11,7 @@ from typing import Any
 import click
 
 from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import say
 
 LONGEST_WHO = 60
 
@@ -32,8 +33,12 @@ def with_records(command: Callable[..., Any]) -> Callable[..., Any]:
             said = str(error).strip().partition("\n")[0]
             where = connections["default"].settings_dict["NAME"]
             raise RecordsError(
-                f"{where}: the database refused: {said}. Nothing was written."
-                f"\n  {way_out(said)}".rstrip()
+                say(
+                    "{where}: the database refused: {why}. Nothing was written.",
+                    where=where,
+                    why=said,
+                )
+                + f"\n  {way_out(said)}".rstrip()
             ) from error
         finally:
             connections.close_all()
@@ -54,7 +59,13 @@ def who_option(command: Callable[..., Any]) -> Callable[..., Any]:
 def _who(_: click.Context, __: click.Parameter, given: str | None) -> str:
     name = given.strip() if given is not None else _login_name()
     if not 0 < len(name) <= LONGEST_WHO or "\0" in name:
-        raise click.BadParameter(f"a name of 1 to {LONGEST_WHO} letters, not {shortened(name)!r}.")
+        raise click.BadParameter(
+            say(
+                "a name of 1 to {most} letters, not {name!r}.",
+                most=LONGEST_WHO,
+                name=shortened(name),
+            )
+        )
     return name
 
 
@@ -62,7 +73,7 @@ def _login_name() -> str:
     try:
         return getpass.getuser()
     except (OSError, KeyError, ImportError) as error:
-        raise click.BadParameter("this computer has no login name; give one.") from error
+        raise click.BadParameter(say("this computer has no login name; give one.")) from error
 
 
 def time_of(text: str, option: str) -> datetime:
@@ -71,9 +82,13 @@ def time_of(text: str, option: str) -> datetime:
         return datetime.fromisoformat(text.strip()).astimezone()
     except (ValueError, OverflowError, OSError) as error:
         raise click.UsageError(
-            f'{option} = "{shortened(text)}": not a time.'
-            ' Allowed: ISO 8601, such as "2026-03-01", "2026-03-01 07:30" or'
-            ' "2026-03-01T07:30+01:00"; without a zone it is the local one.'
+            say(
+                '{option} = "{text}": not a time. Allowed: ISO 8601, such as "2026-03-01",'
+                ' "2026-03-01 07:30" or "2026-03-01T07:30+01:00"; without a zone it is the'
+                " local one.",
+                option=option,
+                text=shortened(text),
+            )
         ) from error
 
 
@@ -87,12 +102,3 @@ def local(moment: datetime) -> str:
     here = moment.astimezone()
     zone = f"{here:%z}"
     return f"{here:%Y-%m-%d %H:%M} {zone[:3]}:{zone[3:5]}"
-
-
-def counted(count: int, one: str, many: str = "") -> str:
-    """A count with its noun.
-
-    >>> counted(1, "entry", "entries"), counted(2, "photo")
-    ('1 entry', '2 photos')
-    """
-    return f"{count} {one if count == 1 else many or f'{one}s'}"

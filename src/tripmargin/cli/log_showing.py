@@ -9,6 +9,7 @@ import click
 from tripmargin.cli.log_opening import local, time_of, with_records
 from tripmargin.cli.output import json_text
 from tripmargin.cli.tables import aligned, folded
+from tripmargin.ground.languages import say, say_many
 
 SHORT_ID = 8  # signs
 
@@ -44,18 +45,20 @@ def machines(as_json: bool) -> None:
         click.echo(json_text(rows))
         return
     if not rows:
-        click.echo("No machine is in the records yet. Put one in: tripmargin log take FILE")
+        click.echo(say("No machine is in the records yet. Put one in: tripmargin log take FILE"))
         return
     cells = [
         (
             f"{row['name']}{' (put away)' if row['put_away'] else ''}",
             str(row["version"]),
             str(row["entries"]),
-            local(row["last_entry_at"]) if row["last_entry_at"] else "none yet",
+            local(row["last_entry_at"]) if row["last_entry_at"] else say("none yet"),
         )
         for row in rows
     ]
-    for line in aligned(("machine", "version", "entries", "last entry"), cells, indent=""):
+    for line in aligned(
+        (say("machine"), say("version"), say("entries"), say("last entry")), cells, indent=""
+    ):
         click.echo(line)
 
 
@@ -96,10 +99,20 @@ def show(
         return
     count = entries.count()
     if not shown:
-        click.echo(f"{found}: no such entry in the log yet.")
+        click.echo(say("{machine}: no such entry in the log yet.", machine=found))
         return
-    which = f"the newest {len(shown)} of {count}" if count > len(shown) else f"all {count}"
-    click.echo(f"{found}, {'the one entry' if count == 1 else f'{which} entries'}")
+    if count > len(shown):
+        told = say(
+            "{machine}, the newest {shown} of {count} entries",
+            machine=found,
+            shown=len(shown),
+            count=count,
+        )
+    else:
+        told = say_many(
+            "{machine}, the one entry", "{machine}, all {count} entries", count, machine=found
+        )
+    click.echo(told)
     for one in shown:
         for line in _lines(one, us):
             click.echo(line)
@@ -139,14 +152,28 @@ def _lines(one: Any, us: bool) -> list[str]:
     from tripmargin.records.kinds import KINDS, WITHDRAWN, Kind, values_as_words
 
     uid = str(one.uid)[:SHORT_ID]
-    lines = [f"{uid}  {local(one.at)}  {one.kind}, by {one.who_name or 'nobody named'}"]
+    lines = [
+        say(
+            "{uid}  {at}  {kind}, by {who}",
+            uid=uid,
+            at=local(one.at),
+            kind=one.kind,
+            who=one.who_name or say("nobody named"),
+        )
+    ]
     later = _later(one)
     if later is not None:
-        how = "taken back" if later.kind == WITHDRAWN else "put right"
-        lines.append(f"    No longer counts: {how} by {str(later.uid)[:SHORT_ID]}.")
+        by = str(later.uid)[:SHORT_ID]
+        if later.kind == WITHDRAWN:
+            lines.append(f"    {say('No longer counts: taken back by {uid}.', uid=by)}")
+        else:
+            lines.append(f"    {say('No longer counts: put right by {uid}.', uid=by)}")
     if one.corrects is not None:
-        how = "Takes back" if one.kind == WITHDRAWN else "Puts right"
-        lines.append(f"    {how} {str(one.corrects.uid)[:SHORT_ID]}.")
+        that = str(one.corrects.uid)[:SHORT_ID]
+        if one.kind == WITHDRAWN:
+            lines.append(f"    {say('Takes back {uid}.', uid=that)}")
+        else:
+            lines.append(f"    {say('Puts right {uid}.', uid=that)}")
     kind = KINDS.get(one.kind) or Kind(one.kind, one.kind, "")
     lines += [
         folded(f"{label}: {value}", "    ", "      ")

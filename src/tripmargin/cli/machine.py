@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tripmargin.cli.output import json_text, machine_argument
+from tripmargin.ground.languages import later, say
 
 if TYPE_CHECKING:
     from tripmargin.ground.errors import Problem
@@ -57,7 +58,7 @@ def show(machine: str, as_json: bool, us: bool) -> None:
     if as_json:
         click.echo(json_text(loaded))
         return
-    click.echo(f"{loaded.name}, in {unit_words(us)}")
+    click.echo(say("{machine}, in {units}", machine=loaded.name, units=unit_words(us)))
     for line in table_lines(rows(loaded, us=us)):
         click.echo(line)
     for line in _not_given(loaded):
@@ -82,7 +83,7 @@ def table_lines(found: tuple[Row, ...]) -> list[str]:
         lines += ["", f"[{section}]"]
         for row in own:
             written = "" if row.written == row.value else row.written
-            written = "assumed: the file leaves it out" if row.assumed else written
+            written = say("assumed: the file leaves it out") if row.assumed else written
             if row.changed:
                 written += "  (what-if)"
             lines.append(f"  {row.field:<{left}}  {row.value:<{middle}}  {written}".rstrip())
@@ -107,7 +108,14 @@ def _check(file: str) -> bool:
             click.echo(str(each))
         click.echo(f"{file}: {len(problems)} problem{'s' if len(problems) > 1 else ''}.")
         return True
-    click.echo(f"{file}: ok, {loaded.name} with {len(tuple(loaded.quantities()))} quantities.")
+    click.echo(
+        say(
+            "{file}: ok, {machine} with {count} quantities.",
+            file=file,
+            machine=loaded.name,
+            count=len(tuple(loaded.quantities())),
+        )
+    )
     for line in (*_assumed(loaded), *_not_given(loaded)):
         click.echo(line)
     return False
@@ -134,7 +142,7 @@ def _piece_problem(words: str, file: str, field: tuple[str, ...]) -> Problem | N
         Piece.from_text(words)
     except (TripmarginError, ValueError) as error:
         name, line = place_of(file, field)
-        allowed, hint, what = '"20 mm ball", "M12x40 bolt" and the like', "", str(error)
+        allowed, hint, what = say('"20 mm ball", "M12x40 bolt" and the like'), "", str(error)
         if isinstance(error, QuantityError):
             allowed, hint, what = error.allowed, error.hint, error.problem
         return Problem(name, line, ".".join(field), f'"{words}"', what, allowed, hint)
@@ -154,7 +162,10 @@ def _circuit_problems(loaded: Machine) -> tuple[Problem, ...]:
     except MachineFileError as error:
         return error.problems
     except NotKnownError as error:
-        what = f"the wiring leaves out what the file says nowhere: {', '.join(error.needs)}"
+        what = say(
+            "the wiring leaves out what the file says nowhere: {needs}",
+            needs=", ".join(error.needs),
+        )
         return (Problem(loaded.file, None, "circuit", "", what, "", ""),)
     return ()
 
@@ -167,19 +178,27 @@ def _assumed(loaded: Machine) -> list[str]:
     if not found:
         return []
     left = max(len(f"{row.section}.{row.field}") for row in found)
-    lines = ["  Assumed, with wide limits, because the file leaves it out:"]
+    lines = ["  " + say("Assumed, with wide limits, because the file leaves it out:")]
     return lines + [f"    {f'{row.section}.{row.field}':<{left}}  {row.value}" for row in found]
 
 
 _ASKED_BY = {
-    "feed": "prove, reach and race",
-    "sensor": "prove and reach",
-    "detector": "prove and reach",
-    "chain": "prove and race",
+    "feed": later("prove, reach and race"),
+    "sensor": later("prove and reach"),
+    "detector": later("prove and reach"),
+    "chain": later("prove and race"),
 }
 
 
 def _not_given(loaded: Machine) -> list[str]:
     """Which sections are missing, and who will ask for them."""
     missing = [name for name in _ASKED_BY if getattr(loaded, name) is None]
-    return [f"  Not given: [{name}]; {_ASKED_BY[name]} will ask for it." for name in missing]
+    return [
+        "  "
+        + say(
+            "Not given: [{section}]; {commands} will ask for it.",
+            section=name,
+            commands=say(_ASKED_BY[name]),
+        )
+        for name in missing
+    ]

@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from tripmargin import __version__
+from tripmargin.cli.language import SETTING, speak_as_asked, speak_as_the_terminal
 from tripmargin.cli.lazy import Later, LazyGroup
 
 # Our matrices are small: more threads only wait for each other (measured: `reach` took from 0.28 s
@@ -43,6 +44,9 @@ COMMANDS = {
     "chart": Later(
         "tripmargin.cli.charting", "chart", "The fault chart on paper, and what the checks prove."
     ),
+    "report": Later(
+        "tripmargin.cli.reporting", "report", "Reports on paper, or as one page: read them back."
+    ),
     "card": Later("tripmargin.cli.card", "card", "The phone card: one page, without a network."),
     "machine": Later(
         "tripmargin.cli.machine", "machine", "Write, check and show a machine's file."
@@ -66,6 +70,7 @@ class Main(LazyGroup):
         for stream in (sys.stdout, sys.stderr):
             if hasattr(stream, "reconfigure"):
                 stream.reconfigure(errors="replace")
+        speak_as_the_terminal()
         return super().main(*args, **more)
 
     def invoke(self, ctx: click.Context) -> Any:
@@ -73,7 +78,9 @@ class Main(LazyGroup):
         try:
             return super().invoke(ctx)
         except KeyboardInterrupt:
-            click.echo("\nStopped. Nothing was left half written.", err=True)
+            from tripmargin.ground.languages import say
+
+            click.echo("\n" + say("Stopped. Nothing was left half written."), err=True)
             ctx.exit(INTERRUPTED)
         except ValueError as error:  # every refusal of ours is one, or a TripmarginError
             _refuse(ctx, error)
@@ -103,6 +110,15 @@ def _refuse(ctx: click.Context, words: object) -> None:
     epilog="A MACHINE is a machine file, or a demo machine: dunlin, curlew, whimbrel, sanderling."
     " The protection saves knives, not people: the operator's manual comes first.",
 )
-@click.version_option(__version__, prog_name="tripmargin")
+@click.option(
+    "--language",
+    metavar="CODE",
+    envvar=SETTING,
+    callback=speak_as_asked,
+    expose_value=False,
+    is_eager=True,
+    help="Language of what is said, such as en. Default: the terminal's, where it is known.",
+)
+@click.version_option(__version__, prog_name="tripmargin", help="Show the version and exit.")
 def main() -> None:
     """Take the options that come before every command."""

@@ -11,6 +11,7 @@ from tripmargin.cli.output import Output, machine_argument, output_options
 from tripmargin.cli.progress import working
 from tripmargin.cli.tables import folded
 from tripmargin.ground.cautions import PASSING
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin.machine import Machine
@@ -71,16 +72,18 @@ def measure(
 
     if findings is None:
         raise click.UsageError(
-            "Give --findings FILE: a file of what was found, or with --ask where to keep it."
+            say("Give --findings FILE: a file of what was found, or with --ask where to keep it.")
         )
     if ask and output.as_json:
-        raise click.UsageError("--ask talks; --json does not. Give one of them.")
+        raise click.UsageError(say("--ask talks; --json does not. Give one of them."))
     loaded = load_machine(machine)
     yearly = _drift_of(drift, write)
     if not output.as_json:
-        click.echo(folded(f"CAUTION. {PASSING}") + "\n")
+        click.echo(folded(say("CAUTION. {caution}", caution=say(PASSING))) + "\n")
     if not (ask or findings.exists()):
-        raise click.UsageError(f"There is no file {findings}. With --ask it is begun.")
+        raise click.UsageError(
+            say("There is no file {findings}. With --ask it is begun.", findings=findings)
+        )
     yards = _pieces(loaded, findings, pieces)
     if ask and not _ask_on(loaded, findings, yards):
         return
@@ -93,7 +96,7 @@ def measure(
         made["before"], made["after"] = (proof.to_dict() for proof in proofs)
     output.show(made, lines=lambda: _print(learned, proofs, output.us))
     if write is not None:
-        click.echo(f"Written: {write}", err=output.as_json)
+        click.echo(say("Written: {write}", write=write), err=output.as_json)
 
 
 def _pieces(machine: Machine, findings: Path, named: tuple[str, ...]) -> Any:
@@ -111,13 +114,22 @@ def _pieces(machine: Machine, findings: Path, named: tuple[str, ...]) -> Any:
 def _drift_of(given: tuple[str, ...], write: Path | None) -> dict[str, str]:
     """Drift a year by field; by "" what is for all."""
     if given and write is None:
-        raise click.UsageError("--drift says how kept values age; it goes with --write FILE.")
+        raise click.UsageError(say("--drift says how kept values age; it goes with --write FILE."))
     made: dict[str, str] = {}
     for each in given:
         field, is_one, drift = each.rpartition("=")
         if field.strip() in made:
-            what = f"for {field.strip()}" if is_one else "for all"
-            raise click.UsageError(f"--drift {each!r}: given {what} before. Give it once.")
+            if is_one:
+                raise click.UsageError(
+                    say(
+                        "--drift {drift!r}: given for {field} before. Give it once.",
+                        drift=each,
+                        field=field.strip(),
+                    )
+                )
+            raise click.UsageError(
+                say("--drift {drift!r}: given for all before. Give it once.", drift=each)
+            )
         made[field.strip()] = drift.strip()
     return made
 
@@ -147,9 +159,9 @@ def _ask_on(machine: Machine, findings: Path, pieces: Any) -> bool:
                 return True
             following = learned.next_piece
         if following is None:
-            with working("looking for the first piece"):
+            with working(say("looking for the first piece")):
                 following = first_pass(machine, pieces=pieces)
-        click.echo(folded(f"Pass: {_words(following)}"))
+        click.echo(folded(say("Pass: {what}", what=_words(following))))
         said = _answer()
         if said is None:
             return known
@@ -161,37 +173,44 @@ def _ask_on(machine: Machine, findings: Path, pieces: Any) -> bool:
             "caught": said,
         }
         append_finding(findings, "pass", values)
-        click.echo(f"  Kept in {findings}.")
+        click.echo("  " + say("Kept in {file}.", file=findings))
 
 
 def _answer() -> bool | None:
     """Whether it was caught; None where the person has had enough."""
     while True:
         try:
-            said = click.prompt("  Caught or missed? (c, m, or q to stop)", prompt_suffix=" ")
+            said = click.prompt(
+                "  " + say("Caught or missed? (c, m, or q to stop)"), prompt_suffix=" "
+            )
         except (click.Abort, EOFError):
-            click.echo("\nStopped. All answers are kept.")
+            click.echo("\n" + say("Stopped. All answers are kept."))
             return None
         word = str(said).strip().lower()
         if word in ("q", "quit", "stop"):
             return None
         if word in _SAID:
             return _SAID[word]
-        click.echo("  Allowed: c, m or q.")
+        click.echo("  " + say("Allowed: c, m or q."))
 
 
 def _words(one: NextPass) -> str:
-    return (
-        f"{one.piece.name}, {1e3 * one.x:.0f} mm from the roll's middle, {1e3 * one.height:.0f} mm"
-        f" above the lower front roll, at {one.speed:.2f} m/s."
-        f" It is caught with {100 * one.chance:.0f} %, by what is known now."
+    return say(
+        "{piece}, {x:.0f} mm from the roll's middle, {height:.0f} mm above the lower"
+        " front roll, at {speed:.2f} m/s. It is caught with {chance:.0f} %, by what is"
+        " known now.",
+        piece=one.piece.name,
+        x=1e3 * one.x,
+        height=1e3 * one.height,
+        speed=one.speed,
+        chance=100 * one.chance,
     )
 
 
 def _proofs(before: Machine, after: Machine) -> Any:
     from tripmargin import protection
 
-    with working("proving before and after"):
+    with working(say("proving before and after")):
         return protection.prove(before), protection.prove(after)
 
 
@@ -224,50 +243,81 @@ def _write(
     for path in files:
         if path.exists():
             raise click.UsageError(
-                f"{path} is there already. Give another name or folder; nothing was written."
+                say(
+                    "{path} is there already. Give another name or folder; nothing was written.",
+                    path=path,
+                )
             )
     for path, text in files.items():
         path.write_text(text, encoding="utf-8")
     said = machine.measured.fields if machine.measured is not None else ()
     aging = {each.field for each in (*said, *entries) if each.drift}  # what the file said stays
     if ageless := [each.field for each in entries if each.field not in aging]:
-        words = NO_DRIFT if len(ageless) == len(entries) else f"No drift: {', '.join(ageless)}."
-        click.echo(folded(f'{words} Give it with --drift, such as --drift "3 %".'), err=True)
+        words = say(NO_DRIFT)
+        if len(ageless) < len(entries):
+            words = say("No drift: {fields}.", fields=", ".join(ageless))
+        words += " " + say('Give it with --drift, such as --drift "3 %".')
+        click.echo(folded(words), err=True)
 
 
 def _print(learned: Calibration, proofs: Any, us: bool) -> None:
     from tripmargin.ground.units import shown
+    from tripmargin.protection.verdicts import VERDICT_WORDS
 
     def span(spread: Any, dimension: str) -> str:
         low, middle, high = (
             shown(float(value), dimension, us=us) for value in (spread.low, spread, spread.high)
         )
-        return f"{middle}, 95 %: {low} to {high}"
+        return say("{middle}, 95 %: {low} to {high}", middle=middle, low=low, high=high)
 
     if learned.signal is not None:
         one = learned.signal
         click.echo(
-            f"Signal over threshold: {float(one):.2f} times the file's,"
-            f" 95 %: {one.low:.2f} to {one.high:.2f}"
+            say(
+                "Signal over threshold: {times:.2f} times the file's, 95 %: {low:.2f} to"
+                " {high:.2f}",
+                times=float(one),
+                low=one.low,
+                high=one.high,
+            )
         )
     if learned.height is not None:
-        click.echo(f"Sensor's height over the file's: {span(learned.height, 'length')}")
+        click.echo(
+            say("Sensor's height over the file's: {height}", height=span(learned.height, "length"))
+        )
     if learned.stop_time is not None:
-        click.echo(f"Stop time, as the stops were timed: {span(learned.stop_time, 'time')}")
+        click.echo(
+            say(
+                "Stop time, as the stops were timed: {time}",
+                time=span(learned.stop_time, "time"),
+            )
+        )
     if learned.stop_time_any_day is not None:
-        click.echo(f"Stop time on any day: {span(learned.stop_time_any_day, 'time')}")
+        click.echo(
+            say(
+                "Stop time on any day: {time}",
+                time=span(learned.stop_time_any_day, "time"),
+            )
+        )
     for line in (*learned.because, *learned.unlikely):
         click.echo(folded(line))
     if learned.fields:
-        click.echo("\nFields of the machine file, before and after:")
+        click.echo("\n" + say("Fields of the machine file, before and after:"))
         for field in learned.fields:
-            alone = f"; by itself known to {field.said_alone}" if field.said_alone else ""
+            alone = (
+                "; " + say("by itself known to {interval}", interval=field.said_alone)
+                if field.said_alone
+                else ""
+            )
             click.echo(
                 f"  {field.path}: {field.before.shown(us=us)} -> {field.after.shown(us=us)}{alone}"
             )
     if learned.next_piece is not None:
-        click.echo("\n" + folded(f"Next piece: {_words(learned.next_piece)}"))
-    for title, lines in (("Assumed", learned.assumed), ("Simplified", learned.simplified)):
+        click.echo("\n" + folded(say("Next piece: {what}", what=_words(learned.next_piece))))
+    for title, lines in (
+        (say("Assumed"), learned.assumed),
+        (say("Simplified"), learned.simplified),
+    ):
         if lines:
             click.echo(f"\n{title}:")
         for line in lines:
@@ -275,10 +325,15 @@ def _print(learned: Calibration, proofs: Any, us: bool) -> None:
     if proofs is not None:
         before, after = proofs
         click.echo("")
-        for name, proof in (("Before", before), ("After", after)):
+        for name, proof in ((say("Before"), before), (say("After"), after)):
             ball, cut = proof.smallest_protected_ball, proof.longest_protected_cut
             click.echo(
-                f"{name}: {proof.verdict}; smallest protected ball"
-                f" {shown(ball, 'length', us=us) if ball is not None else 'none'}, longest"
-                f" protected cut {shown(cut, 'length', us=us) if cut is not None else 'none'}."
+                say(
+                    "{when}: {verdict}; smallest protected ball {ball}, longest protected"
+                    " cut {cut}.",
+                    when=name,
+                    verdict=say(VERDICT_WORDS[proof.verdict]),
+                    ball=shown(ball, "length", us=us) if ball is not None else say("none"),
+                    cut=shown(cut, "length", us=us) if cut is not None else say("none"),
+                )
             )

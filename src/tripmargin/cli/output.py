@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from tripmargin.ground.languages import say
+
 if TYPE_CHECKING:
     from tripmargin.pictures import Section
 
@@ -25,7 +27,7 @@ def machine_argument(command: Callable[..., Any]) -> Callable[..., Any]:
 def _no_folder(_: click.Context, __: click.Parameter, machine: str) -> str:
     """A folder is refused by the name that the person gave it."""
     if Path(machine).is_dir():
-        raise click.BadParameter(f"{machine} is a folder, not a machine file.")
+        raise click.BadParameter(say("{machine} is a folder, not a machine file.", machine=machine))
     return machine
 
 
@@ -49,8 +51,11 @@ def machine_with(machine: str, settings: tuple[str, ...]) -> Any:
         field, equals, value = setting.partition("=")
         if not equals or not field.strip() or not value.strip():
             raise click.UsageError(
-                f'--set {setting}: write FIELD="VALUE", such as'
-                ' --set chain.pawls.lower.clearance="6 mm".'
+                say(
+                    '--set {setting}: write FIELD="VALUE", such as --set'
+                    ' chain.pawls.lower.clearance="6 mm".',
+                    setting=setting,
+                )
             )
         wanted[field.strip()] = _as_written(field.strip(), value.strip())
     loaded = load_machine(machine)
@@ -165,9 +170,9 @@ class Output:
         if self.save is not None and picture is not None:
             self.save_as(self.save, picture)
         if self.save is not None:
-            said = "Nothing saved: there is no picture of what is not known."
+            said = say("Nothing saved: there is no picture of what is not known.")
             if picture is not None:
-                said = f"Saved: {self.save}"
+                said = say("Saved: {path}", path=self.save)
             click.echo(said, err=self.as_json)
 
     def save_as(self, path: Path, picture: Picture) -> None:
@@ -227,7 +232,9 @@ def output_options(command: Callable[..., Any]) -> Callable[..., Any]:
 def _checked_suffix(_: click.Context, __: click.Parameter, path: Path | None) -> Path | None:
     """Refused before the work, not after it."""
     if path is not None and path.suffix.lower() not in SAVED_AS:
-        raise click.BadParameter(f"{path.name} must end in {', '.join(SAVED_AS)}.")
+        raise click.BadParameter(
+            say("{name} must end in {endings}.", name=path.name, endings=", ".join(SAVED_AS))
+        )
     if path is not None and not path.parent.is_dir():
-        raise click.BadParameter(f"there is no folder {path.parent}.")
+        raise click.BadParameter(say("there is no folder {folder}.", folder=path.parent))
     return path

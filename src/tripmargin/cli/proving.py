@@ -17,6 +17,7 @@ from tripmargin.cli.output import (
     what_if_option,
 )
 from tripmargin.cli.progress import working
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin.pictures import Section
@@ -89,14 +90,19 @@ def _picture(proof: Proof) -> Picture | None:
         return page_sections(proof, us)
 
     from tripmargin.machine.asking import CAUTIONS
+    from tripmargin.pictures.words import said
 
     return Picture(
-        f"Protection of {proof.machine_name}: {proof.verdict}",
+        say(
+            "Protection of {machine}: {verdict}",
+            machine=proof.machine_name,
+            verdict=said(proof.verdict),
+        ),
         draw,
         lambda us: _map_table(made, us),
         page_table=verdicts,
         sections=sections,
-        cautions=(CAUTIONS,),
+        cautions=(say(CAUTIONS),),
     )
 
 

@@ -20,6 +20,8 @@ from tripmargin.cli.output import (
 )
 from tripmargin.cli.progress import working
 from tripmargin.cli.tables import aligned, folded
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.phrases import Phrase
 
 if TYPE_CHECKING:
     from tripmargin.machine import Machine
@@ -60,7 +62,9 @@ def race(
 ) -> None:
     """Race the metal against the stop: stages, travel and margin at one cut."""
     if from_axis and (piece, x, height) != (None, None, None):
-        raise click.UsageError("--from-axis is without a piece: leave --piece, --x, --height out.")
+        raise click.UsageError(
+            say("--from-axis is without a piece: leave --piece, --x, --height out.")
+        )
     at = {
         "x": None if x is None else length_of(x, "--x"),
         "height": None if height is None else length_of(height, "--height"),
@@ -96,13 +100,18 @@ def _races(
     except NotKnownError as error:
         if asked:
             raise
-        return replace(axis, notes=(_unseen(machine, error.needs), *axis.notes)), axis
+        return replace(axis, remarks=(_unseen(machine, error.needs), *axis.remarks)), axis
 
 
-def _unseen(machine: Machine, missing: tuple[str, ...]) -> str:
-    return (
-        f"What the sensor sees is not known without {', '.join(missing)}: this is not the"
-        f" {machine.limits.must_stop}, but metal that trips above the sensor's axis."
+def _unseen(machine: Machine, missing: tuple[str, ...]) -> Phrase:
+    from tripmargin.sensing.piece_said import said_piece
+
+    return Phrase(
+        later(
+            "What the sensor sees is not known without {missing}: this is not the"
+            " {must_stop}, but metal that trips above the sensor's axis."
+        ),
+        {"missing": ", ".join(missing), "must_stop": said_piece(machine.limits.must_stop)},
     )
 
 
@@ -111,29 +120,35 @@ def _longest_cut(machine: Machine) -> float:
     from tripmargin.ground.errors import NotKnownError
 
     if machine.feed is None or not machine.feed.cut_lengths:
-        raise NotKnownError("the race", ("feed.cut_lengths (or --cut)",))
+        raise NotKnownError(say("the race"), (say("feed.cut_lengths (or --cut)"),))
     return machine.feed.cut_lengths[-1]
 
 
 def _print(run: Race, axis: Race, us: bool) -> None:
     from tripmargin.pictures.answers import place_words
     from tripmargin.pictures.words import MACHINE_NOT_PEOPLE, assumed_words, length, speed
+    from tripmargin.sensing.piece_said import said_piece
 
-    piece = run.piece or "metal that trips above the sensor's axis"
+    piece = said_piece(run.piece) if run.piece else say("metal that trips above the sensor's axis")
     click.echo(
         folded(
-            f"{run.machine_name}: {piece} at a {length(run.cut_length, us)} cut,"
-            f" {speed(run.metal_speed, us)}"
+            say(
+                "{machine_name}: {piece} at a {cut_length} cut, {metal_speed}",
+                machine_name=run.machine_name,
+                piece=piece,
+                cut_length=length(run.cut_length, us),
+                metal_speed=speed(run.metal_speed, us),
+            )
         )
     )
     if run.piece is not None:
-        click.echo(f"  Place: {place_words(run, us)} above the roll.")
+        click.echo("  " + say("Place: {place} above the roll.", place=place_words(run, us)))
     for line in (*_verdict(run, us), *_from_axis(run, axis, us)):
         click.echo(folded(line, first="  "))
-    for line in aligned(("stage", "ms", "low", "high"), _stages(run)):
+    for line in aligned(_heads(), _stages(run)):
         click.echo(line)
-    click.echo(folded(_LIMITS, first="  "))
-    for note in (*_sticking(run), *run.notes, assumed_words(run.assumed), MACHINE_NOT_PEOPLE):
+    click.echo(folded(say(_LIMITS), first="  "))
+    for note in (*_sticking(run), *run.notes, assumed_words(run.assumed), say(MACHINE_NOT_PEOPLE)):
         if note:
             click.echo(folded(note))
 
@@ -144,20 +159,30 @@ def _verdict(run: Race, us: bool) -> list[str]:
     from tripmargin.pictures.words import chance
 
     if too_large(run.notes):
-        return ["No margin: this piece is too large to pass between the rolls; see below."]
+        return [say("No margin: this piece is too large to pass between the rolls; see below.")]
     if run.margin is None:
-        lines = ["Not caught with every input at its middle, so it goes through."]
+        lines = [say("Not caught with every input at its middle, so it goes through.")]
     else:
-        lines = [f"Margin: {rest_words(run.margin, us)}."]
-    lines.append(f"Chance that it goes through: {chance(run.probability_through)}.")
+        lines = [say("Margin: {margin}.", margin=rest_words(run.margin, us))]
+    lines.append(
+        say(
+            "Chance that it goes through: {chance}.",
+            chance=chance(run.probability_through),
+        )
+    )
     if run.piece is not None:
-        lines.append(f"Chance that it is not caught: {chance(run.probability_missed)}.")
+        lines.append(
+            say(
+                "Chance that it is not caught: {chance}.",
+                chance=chance(run.probability_missed),
+            )
+        )
     return lines
 
 
-_LIMITS = (
-    "Low and high: with every input within its limits, or within two standard deviations where the"
-    " file says (sd)."
+_LIMITS = later(
+    "Low and high: with every input within its limits, or within two standard deviations"
+    " where the file says (sd)."
 )
 
 
@@ -167,7 +192,16 @@ def _from_axis(run: Race, axis: Race, us: bool) -> list[str]:
 
     if run.piece is None or axis.margin is None or too_large(run.notes):
         return []
-    return [f"Tripped only above the sensor's axis, it {rest_words(axis.margin, us, would=True)}."]
+    return [
+        say(
+            "Tripped only above the sensor's axis, it {margin}.",
+            margin=rest_words(axis.margin, us, would=True),
+        )
+    ]
+
+
+def _heads() -> tuple[str, str, str, str]:
+    return say("stage"), "ms", say("low"), say("high")
 
 
 def _stages(run: Race) -> list[tuple[str, str, str, str]]:
@@ -178,7 +212,7 @@ def _stages(run: Race) -> list[tuple[str, str, str, str]]:
         (stage_words(stage.name), stage.nominal, stage.low, stage.high) for stage in run.stages
     ]
     whole = run.stop_time
-    spreads.append(("stop time", float(whole), whole.low, whole.high))
+    spreads.append((say("stop time"), float(whole), whole.low, whole.high))
     return [(name, time_ms(n), time_ms(low), time_ms(high)) for name, n, low, high in spreads]
 
 
@@ -189,13 +223,21 @@ def _sticking(run: Race) -> list[str]:
     stuck = [stage_words(stage.name) for stage in run.stages if not isfinite(stage.high)]
     if not stuck:
         return []
-    surely = any(not isfinite(stage.nominal) for stage in run.stages)
-    when = "With every input at its middle" if surely else "Within the limits given"
-    verb = "does not" if surely else "may not"
-    never = "never comes about" if surely else "may never come about"
+    stages = ", ".join(stuck)
+    if any(not isfinite(stage.nominal) for stage in run.stages):
+        return [
+            say(
+                "With every input at its middle a spring does not beat what holds against it"
+                " ({stages}): the stop never comes about, and the feed runs on.",
+                stages=stages,
+            )
+        ]
     return [
-        f"{when} a spring {verb} beat what holds against it ({', '.join(stuck)}): the stop {never},"
-        " and the feed runs on."
+        say(
+            "Within the limits given a spring may not beat what holds against it ({stages}): the"
+            " stop may never come about, and the feed runs on.",
+            stages=stages,
+        )
     ]
 
 
@@ -218,13 +260,16 @@ def _picture(run: Race, axis: Race) -> Picture:
         from tripmargin.pictures import Section
 
         return (
-            Section("Notes", [_LIMITS, *_from_axis(run, axis, us), *_sticking(run), *run.notes]),
+            Section(
+                say("Notes"),
+                [say(_LIMITS), *_from_axis(run, axis, us), *_sticking(run), *run.notes],
+            ),
         )
 
     return Picture(
-        f"Race to the shear bar of {run.machine_name}",
+        say("Race to the shear bar of {machine_name}", machine_name=run.machine_name),
         draw,
         table,
-        page_table=lambda _: (("stage", "ms", "low", "high"), _stages(run)),
+        page_table=lambda _: (_heads(), _stages(run)),
         sections=sections,
     )

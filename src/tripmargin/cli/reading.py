@@ -23,6 +23,8 @@ from tripmargin.cli.reading_options import (
     together,
 )
 from tripmargin.cli.reading_words import print_noise, print_recording, print_stop_time
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.lists import listed
 
 if TYPE_CHECKING:
     from tripmargin.recordings import Recording
@@ -77,8 +79,11 @@ def read_file(context: click.Context, /, file: Path | None, output: Output, **sa
         raise RecordingError(words(str(error))) from error
     except MemoryError as error:
         raise RecordingError(
-            f"{file}: this needs more memory than there is free. Cut out the part that is wanted,"
-            " or read it on a larger computer."
+            say(
+                "{file}: this needs more memory than there is free. Cut out the part that is"
+                " wanted, or read it on a larger computer.",
+                file=file,
+            )
         ) from error
 
 
@@ -88,14 +93,16 @@ def _refuse_idle(
     """Refuse what would do nothing, instead of passing it over."""
     frames, stop, noise = bool(said["frames"]), said["stop"], said["machine"] is not None
     if frames + stop + noise > 1:
-        raise click.UsageError("Give one of --stop-time, --noise and --frames.")
+        raise click.UsageError(say("Give one of --stop-time, --noise and --frames."))
     if frames and file is not None:
-        raise click.UsageError(f"--frames needs no FILE, and {file} was given: leave one out.")
+        raise click.UsageError(
+            say("--frames needs no FILE, and {file} was given: leave one out.", file=file)
+        )
     if not frames and file is None:
-        raise click.UsageError("Name the FILE to read, or count video frames with --frames.")
+        raise click.UsageError(say("Name the FILE to read, or count video frames with --frames."))
     if not (frames or stop or noise) and output.save is not None:
         raise click.UsageError(
-            "--save goes with --stop-time, --noise or --frames: they have a picture."
+            say("--save goes with --stop-time, --noise or --frames: they have a picture.")
         )
     usable = {_FRAMES: frames, _STOP: stop, _NOISE: noise}
     by_name = {each.name: each for each in context.command.params}
@@ -103,10 +110,18 @@ def _refuse_idle(
         given = said[name] not in (None, (), False)
         if given and not any(usable[each] for each in goes_with):
             option = by_name[name].opts[0]
-            raise click.UsageError(f"{option} goes with {' or '.join(goes_with)}.")
+            raise click.UsageError(
+                say(
+                    "{option} goes with {goes_with}.",
+                    option=option,
+                    goes_with=listed(goes_with, "or"),
+                )
+            )
     for name in _OF_FILES if frames else ():
         if said[name] not in (None, ()):
-            raise click.UsageError(f"{by_name[name].opts[0]} is about a file; --frames needs none.")
+            raise click.UsageError(
+                say("{option} is about a file; --frames needs none.", option=by_name[name].opts[0])
+            )
 
 
 def _recording(file: Path, said: dict[str, Any], output: Output) -> Recording:
@@ -129,7 +144,7 @@ def _show_stop(recording: Recording, said: dict[str, Any], output: Output) -> No
     from tripmargin.recordings.stop_time import stop_time
 
     given = stop_keywords(said)
-    with working("looking for the stop", quiet=output.as_json):
+    with working(say("looking for the stop"), quiet=output.as_json):
         found = stop_time(recording, **given)
     if said["moved"]:
         times = {name: _seconds(at) for name, at in _pairs("--moved", said["moved"])}
@@ -142,7 +157,7 @@ def _show_noise(recording: Recording, said: dict[str, Any], output: Output) -> N
     from tripmargin.recordings.noise import noise_of
 
     loaded, given = load_machine(said["machine"]), noise_keywords(said)
-    with working("measuring the noise", quiet=output.as_json):
+    with working(say("measuring the noise"), quiet=output.as_json):
         found = noise_of(recording, loaded, **given)
     output.show(found, lines=lambda: print_noise(found), picture=_noise_picture(found))
 
@@ -152,7 +167,7 @@ def _stop_picture(found: StopTime) -> Picture:
     from tripmargin.pictures.stop_time_data import stop_time_table
 
     return Picture(
-        "Stop time",
+        say("Stop time"),
         draw=lambda width, sun, us: stop_time_picture(found.file, found, width=width, sun=sun),
         table=lambda us: stop_time_table(found),
     )
@@ -162,7 +177,7 @@ def _noise_picture(found: Noise) -> Picture:
     from tripmargin.pictures.noise_orders import noise_orders_picture, noise_orders_table
 
     return Picture(
-        f"Noise of {found.machine}",
+        say("Noise of {machine}", machine=found.machine),
         draw=lambda width, sun, us: noise_orders_picture(found, width=width, sun=sun),
         table=lambda us: noise_orders_table(found),
     )
@@ -173,7 +188,9 @@ def _pairs(option: str, given: tuple[str, ...]) -> list[tuple[str, str]]:
     for each in given:
         name, equals, value = each.rpartition("=")
         if not equals or not name.strip() or not value.strip():
-            raise click.UsageError(f"{option} {each}: write a name, =, and a value.")
+            raise click.UsageError(
+                say("{option} {seen}: write a name, =, and a value.", option=option, seen=each)
+            )
         made.append(
             (name.strip().replace(" ", "_") if option == "--moved" else name.strip(), value.strip())
         )
@@ -185,5 +202,8 @@ def _seconds(text: str) -> float:
         return float(text)
     except ValueError:
         raise click.UsageError(
-            f"--moved: {text!r} is no number of seconds, such as 1.234 (a point, no comma)."
+            say(
+                "--moved: {text!r} is no number of seconds, such as 1.234 (a point, no comma).",
+                text=text,
+            )
         ) from None

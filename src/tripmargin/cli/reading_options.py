@@ -9,10 +9,10 @@ from typing import Any
 import click
 
 from tripmargin.cli.output import quantity_of
+from tripmargin.ground.languages import later, say
 
 ZERO_CELSIUS = 273.15  # K
 MOST_FRAMES = 1_000_000_000
-_TIMES = 'such as 20ms or "10 ms .. 30 ms"'
 
 FILE_OPTIONS = (
     click.option("--kind", metavar="KIND", help="What the file is, such as CSV or WAV."),
@@ -59,12 +59,13 @@ STOP_OPTIONS = (
         "--trip-delay",
         metavar="TIME",
         help="Logger and video: from the threshold's crossing to the trip line's edge or the"
-        f" indicator, {_TIMES}.",
+        ' indicator, such as 20ms or "10 ms .. 30 ms".',
     ),
     click.option(
         "--pause",
         metavar="TIME",
-        help=f"Sound: the pause between the button's click and the trip, {_TIMES}.",
+        help="Sound: the pause between the button's click and the trip, such as 20ms or"
+        ' "10 ms .. 30 ms".',
     ),
     click.option(
         "--farther",
@@ -160,7 +161,11 @@ _QUOTED = r"(?<![\w=])\"[^\"\n]*\"|(?<!\w)'[^'\n]*'(?!\w)"
 _SAID = re.compile(rf"{_QUOTED}|(?<![\w=])({_ONE})=(\"[^\"\n]*\"|\w+(?:\.\w+)*)?")
 _BEGIN = re.compile(rf"^(\w*_\w*|{_ONE})(?= = | is nothing that )")
 _TAKES = re.compile(r"(?<= It takes: )[a-z_, ]+(?=\.)")
-_VIDEO = {"first": "--frames, the first", "last": "--frames, the last", "delay": "--trip-delay"}
+_VIDEO = {
+    "first": later("--frames, the first"),
+    "last": later("--frames, the last"),
+    "delay": "--trip-delay",
+}
 
 
 def together(groups: tuple[Callable[..., Any], ...]) -> Callable[..., Any]:
@@ -208,7 +213,7 @@ def in_options(words: str) -> str:
 def frames_in_options(words: str) -> str:
     """The same for what the library says of counted frames."""
     for keyword, option in _VIDEO.items():
-        words = re.sub(rf"\b{keyword} = ", f"{option} = ", words)
+        words = re.sub(rf"\b{keyword} = ", f"{say(option)} = ", words)
     return in_options(words)
 
 
@@ -245,7 +250,9 @@ def stop_keywords(said: Mapping[str, Any]) -> dict[str, Any]:
     if said["known_tone"] is not None:
         made["known_tone"] = quantity_of(said["known_tone"], "frequency", "--known-tone")
     if (said["expect"] is None) != (said["cut"] is None):
-        raise click.UsageError("--expect and --cut go together: the stop's time goes with the cut.")
+        raise click.UsageError(
+            say("--expect and --cut go together: the stop's time goes with the cut.")
+        )
     if said["expect"] is not None:
         from tripmargin.machine import load_machine
 
@@ -272,7 +279,7 @@ def frame_keywords(said: Mapping[str, Any]) -> dict[str, Any]:
     """What `stop_time_from_frames` takes, from the options said."""
     if said["rate"] is None:
         raise click.UsageError(
-            "--frames needs --rate: the frames a second of the camera's settings, such as 240."
+            say("--frames needs --rate: the frames a second of the camera's settings, such as 240.")
         )
     first, last = (_frame(text) for text in said["frames"])
     made = {"first": first, "last": last, "rate": said["rate"], "variable": said["rate_varies"]}
@@ -288,7 +295,11 @@ def _frame(text: str) -> int:
     number = text.strip()
     if not re.fullmatch(r"[+-]?\d{1,12}", number, re.ASCII) or int(number) > MOST_FRAMES:
         raise click.UsageError(
-            f'--frames: "{text[:40]}" is no frame\'s number. Allowed: whole numbers from 0 to'
-            f" {MOST_FRAMES}, counted from the file's beginning."
+            say(
+                '--frames: "{text}" is no frame\'s number. Allowed: whole numbers from 0 to'
+                " {MOST_FRAMES}, counted from the file's beginning.",
+                text=text[:40],
+                MOST_FRAMES=MOST_FRAMES,
+            )
         )
     return int(number)

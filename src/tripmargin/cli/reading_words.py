@@ -8,6 +8,7 @@ import click
 
 from tripmargin.cli.reading_options import in_options, option_of
 from tripmargin.cli.tables import aligned, folded
+from tripmargin.ground.languages import numeral, say
 from tripmargin.ground.units import percent, shown
 
 if TYPE_CHECKING:
@@ -21,66 +22,133 @@ if TYPE_CHECKING:
 
 def print_recording(recording: Recording) -> None:
     """What the file holds, what was guessed, what was noticed."""
-    click.secho(f"{recording.path.name}: {recording.kind}, {recording.size:,} bytes", bold=True)
-    rate = "uneven times" if recording.rate is None else f"{recording.rate:g} samples a second"
-    click.echo(f"{recording.samples:,} samples over {recording.duration:.4g} s; {rate}.")
+    click.secho(
+        say(
+            "{name}: {kind}, {size:,} bytes",
+            name=recording.path.name,
+            kind=recording.kind,
+            size=recording.size,
+        ),
+        bold=True,
+    )
+    rate = (
+        say("uneven times")
+        if recording.rate is None
+        else say("{rate:g} samples a second", rate=recording.rate)
+    )
+    click.echo(
+        say(
+            "{samples:,} samples over {duration:.4g} s; {rate}.",
+            samples=recording.samples,
+            duration=recording.duration,
+            rate=rate,
+        )
+    )
     rows = [
-        (str(number), channel.name, channel.unit or "none said")
+        (str(number), channel.name, channel.unit or say("none said"))
         for number, channel in enumerate(recording.channels, start=1)
     ]
     for line in aligned(("channel", "name", "unit"), rows):
         click.echo(line)
     _print_guesses(recording.guesses)
     _print_troubles(recording.troubles)
-    click.echo(folded(f"SHA-256 of the file, which stays as it is: {recording.sha256}"))
+    click.echo(
+        folded(say("SHA-256 of the file, which stays as it is: {sha256}", sha256=recording.sha256))
+    )
 
 
 def print_stop_time(found: StopTime) -> None:
     """The stop time, the instants it stands on, and what was taken for granted."""
     if found.clear:
-        click.secho(f"Stop time: {_ms(found.value)}", bold=True)
+        click.secho(say("Stop time: {value}", value=_ms(found.value)), bold=True)
     else:
-        click.secho("No stop time: it is not clear that this is a stop.", bold=True)
-        click.echo(f"If it is one, it took {_ms(found.value)}.")
-    click.echo(f"95 %: {_ms(found.low)} to {_ms(found.high)}; from {found.source}.")
+        click.secho(say("No stop time: it is not clear that this is a stop."), bold=True)
+        click.echo(say("If it is one, it took {value}.", value=_ms(found.value)))
+    click.echo(
+        say(
+            "95 %: {low} to {high}; from {source}.",
+            low=_ms(found.low),
+            high=_ms(found.high),
+            source=found.source_said,
+        )
+    )
     rows = [
-        (one.name, f"{one.time:.4f} s", f"{one.low:.4f} to {one.high:.4f} s", one.how)
+        (
+            one.said,
+            f"{numeral(one.time, '.4f')} s",
+            say("{low:.4f} to {high:.4f} s", low=one.low, high=one.high),
+            one.how,
+        )
         for one in found.instants
     ]
-    for line in aligned(("instant", "at", "95 %", "how found"), rows):
+    for line in aligned((say("instant"), say("at"), "95 %", say("how found")), rows):
         click.echo(line)
     if len(found.events) > 1:
-        click.echo("\nStops in this file; --which N takes another:")
+        click.echo("\n" + say("Stops in this file; --which N takes another:"))
         for event in found.events:
             click.echo(
-                f"  {event.number}: at {event.at:.2f} s, {_ms(event.value)},"
-                f" 95 %: {_ms(event.low)} to {_ms(event.high)}"
+                "  "
+                + say(
+                    "{number}: at {at:.2f} s, {value}, 95 %: {low} to {high}",
+                    number=event.number,
+                    at=event.at,
+                    value=_ms(event.value),
+                    low=_ms(event.low),
+                    high=_ms(event.high),
+                )
             )
     _print_troubles(found.troubles)
     if found.assumed:
-        click.echo("\nAssumed:")
+        click.echo("\n" + say("Assumed:"))
         for line in found.assumed:
             click.echo(folded(in_options(line), first="  - "))
 
 
 def print_noise(found: Noise) -> None:
     """The floor, what turns with the roll, and the false trips that follow."""
-    click.secho(f"Noise of {found.machine}, {found.channel}: {_volts(found.total)} rms", bold=True)
-    click.echo(f"Floor, what does not turn with the roll: {_volts(found.floor)} rms")
+    click.secho(
+        say(
+            "Noise of {machine}, {channel}: {total} rms",
+            machine=found.machine,
+            channel=found.channel,
+            total=_volts(found.total),
+        ),
+        bold=True,
+    )
+    click.echo(
+        say("Floor, what does not turn with the roll: {floor} rms", floor=_volts(found.floor))
+    )
     if found.share is not None:
-        click.echo(f"What turns with the roll: {_volts(found.synchronous)} rms,")
-        click.echo(f"  {_share(found.share)} of the power, over {found.turns} turns")
+        click.echo(say("What turns with the roll: {volts} rms,", volts=_volts(found.synchronous)))
+        click.echo(
+            "  "
+            + say(
+                "{share} of the power, over {turns} turns",
+                share=_share(found.share),
+                turns=found.turns,
+            )
+        )
         rows = [(f"{one.number}", _volts(one.amplitude)) for one in found.orders if one.sure]
         for line in aligned(("a turn", "amplitude"), rows):
             click.echo(line)
     for what, rate in (
-        ("False trips an hour, now", found.false_trips_per_hour),
-        ("With a roll that is neither magnetised nor bent", found.cured_per_hour),
+        (say("False trips an hour, now"), found.false_trips_per_hour),
+        (say("With a roll that is neither magnetised nor bent"), found.cured_per_hour),
     ):
         if rate is not None:
-            click.echo(f"{what}: {rate:.2g}, 95 %: {rate.low:.2g} to {rate.high:.2g}")
-    click.echo(f"The record itself passed the threshold {found.crossings_seen} times.")
-    click.echo("\nFor the machine file:")
+            click.echo(
+                say(
+                    "{what}: {rate:.2g}, 95 %: {low:.2g} to {high:.2g}",
+                    what=what,
+                    rate=rate,
+                    low=rate.low,
+                    high=rate.high,
+                )
+            )
+    click.echo(
+        say("The record itself passed the threshold {times} times.", times=found.crossings_seen)
+    )
+    click.echo("\n" + say("For the machine file:"))
     for path, text in found.fields.items():
         click.echo(f'  {path} = "{text}"')
     _print_guesses(found.guesses)
@@ -90,11 +158,11 @@ def print_noise(found: Noise) -> None:
 def _print_guesses(guesses: Sequence[Guess]) -> None:
     if not guesses:
         return
-    click.echo("\nGuessed; an option says otherwise:")
+    click.echo("\n" + say("Guessed; an option says otherwise:"))
     for one in guesses:
         click.echo(
             folded(
-                f"{one.what}: {one.value}. {one.because} ({option_of(one.override)})",
+                f"{one.what_said}: {one.value_said}. {one.because} ({option_of(one.override)})",
                 first="  - ",
             )
         )
@@ -102,7 +170,7 @@ def _print_guesses(guesses: Sequence[Guess]) -> None:
 
 def _print_troubles(troubles: Sequence[Trouble]) -> None:
     if troubles:
-        click.echo("\nNoticed:")
+        click.echo("\n" + say("Noticed:"))
         for one in troubles:
             click.echo(folded(in_options(one.words), first="  - "))
 
@@ -113,8 +181,13 @@ def _ms(seconds: float) -> str:
 
 def _volts(value: Spread) -> str:
     low, middle, high = (shown(float(v), "voltage") for v in (value.low, value, value.high))
-    return f"{middle} ({low} to {high})"
+    return say("{middle} ({low} to {high})", middle=middle, low=low, high=high)
 
 
 def _share(value: Spread) -> str:
-    return f"{percent(float(value))} ({percent(value.low)} to {percent(value.high)})"
+    return say(
+        "{percent} ({low} to {high})",
+        percent=percent(float(value)),
+        low=percent(value.low),
+        high=percent(value.high),
+    )

@@ -19,6 +19,7 @@ from tripmargin.cli.output import (
 )
 from tripmargin.cli.progress import working
 from tripmargin.cli.tables import folded
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin.sensing import Reach
@@ -52,7 +53,7 @@ def reach(
     from tripmargin import sensing
 
     if speed is not None and cut is not None:
-        raise click.UsageError("Give --speed or --cut, not both.")
+        raise click.UsageError(say("Give --speed or --cut, not both."))
     loaded = machine_with(machine, settings)
     metres_a_second = (
         quantity_of(speed, "speed", "--speed")
@@ -60,7 +61,7 @@ def reach(
         else _metal_speed(loaded, length_of(cut, "--cut") if cut is not None else None)
     )
     chance = quantity_of(surely, "fraction", "--surely") if surely is not None else None
-    with working("looking at every place and height", quiet=output.as_json):
+    with working(say("looking at every place and height"), quiet=output.as_json):
         seen = sensing.reach(loaded, speed=metres_a_second, probability=chance)
         beside = Beside.of(loaded, seen)
     output.show(
@@ -77,7 +78,7 @@ def _metal_speed(machine: Any, cut: float | None) -> float:
 
     if cut is None:
         if machine.feed is None or not machine.feed.cut_lengths:
-            raise NotKnownError("reach", ("feed.cut_lengths (or --speed)",))
+            raise NotKnownError("reach", (say("feed.cut_lengths (or --speed)"),))
         cut = machine.feed.cut_lengths[0]
     return float(metal_speed(machine, cut))
 
@@ -91,26 +92,51 @@ def _print(seen: Reach, beside: Beside, us: bool) -> None:
         speed,
     )
 
-    click.echo(f"{seen.machine_name}: smallest ball seen at {speed(seen.speed, us)}")
+    click.echo(
+        say(
+            "{machine}: smallest ball seen at {speed}",
+            machine=seen.machine_name,
+            speed=speed(seen.speed, us),
+        )
+    )
     _print_table(seen, us)
     for blind in seen.blind:
         ball = length(seen.must_stop_diameter or 0.0, us)
-        where = f"from {length(blind.x_low, us)} to {length(blind.x_high, us)} across the roll"
+        where = say(
+            "from {x_low} to {x_high} across the roll",
+            x_low=length(blind.x_low, us),
+            x_high=length(blind.x_high, us),
+        )
         if blind.x_high - blind.x_low < 1e-3:
-            where = f"at {length((blind.x_low + blind.x_high) / 2, us)} across the roll"
+            where = say(
+                "at {length} across the roll", length=length((blind.x_low + blind.x_high) / 2, us)
+            )
         height = length(blind.height, us)
-        click.echo(f"A {ball} ball is not seen ({blind.kind}): {where}, {height} high.")
+        click.echo(
+            say(
+                "A {ball} ball is not seen ({kind}): {where}, {height} high.",
+                ball=ball,
+                kind=say(blind.kind),
+                where=where,
+                height=height,
+            )
+        )
     click.echo(
-        "The signal at the lowest height is"
-        f" {plain_number(seen.bottom_to_top)} times that at the highest."
+        say(
+            "The signal at the lowest height is {times} times that at the highest.",
+            times=plain_number(seen.bottom_to_top),
+        )
     )
     if seen.false_trips_per_hour is not None:
         often = seen.false_trips_per_hour
-        words = f"{often:.2g} an hour" if often > _PRACTICALLY_NONE else "practically none"
-        click.echo(f"False trips by noise alone: {words}.")
+        if often > _PRACTICALLY_NONE:
+            told = say("False trips by noise alone: {often:.2g} an hour.", often=often)
+        else:
+            told = say("False trips by noise alone: practically none.")
+        click.echo(told)
     for line in beside.lines(us):
         click.echo(line)
-    for note in (*seen.notes, assumed_words(seen.assumed), MACHINE_NOT_PEOPLE):
+    for note in (*seen.notes, assumed_words(seen.assumed), say(MACHINE_NOT_PEOPLE)):
         if note:
             click.echo(folded(note))
 
@@ -122,7 +148,9 @@ def _print_table(seen: Reach, us: bool) -> None:
     name, unit = length_unit(us)
     places = _spread(len(seen.places), 7)
     heights = _spread(len(seen.heights), 6)[::-1]
-    click.echo(f"  ball, {name}; across: place from the roll's middle; down: height")
+    click.echo(
+        "  " + say("ball, {unit}; across: place from the roll's middle; down: height", unit=name)
+    )
     head = "".join(f"{plain_number(seen.places[x] / unit):>8}" for x in places)
     click.echo(f"  {'':>9}{head}")
     for h in heights:
@@ -155,7 +183,12 @@ def _picture(seen: Reach, beside: Beside) -> Picture:
         ]
         return headers, rows
 
-    return Picture(f"Reach of {seen.machine_name}", draw, table, sections=beside.sections)
+    return Picture(
+        say("Reach of {machine}", machine=seen.machine_name),
+        draw,
+        table,
+        sections=beside.sections,
+    )
 
 
 def _or_none(value: float) -> float | None:

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from tripmargin.ground.languages import say
+
 if TYPE_CHECKING:
     from tripmargin.web.serving.server import Ready
 
@@ -53,25 +55,29 @@ def serve(
 
         webbrowser.open(ready.join or ready.here)
     answer(ready)
-    click.echo("Stopped. Everything that was saved is kept.")
+    click.echo(say("Stopped. Everything that was saved is kept."))
 
 
 def _lines(ready: Ready) -> Iterator[str]:
     """What the person who started it is told."""
-    yield f"Records: {ready.records}"
+    yield say("Records: {records}", records=ready.records)
     if ready.join:
-        yield "Open this link to become an owner. It works once, for 24 hours:"
+        yield say("Open this link to become an owner. It works once, for 24 hours:")
         yield f"  {ready.join}"
-    yield f"The yard is open at {ready.address}/"
+    yield say("The yard is open at {address}/", address=ready.address)
     if ready.wanted.lan:
-        yield f"On this computer also at {ready.here}/"
+        yield say("On this computer also at {here}/", here=ready.here)
         yield from _code(ready.join or f"{ready.address}/")
-        yield "Without TLS others in the same network can read along: names, passwords, entries."
-        yield "Use --lan in a network that you trust, or put a proxy with TLS before the server:"
-        yield "docs/how-to/run-the-web-app.md says how."
+        yield say(
+            "Without TLS others in the same network can read along: names, passwords, entries."
+        )
+        yield say(
+            "Use --lan in a network that you trust, or put a proxy with TLS before the server:"
+        )
+        yield say("docs/how-to/run-the-web-app.md says how.")
     elif not ready.wanted.behind_tls:
-        yield "Others cannot reach it; --lan lets them."
-    yield "Stop it with Ctrl-C."
+        yield say("Others cannot reach it; --lan lets them.")
+    yield say("Stop it with Ctrl-C.")
 
 
 def _code(address: str) -> Iterator[str]:
@@ -82,6 +88,6 @@ def _code(address: str) -> Iterator[str]:
     try:
         "".join(lines).encode(sys.stdout.encoding or "ascii")
     except UnicodeEncodeError:
-        yield "(A code for phones needs a terminal with UTF-8.)"
+        yield say("(A code for phones needs a terminal with UTF-8.)")
     else:
         yield from lines

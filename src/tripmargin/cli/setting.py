@@ -16,6 +16,7 @@ from tripmargin.cli.output import (
     what_if_option,
 )
 from tripmargin.cli.progress import working
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin.protection import PawlSetting
@@ -82,7 +83,7 @@ def set_pawls(
     history = [past_setting(text) for text in past]
     if from_log:
         history += past_from_log(loaded.name, _pawls(loaded))
-    with working("setting the pawls", quiet=output.as_json) as progress:
+    with working(say("setting the pawls"), quiet=output.as_json) as progress:
         found = protection.set_pawls(
             loaded,
             gaps=_gaps(lower, upper, others),
@@ -106,13 +107,17 @@ def _gaps(lower: str | None, upper: str | None, others: tuple[str, ...]) -> dict
     for text in others:
         name, equals, gap = text.partition("=")
         if not equals or not name.strip() or not gap.strip():
-            raise click.UsageError(f'--gap {text}: write PAWL=GAP, such as "drive=5.5 mm".')
+            raise click.UsageError(
+                say('--gap {text}: write PAWL=GAP, such as "drive=5.5 mm".', text=text)
+            )
         given.append((name.strip(), gap.strip(), f"--gap {name.strip()}"))
     for name, said, option in given:
         if said is None:
             continue
         if name in made:
-            raise click.UsageError(f"{option}: the {name} pawl's gap is given twice.")
+            raise click.UsageError(
+                say("{option}: the {name} pawl's gap is given twice.", option=option, name=name)
+            )
         made[name] = length_of(said, option)
     return made
 

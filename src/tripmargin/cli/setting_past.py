@@ -10,12 +10,15 @@ import click
 
 from tripmargin.cli.log_opening import with_records
 from tripmargin.cli.output import length_of
+from tripmargin.ground.languages import later, say
 from tripmargin.records.standing.past_settings import signed_turns
 
 if TYPE_CHECKING:
     from tripmargin.stopping import Adjustment
 
-_ALLOWED = 'such as --past "lower 6.2 mm to 3.7 mm, 1.5 turns; upper 4.1 mm to 3.9 mm, untouched"'
+_ALLOWED = later(
+    'such as --past "lower 6.2 mm to 3.7 mm, 1.5 turns; upper 4.1 mm to 3.9 mm, untouched"'
+)
 _PAWL = re.compile(
     r"\s*(?P<name>\S.*?)\s+(?P<before>[\d.].*?)\s+to\s+(?P<after>[\d.][^,]*?)\s*"
     r"(?:,\s*(?P<turns>\d+(?:\.\d+)?)\s*turns?|,\s*(?P<stayed>untouched))?\s*"
@@ -35,10 +38,18 @@ def past_setting(text: str) -> Adjustment:
     for part in text.split(";"):
         match = _PAWL.fullmatch(part)
         if match is None:
-            raise click.UsageError(f'--past: "{part.strip()}" is not a past setting; {_ALLOWED}.')
+            raise click.UsageError(
+                say(
+                    '--past: "{text}" is not a past setting; {allowed}.',
+                    text=part.strip(),
+                    allowed=say(_ALLOWED),
+                )
+            )
         name = match["name"]
         if name in before:
-            raise click.UsageError(f"--past: the {name} pawl stands twice in one setting.")
+            raise click.UsageError(
+                say("--past: the {name} pawl stands twice in one setting.", name=name)
+            )
         before[name] = length_of(match["before"], "--past")
         after[name] = length_of(match["after"], "--past")
         if match["turns"] is not None:

@@ -18,6 +18,7 @@ from tripmargin.cli.output import (
 )
 from tripmargin.cli.progress import working
 from tripmargin.cli.tables import aligned, folded
+from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
     from tripmargin.protection import ThresholdCurve
@@ -53,7 +54,7 @@ def set_threshold(
 
     wanted = [length_of(cut, "--cut") for cut in cuts] or None
     loaded = machine_with(machine, settings)
-    with working("looking at every threshold", quiet=output.as_json) as progress:
+    with working(say("looking at every threshold"), quiet=output.as_json) as progress:
         found = protection.threshold_curve(
             loaded, cut_lengths=wanted, allowed=allowed, progress=progress
         )
@@ -65,28 +66,31 @@ def _print(found: ThresholdCurve, us: bool) -> None:
     from tripmargin.protection.setting.threshold_words import CAUTIONS, volts
 
     if found.today.false_trips_high is None:
-        said = "no threshold is recommended"
+        said = say("no threshold is recommended")
     elif found.leave:
-        said = f"leave the threshold at {volts(found.today.threshold)}"
+        said = say("leave the threshold at {threshold}", threshold=volts(found.today.threshold))
     elif found.recommended is not None:
-        said = (
-            f"set the threshold from {volts(found.today.threshold)} to"
-            f" {volts(found.recommended.threshold)}"
+        said = say(
+            "set the threshold from {threshold} to {threshold2}",
+            threshold=volts(found.today.threshold),
+            threshold2=volts(found.recommended.threshold),
         )
     else:
-        said = f"no better threshold than today's {volts(found.today.threshold)}"
+        said = say(
+            "no better threshold than today's {threshold}", threshold=volts(found.today.threshold)
+        )
     click.secho(f"{found.machine_name}: {said}", bold=True)
     for caution in CAUTIONS:
-        click.echo(folded(caution, "! ", "  "))
+        click.echo(folded(say(caution), "! ", "  "))
     click.echo("")
-    for line in found.because_us if us else found.because:
+    for line in found.because_in(us):
         click.echo(folded(line))
     click.echo("")
     for line in aligned(*_points(found, us)):
         click.echo(line)
     _print_effects(found, us)
     click.echo("")
-    for note in (*found.notes, assumed_words(found.assumed), MACHINE_NOT_PEOPLE):
+    for note in (*found.notes, assumed_words(found.assumed), say(MACHINE_NOT_PEOPLE)):
         if note:
             click.echo(folded(note))
 
@@ -97,36 +101,44 @@ def _points(found: ThresholdCurve, us: bool) -> tuple[tuple[str, ...], list[tupl
     from tripmargin.pictures.words import length
     from tripmargin.protection.setting.threshold_words import rate_words, volts
 
-    named = [("", point) for point in found.points] + [("today", found.today)]
+    named = [("", point) for point in found.points] + [(say("today"), found.today)]
     if found.recommended is not None:
-        named.append(("recommended", found.recommended))
+        named.append((say("recommended"), found.recommended))
     rows: list[tuple[str, ...]] = [
         (
             volts(point.threshold),
             rate_words(point.false_trips_high),
-            length(point.smallest_ball, us) if isfinite(point.smallest_ball) else "none",
+            length(point.smallest_ball, us) if isfinite(point.smallest_ball) else say("none"),
             percent(point.seen, found.confidence),
             name,
         )
         for name, point in sorted(named, key=lambda pair: pair[1].threshold)
     ]
-    ball = f"ball seen, {percent(found.confidence)}"
-    return ("threshold", "false trips", ball, "piece seen", ""), rows
+    ball = say("ball seen, {confidence}", confidence=percent(found.confidence))
+    return (say("threshold"), say("false trips"), ball, say("piece seen"), ""), rows
 
 
 def _print_effects(found: ThresholdCurve, us: bool) -> None:
     from tripmargin.ground.units import percent
-    from tripmargin.pictures.words import length
+    from tripmargin.pictures.words import length, said
+    from tripmargin.sensing.piece_said import said_piece
 
     if not found.effects:
         return
-    click.echo(f"\nProtected from the {found.piece}, today and as recommended:")
+    click.echo(
+        "\n"
+        + say(
+            "Protected from the {piece}, today and as recommended:", piece=said_piece(found.piece)
+        )
+    )
     rows = []
     for old, new in found.effects:
         shares = ["" if v.protected is None else percent(v.protected, found.confidence)
                   for v in (old, new)]  # fmt: skip
-        rows.append((length(old.cut_length, us), shares[0], old.verdict, shares[1], new.verdict))
-    for line in aligned(("cut", "today", "", "then", ""), rows):
+        rows.append(
+            (length(old.cut_length, us), shares[0], said(old.verdict), shares[1], said(new.verdict))
+        )
+    for line in aligned((say("cut"), say("today"), "", say("then"), ""), rows):
         click.echo(line)
 
 
@@ -142,8 +154,8 @@ def _picture(found: ThresholdCurve) -> Picture | None:
         return threshold_curve_picture(found, width=width, sun=sun, us=us)
 
     return Picture(
-        f"Threshold of {found.machine_name}",
+        say("Threshold of {machine_name}", machine_name=found.machine_name),
         draw,
         lambda _: threshold_curve_table(found),
-        cautions=CAUTIONS,
+        cautions=tuple(say(caution) for caution in CAUTIONS),
     )

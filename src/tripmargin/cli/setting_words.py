@@ -7,13 +7,17 @@ from typing import TYPE_CHECKING
 import click
 
 from tripmargin.cli.tables import aligned, folded
+from tripmargin.ground.languages import ENGLISH, say, say_many, speaking
+from tripmargin.ground.languages.lists import listed
 from tripmargin.pictures.setting_words import (
     effect_table,
     gap_table,
     learned_lines,
     leave_line,
 )
-from tripmargin.stopping.setting.step_words import gap_words, turns_words
+from tripmargin.pictures.trade_words import pawl_place
+from tripmargin.sensing.piece_said import said_piece
+from tripmargin.stopping.setting.step_words import gap_written, turns_words
 
 if TYPE_CHECKING:
     from tripmargin.protection import PawlSetting
@@ -23,8 +27,15 @@ def heading(found: PawlSetting) -> str:
     """What is to be done, in one line."""
     steps = found.steps
     if steps.leave:
-        return f"{steps.machine_name}: leave the pawls as they are"
-    return f"{steps.machine_name}: set the {' and the '.join(steps.moved)} pawl"
+        return say("{machine}: leave the pawls as they are", machine=steps.machine_name)
+    pawls = listed(map(pawl_place, steps.moved))
+    return say_many(
+        "{machine}: set the {pawls} pawl",
+        "{machine}: set the {pawls} pawls",
+        len(steps.moved),
+        machine=steps.machine_name,
+        pawls=pawls,
+    )
 
 
 def print_setting(found: PawlSetting, us: bool) -> None:
@@ -48,10 +59,24 @@ def print_setting(found: PawlSetting, us: bool) -> None:
     _print_effects(found, us)
     click.echo("")
     if steps.assumed:
-        click.echo(folded(f"Assumed, as the file does not say: {', '.join(steps.assumed)}."))
+        click.echo(
+            folded(
+                say(
+                    "Assumed, as the file does not say: {fields}.",
+                    fields=", ".join(steps.assumed),
+                )
+            )
+        )
     if found.needs:
-        click.echo(folded(f"What the sensor sees is not known without {', '.join(found.needs)}."))
-    for line in (log_line(found, us), MACHINE_NOT_PEOPLE):
+        click.echo(
+            folded(
+                say(
+                    "What the sensor sees is not known without {fields}.",
+                    fields=", ".join(found.needs),
+                )
+            )
+        )
+    for line in (log_line(found, us), say(MACHINE_NOT_PEOPLE)):
         if line:
             click.echo(folded(line))
 
@@ -66,27 +91,35 @@ def step_lines(found: PawlSetting, us: bool) -> list[str]:
 
 def _print_effects(found: PawlSetting, us: bool) -> None:
     if not found.effects:
-        click.echo("\nWhat it brings is not known: the machine file lacks what the race needs.")
+        click.echo(
+            "\n" + say("What it brings is not known: the machine file lacks what the race needs.")
+        )
         return
-    piece = found.piece
-    click.echo(f"\nFor the {piece}, with the limits of every tolerance:")
+    click.echo(
+        "\n"
+        + say("For the {piece}, with the limits of every tolerance:", piece=said_piece(found.piece))
+    )
     _table(*effect_table(found, us))
     steps = found.steps
     better = [e for e in found.effects if e.aim_is_better]
     if better and not all(aim.pawl in steps.moved for aim in steps.aims.pawls):
-        from tripmargin.pictures.words import length
+        from tripmargin.pictures.words import length, said
 
-        cuts = " and ".join(length(e.cut_length, us) for e in better)
+        cuts = listed(length(e.cut_length, us) for e in better)
         told = {e.at_aim.verdict for e in better}
         click.echo(
             folded(
-                f"With every gap at its aim the verdict at the {cuts} cut would be"
-                f" {' or '.join(sorted(told))}: --to-best gives the moves."
+                say(
+                    "With every gap at its aim the verdict at the {cuts} cut would be"
+                    " {verdict}: --to-best gives the moves.",
+                    cuts=cuts,
+                    verdict=listed(map(said, sorted(told)), "or"),
+                )
             )
         )
     from tripmargin.protection.setting.pawls import QUICK
 
-    click.echo(folded(QUICK))
+    click.echo(folded(say(QUICK)))
 
 
 def log_line(found: PawlSetting, us: bool) -> str:
@@ -95,20 +128,25 @@ def log_line(found: PawlSetting, us: bool) -> str:
     if steps.leave:
         return ""
     smallest = {each.pawl: each.smallest_turn for each in steps.adjusters.pawls}
-    turned = {s.pawl: turns_words(s.turns, smallest[s.pawl]).partition(" (")[0]
-              for s in steps.steps if s.turns is not None}  # fmt: skip
+    # The note is read again by --from-log, in English and with points, whoever wrote it.
+    with speaking(ENGLISH):
+        turned = {s.pawl: turns_words(s.turns, smallest[s.pawl]).partition(" (")[0]
+                  for s in steps.steps if s.turns is not None}  # fmt: skip
     note = ", ".join(
         f"{name} {turned[name]}" if name in turned else f"{name} untouched"
         for name in steps.readings
         if name in turned or name not in steps.moved
     )
     gaps = " ".join(
-        f'gap_before/{name}="{gap_words(gap, us)}" gap_after/{name}="..."'
+        f'gap_before/{name}="{gap_written(gap, us)}" gap_after/{name}="..."'
         for name, gap in steps.readings.items()
     )
-    return (
-        "Then keep it, for the next setting learns from it (--from-log): tripmargin log add"
-        f' {steps.machine_name} adjustment {gaps} --note "{note}"'
+    return say(
+        "Then keep it, for the next setting learns from it (--from-log): tripmargin log"
+        ' add {machine} adjustment {gaps} --note "{note}"',
+        machine=steps.machine_name,
+        gaps=gaps,
+        note=note,
     )
 
 

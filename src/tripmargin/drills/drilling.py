@@ -16,10 +16,12 @@ from tripmargin.drills.playing import Play
 from tripmargin.drills.refusals import DrillError
 from tripmargin.drills.results import DrillResult, mark_of
 from tripmargin.drills.scoring import Score, score_of
+from tripmargin.drills.told import told
 from tripmargin.faultfinding import COMPLAINTS, Hypothesis, MachineProblem, machine_problem
 from tripmargin.faultfinding.cases.advising import Adviser
 from tripmargin.faultfinding.suspects.complaints import TOLD_WRONG
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
 from tripmargin.machine import Machine
 
 MOST_DRAWS = 60
@@ -100,7 +102,7 @@ class Drill:
             seed=self.seed,
             complaint=self.complaint,
             fault=self.fault.id,
-            said=self.fault.text,
+            said=told(lambda: self.fault.text),
             kind=kind_of(self.fault),
             moves=tuple(self.play.moves),
             best=tuple(self.best.moves),
@@ -142,7 +144,7 @@ def drill(machine: Machine | MachineProblem, *, seed: int) -> Drill:
     100.0
     """
     if seed < 0:
-        raise DrillError("seed", str(seed), "below 0", "a whole number from 0")
+        raise DrillError(say("seed"), str(seed), say("below 0"), say("a whole number from 0"))
     of = machine if isinstance(machine, MachineProblem) else machine_problem(machine)
     adviser = Adviser(of)
     weights = np.array([each.weight * (len(each.causes) == 1) for each in of.hypotheses])
@@ -159,10 +161,13 @@ def drill(machine: Machine | MachineProblem, *, seed: int) -> Drill:
         if _teaches(best):
             return Drill(seed, complaint, begun(), best, of.hypotheses[row])
     raise TripmarginError(
-        f"{of.machine.name}: no drill can be set: none of {MOST_DRAWS} faults that were drawn is"
-        " found by its cards.\n  `tripmargin chart` says which faults the machine's looks tell"
-        " apart; more looks in [checks.looks] help."
-    )
+        say(
+            "{machine}: no drill can be set: none of {count} faults that were drawn is found by its"
+            " cards.\n  `tripmargin chart` says which faults the machine's looks tell apart; more"
+            " looks in [checks.looks] help.",
+            machine=of.machine.name, count=MOST_DRAWS,
+        )
+    )  # fmt: skip
 
 
 def kind_of(fault: Hypothesis) -> str:
@@ -192,7 +197,7 @@ def _teaches(best: Play) -> bool:
 def _scored(play: Play, best: Play) -> Score:
     if not play.ended:
         raise DrillError(
-            "drill", "not ended", "half a drill has no score",
-            "a drill that was declared mended or handed over",
+            say("drill"), say("not ended"), say("half a drill has no score"),
+            say("a drill that was declared mended or handed over"),
         )  # fmt: skip
     return score_of(play.moves, mended=play.mended, best_minutes=best.minutes)

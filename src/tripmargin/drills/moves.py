@@ -14,6 +14,9 @@ SECURE, MEASURE, TURN, PLACE = "secure", "measure", "turn", "place"
 SETTING_MOVES = (SECURE, MEASURE, TURN, PLACE, HINT, DECLARE)
 """The same for one who sets pawls: bring the machine to rest and block it, measure a gap, turn a
 clevis, place a clamp, ask, declare it set."""
+ANSWER = "answer"
+STOP_MOVES = (ANSWER,)
+"""The same for one who is asked whether it would stop."""
 ENDING = (DECLARE, HAND_OVER)
 REFUSED, PASSED, FAILED = "refused: not safe", "passed", "failed"
 
@@ -25,9 +28,9 @@ class Move:
     Attributes
     ----------
     do : str
-        One of `MOVES`, or of `SETTING_MOVES`.
+        One of `MOVES`, of `SETTING_MOVES` or of `STOP_MOVES`.
     what : str
-        The state, the look, the repair or the pawl; empty for the others.
+        The state, the look, the repair, the pawl or the answer; empty for the others.
     came : str
         What came of it.
     minutes : float
@@ -40,6 +43,9 @@ class Move:
         The caution that it breaks, where it was refused.
     why : str
         What is not safe about it, where it was refused; of a hint, what it said.
+
+    Every text is English, whatever is spoken, for moves are kept and compared; `told.said` says
+    `came`, `caution` and `why` in the reader's language.
     """
 
     do: str
@@ -58,4 +64,7 @@ class Move:
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready: minutes, prices of the machine file's currency."""
-        return asdict(self)
+        return {
+            name: str(each) if isinstance(each, str) else each
+            for name, each in asdict(self).items()
+        }

@@ -5,9 +5,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tripmargin.drills.refusals import DrillError
+from tripmargin.drills.told import look_said, repair_said
 from tripmargin.faultfinding import HAND_OVER, PROVE_AGAIN, MachineProblem, RepairWork
 from tripmargin.faultfinding.suspects.looks import Question
 from tripmargin.ground.errors import nearest
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.own_words import as_written
+
+_KINDS = {
+    "state": (
+        later("state"), later("no such state"), later("The list of states says what there is."),
+    ),
+    "look": (later("look"), later("no such look"), later("The list of looks says what there is.")),
+    "repair": (
+        later("repair"), later("no such repair"), later("The list of repairs says what there is."),
+    ),
+}  # fmt: skip
+"""What is named, with what is said where there is none of the name."""
 
 
 def looks_of(of: MachineProblem) -> tuple[str, ...]:
@@ -60,16 +74,34 @@ def repair_named(of: MachineProblem, text: str) -> RepairWork:
 
 def _named(what: str, text: str, names: Sequence[str]) -> str:
     said = text.strip()
-    for name in names:
-        if name.lower() == said.lower():
-            return name
+    lower = {_read(what, name).lower(): name for name in names}
+    lower |= {name.lower(): name for name in names}
+    if said.lower() in lower:
+        return lower[said.lower()]
     if said.isdecimal() and said.isascii() and 1 <= int(said) <= len(names):
         return names[int(said) - 1]
-    lower = {name.lower(): name for name in names}
     near = nearest(said.lower(), list(lower)) or _by_end(said.lower(), lower)
-    hint = f"Did you mean {lower[near]!r}?" if near else f"The list of {what}s says what there is."
-    allowed = f"a number from 1 to {len(names)}, or a name such as {names[0]!r}"
-    raise DrillError(what, said, f"no such {what}", allowed, hint)
+    kind, problem, there_is = _KINDS[what]
+    hint = say(there_is)
+    if near:
+        hint = say("Did you mean {name!r}?", name=_to_type(what, lower[near]))
+    allowed = say(
+        "a number from 1 to {count}, or a name such as {name!r}",
+        count=len(names), name=_to_type(what, names[0]),
+    )  # fmt: skip
+    raise DrillError(say(kind), said, say(problem), allowed, hint)
+
+
+def _read(what: str, name: str) -> str:
+    """A name as the reader's language has it: that may be typed too."""
+    if what == "look":
+        return look_said(name)
+    return repair_said(name) if what == "repair" else as_written(name)
+
+
+def _to_type(what: str, name: str) -> str:
+    """A name as an error proposes it: "mend" is typed so in every language."""
+    return name if what == "repair" else _read(what, name)
 
 
 def _by_end(said: str, names: dict[str, str]) -> str | None:

@@ -16,7 +16,10 @@ from tripmargin.drills.refusals import (
     unsafe_look,
     unsafe_mend,
 )
+from tripmargin.drills.told import told, told_as
 from tripmargin.faultfinding import HAND_OVER, PROVE_AGAIN, MachineProblem
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 
 
 @dataclass(slots=True)
@@ -71,8 +74,9 @@ class Play:
         """
         if self.ended:
             raise DrillError(
-                "move", do, "the drill has ended", "no further move", "Begin another drill."
-            )
+                say("move"), do, say("the drill has ended"), say("no further move"),
+                say("Begin another drill."),
+            )  # fmt: skip
         ways = {m.GO: self._go, m.LOOK: self._look, m.MEND: self._mend}
         alone = {
             m.TEST: self._test,
@@ -85,7 +89,7 @@ class Play:
         elif do in alone:
             move = alone[do]()
         else:
-            raise DrillError("move", do, "no such move", ", ".join(m.MOVES))
+            raise DrillError(say("move"), do, say("no such move"), ", ".join(m.MOVES))
         self.moves.append(move)
         self.ended = do in m.ENDING and not move.unsafe
         return move
@@ -104,12 +108,15 @@ class Play:
             if broken is not None:
                 return _refused(m.LOOK, question.id, broken)
             raise DrillError(
-                "look", question.id, f'the machine is in "{here}"',
-                f'this look in the state "{question.state}"', f"First: go {question.state}",
+                say("look"), question.id,
+                say('the machine is in "{state}"', state=as_written(here)),
+                say('this look in the state "{state}"', state=as_written(question.state)),
+                say("First: {move}", move=f"{m.GO} {question.state}"),
             )  # fmt: skip
         word = self.machine.look(question.id)
         self.believer.looked(question.id, word)
-        return Move(m.LOOK, question.id, word, question.minutes)
+        came = told_as(word, lambda: question.said(word))
+        return Move(m.LOOK, question.id, came, question.minutes)
 
     def _mend(self, what: str) -> Move:
         work = repair_named(self.of, what)
@@ -132,17 +139,24 @@ class Play:
 
     def _hint(self) -> Move:
         if self.believer.proved():
-            return Move(m.HINT, "", m.DECLARE, why="Declare it mended: the test proves enough.")
+            why = told(lambda: say("Declare it mended: the test proves enough."))
+            return Move(m.HINT, "", m.DECLARE, why=why)
         kind, _, name = self.believer.best().partition(":")
         if kind == "check":
             question = self.of.questions[name]
-            why = f'In the state "{question.state}": look: {question.subject}.'
+            why = told(
+                lambda: say(
+                    'In the state "{state}": look: {look}.',
+                    state=as_written(question.state), look=question.about,
+                )
+            )  # fmt: skip
             return Move(m.HINT, name, m.LOOK, why=why)
         if name == PROVE_AGAIN:
-            return Move(m.HINT, "", m.TEST, why="Make the daily test.")
+            return Move(m.HINT, "", m.TEST, why=told(lambda: say("Make the daily test.")))
         if name == HAND_OVER:
-            return Move(m.HINT, "", m.HAND_OVER, why="Hand the machine over.")
-        return Move(m.HINT, name, m.MEND, why=f"At rest: {self.of.works[name].do}")
+            return Move(m.HINT, "", m.HAND_OVER, why=told(lambda: say("Hand the machine over.")))
+        work = self.of.works[name]
+        return Move(m.HINT, name, m.MEND, why=told(lambda: say("At rest: {do}", do=work.do)))
 
     def _declare(self) -> Move:
         broken = unsafe_declaring(self.believer.tested)

@@ -8,13 +8,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tripmargin.drills.told import Told, cautions_told, told
 from tripmargin.faultfinding import MachineProblem
 from tripmargin.faultfinding.cases.cards import seen_from_the_seat
 from tripmargin.faultfinding.cases.cautions import AT_REST, LIVE
 from tripmargin.faultfinding.suspects.looks import Question
+from tripmargin.faultfinding.suspects.states import MachineState
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.own_words import as_written
 
-UNPROVED = (
+UNPROVED = later(
     "A machine goes back to work only after its daily test has passed: until then nobody knows"
     " whether the protection works."
 )
@@ -26,7 +30,10 @@ class DrillError(TripmarginError, ValueError):
     def __init__(self, what: str, value: str, problem: str, allowed: str, hint: str = "") -> None:
         self.what, self.value, self.problem = what, value, problem
         self.allowed, self.hint = allowed, hint
-        text = f"{what} = {value!r}: {problem}.\n  Allowed: {allowed}."
+        text = say(
+            "{what} = {value!r}: {problem}.\n  Allowed: {allowed}.",
+            what=what, value=value, problem=problem, allowed=allowed,
+        )  # fmt: skip
         super().__init__(f"{text}\n  {hint}" if hint else text)
 
 
@@ -37,8 +44,8 @@ class Unsafe:
     `why` says what is wrong with it here, `caution` what it breaks, in the words of the cards.
     """
 
-    why: str
-    caution: str
+    why: Told
+    caution: Told
 
 
 def unsafe_look(of: MachineProblem, question: Question, at: int) -> Unsafe | None:
@@ -52,9 +59,9 @@ def unsafe_look(of: MachineProblem, question: Question, at: int) -> Unsafe | Non
     if seen_from_the_seat(of, question) or there.running:
         return None
     if not there.live and (here.live or here.running):
-        return Unsafe(f'{_stands(of, at)} This look belongs to "{there.name}".', _all(AT_REST))
+        return Unsafe(told(lambda: _elsewhere(here, there)), cautions_told(AT_REST))
     if here.running:
-        return Unsafe(f'{_stands(of, at)} This look belongs to "{there.name}".', _all(LIVE))
+        return Unsafe(told(lambda: _elsewhere(here, there)), cautions_told(LIVE))
     return None
 
 
@@ -63,22 +70,33 @@ def unsafe_mend(of: MachineProblem, at: int) -> Unsafe | None:
     here = of.states[at]
     if not (here.live or here.running):
         return None
-    return Unsafe(f"{_stands(of, at)} Nothing is mended on it so.", _all(AT_REST))
+    return Unsafe(told(lambda: _not_at_rest(here)), cautions_told(AT_REST))
 
 
 def unsafe_declaring(tested: bool | None) -> Unsafe | None:
     """What is not safe about giving the machine back: `tested` is None where no test was made."""
     if tested:
         return None
-    why = "No daily test was made since." if tested is None else "The daily test failed."
-    return Unsafe(why, UNPROVED)
+    if tested is None:
+        return Unsafe(told(lambda: say("No daily test was made since.")), cautions_told([UNPROVED]))
+    return Unsafe(told(lambda: say("The daily test failed.")), cautions_told([UNPROVED]))
 
 
-def _stands(of: MachineProblem, at: int) -> str:
-    here = of.states[at]
-    how = "the engine runs" if here.running else "the key is on"
-    return f'The machine is in "{here.name}": {how}.'
+def _elsewhere(here: MachineState, there: MachineState) -> str:
+    names = {"state": as_written(here.name), "other": as_written(there.name)}
+    if here.running:
+        return say(
+            'The machine is in "{state}": the engine runs. This look belongs to "{other}".', **names
+        )
+    return say('The machine is in "{state}": the key is on. This look belongs to "{other}".',
+               **names)  # fmt: skip
 
 
-def _all(cautions: tuple[str, ...]) -> str:
-    return " ".join(cautions)
+def _not_at_rest(here: MachineState) -> str:
+    name = as_written(here.name)
+    if here.running:
+        return say(
+            'The machine is in "{state}": the engine runs. Nothing is mended on it so.', state=name
+        )
+    return say('The machine is in "{state}": the key is on. Nothing is mended on it so.',
+               state=name)  # fmt: skip

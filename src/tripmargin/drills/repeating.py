@@ -15,6 +15,7 @@ from typing import Any
 
 from tripmargin.drills.drilling import drill, kind_of
 from tripmargin.drills.results import DrillResult
+from tripmargin.drills.would_it_stop_kinds import KINDS
 from tripmargin.faultfinding import MachineProblem
 
 BOXES = 5
@@ -27,7 +28,7 @@ MOST_SEEDS = 200
 
 @dataclass(frozen=True, slots=True)
 class Practised:
-    """A kind of fault on one machine, and when it is due again.
+    """A kind of fault, or of lesson, on one machine, and when it is due again.
 
     Attributes
     ----------
@@ -66,12 +67,13 @@ def practised(results: Iterable[DrillResult]) -> tuple[Practised, ...]:
     """
     found: dict[tuple[str, str], Practised] = {}
     for result in sorted(results, key=_at):
-        before = found.get((result.machine, result.kind))
-        box = 0 if before is None else before.box
-        box = min(max(box, 1) + 1, BOXES) if result.score.points >= WELL else 1
-        due = _at(result) + FIRST_WAIT * 2 ** (box - 1)
-        place = (result.machine, result.kind)
-        found[place] = Practised(*place, result.said, box, due)
+        for kind, said, points in _lessons(result):
+            place = (result.machine, kind)
+            before = found.get(place)
+            box = 0 if before is None else before.box
+            box = min(max(box, 1) + 1, BOXES) if points >= WELL else 1
+            due = _at(result) + FIRST_WAIT * 2 ** (box - 1)
+            found[place] = Practised(*place, said, box, due)
     return tuple(sorted(found.values(), key=lambda each: (each.due, each.box)))
 
 
@@ -85,6 +87,21 @@ def practise_next(results: Iterable[DrillResult], *, now: datetime) -> Practised
         With its zone.
     """
     return next((each for each in practised(results) if each.due <= now), None)
+
+
+def kinds_due(results: Iterable[DrillResult], *, machine: str, now: datetime) -> tuple[str, ...]:
+    """Kinds of lesson of "would it stop?" that are due again on a machine, longest overdue first.
+
+    Parameters
+    ----------
+    results : iterable of DrillResult
+    machine : str
+        Its name.
+    now : datetime
+        With its zone.
+    """
+    found = practised(each for each in results if each.machine == machine and each.by_kind)
+    return tuple(each.kind for each in found if each.due <= now and each.kind in KINDS)
 
 
 def seed_for(of: MachineProblem, kind: str, *, after: int = 0) -> int | None:
@@ -102,6 +119,13 @@ def seed_for(of: MachineProblem, kind: str, *, after: int = 0) -> int | None:
         if kind_of(drill(of, seed=seed).fault) == kind:
             return seed
     return None
+
+
+def _lessons(result: DrillResult) -> list[tuple[str, str, float]]:
+    """What a drill was about, in an id and in words, and its points: one thing, or several."""
+    if result.by_kind:
+        return [(kind, kind, points) for kind, points in result.by_kind]
+    return [(result.kind, result.said, result.score.points)]
 
 
 def _at(result: DrillResult) -> datetime:

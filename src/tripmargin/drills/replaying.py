@@ -6,11 +6,15 @@ from tripmargin.drills.drilling import Drill, drill
 from tripmargin.drills.refusals import DrillError
 from tripmargin.drills.results import DrillResult, mark_of
 from tripmargin.drills.setting_drill import SETTING, SettingDrill, setting_drill
+from tripmargin.drills.would_it_stop import WOULD_IT_STOP, WouldItStop, would_it_stop
 from tripmargin.faultfinding import MachineProblem, machine_problem
+from tripmargin.ground.languages import say, say_many
 from tripmargin.machine import Machine
 
 
-def replay(machine: Machine | MachineProblem, kept: DrillResult) -> Drill | SettingDrill:
+def replay(
+    machine: Machine | MachineProblem, kept: DrillResult
+) -> Drill | SettingDrill | WouldItStop:
     """Play a kept drill again on the same machine.
 
     Parameters
@@ -21,7 +25,7 @@ def replay(machine: Machine | MachineProblem, kept: DrillResult) -> Drill | Sett
 
     Returns
     -------
-    Drill or SettingDrill
+    Drill, SettingDrill or WouldItStop
         At its end; its score is what the moves are worth, whatever the file says.
 
     Raises
@@ -33,15 +37,22 @@ def replay(machine: Machine | MachineProblem, kept: DrillResult) -> Drill | Sett
     own = machine.machine if isinstance(machine, MachineProblem) else machine
     assert isinstance(own, Machine)
     if own.name != kept.machine:
-        raise DrillError("machine", own.name, f"the drill was on {kept.machine}", kept.machine)
+        raise DrillError(
+            say("machine"), own.name,
+            say("the drill was on {machine}", machine=kept.machine), kept.machine,
+        )  # fmt: skip
     if mark_of(own) != kept.machine_mark:
         raise DrillError(
-            "machine", own.name, "its file has changed since the drill",
-            "the file as it was at the drill", "With another file other faults are drawn.",
+            say("machine"), own.name, say("its file has changed since the drill"),
+            say("the file as it was at the drill"),
+            say("With another file other faults are drawn."),
         )  # fmt: skip
-    again: Drill | SettingDrill
+    again: Drill | SettingDrill | WouldItStop
     if kept.kind == SETTING:
-        again = setting_drill(own, seed=kept.seed)
+        again = setting_drill(own, seed=kept.seed, us=kept.us)
+    elif kept.kind == WOULD_IT_STOP:
+        count = len(kept.moves)
+        again = would_it_stop(own, seed=kept.seed, questions=count, about=kept.about)
     else:
         of = machine if isinstance(machine, MachineProblem) else machine_problem(own)
         again = drill(of, seed=kept.seed)
@@ -49,7 +60,7 @@ def replay(machine: Machine | MachineProblem, kept: DrillResult) -> Drill | Sett
         again.move(move.do, move.what)
     if not again.ended:
         raise DrillError(
-            "result", f"{len(kept.moves)} moves", "they do not end the drill",
-            "a drill that was declared mended or handed over",
+            say("result"), say_many("{count} move", "{count} moves", len(kept.moves)),
+            say("they do not end the drill"), say("a drill that was played to its end"),
         )  # fmt: skip
     return again

@@ -13,6 +13,9 @@ from typing import Any
 
 from tripmargin.drills import moves as m
 from tripmargin.drills.moves import Move
+from tripmargin.drills.told import Told, look_said, repair_said, said, told
+from tripmargin.ground.languages import say, say_as
+from tripmargin.stopping.pawl_words import pawl_words
 
 MENDED, HANDED_OVER, NOT_MENDED = 100.0, 10.0, 2.0
 """Points to begin with: mended and proved; given to somebody else; called mended with a fault left.
@@ -21,15 +24,30 @@ COST_SHARE = 0.5
 """Share of the points that goes with the cost: all of it where the cost is endless."""
 WRONG_MODULE_LEAVES, HINT_LEAVES, UNSAFE_LEAVES = 0.9, 0.95, 0.7
 """What each wrong module, each hint and each unsafe move leaves of the points."""
+UNSAFE_PART = "unsafe move"
+"""Name that the part of an unsafe move is kept by; one for each, in the order of the moves."""
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One part of a score: what it is about, its points, why."""
+    """One part of a score: what it is about, its points, why.
+
+    Name and reason are kept in English; `called` and `because` say them.
+    """
 
     name: str
     points: float
     why: str
+
+    @property
+    def called(self) -> str:
+        """The name, said now."""
+        return part_said(self.name)
+
+    @property
+    def because(self) -> str:
+        """Why, said now; of a part read from a file, as it was kept."""
+        return said(self.why)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +72,9 @@ class Score:
         """JSON-ready: points, minutes."""
         return {
             "points": self.points,
-            "parts": [{"name": p.name, "points": p.points, "why": p.why} for p in self.parts],
+            "parts": [
+                {"name": str(p.name), "points": p.points, "why": str(p.why)} for p in self.parts
+            ],
             "minutes": self.minutes,
             "best_minutes": self.best_minutes,
         }
@@ -97,31 +117,76 @@ def score_of(
     if mended and minutes > best_minutes:
         take(
             "cost", 1 - COST_SHARE * (1 - best_minutes / minutes),
-            f"{minutes:.1f} min were spent, parts counted as time; the best route takes"
-            f" {best_minutes:.1f} min.",
+            told(lambda: _cost(minutes, best_minutes)),
         )  # fmt: skip
     for move in moves:
         if move.wrong_module:
-            why = f"{move.what.removeprefix('mend ')} held nothing of the fault."
-            take("wrong module", WRONG_MODULE_LEAVES, why)
+            take("wrong module", WRONG_MODULE_LEAVES, _in_vain(move))
         elif move.do == m.HINT:
             take("hint", HINT_LEAVES, move.why)
         elif move.unsafe:
-            take("unsafe move", UNSAFE_LEAVES, f"{_said(move)}. {move.why} {move.caution}")
+            take(UNSAFE_PART, UNSAFE_LEAVES, _refused(move))
     return Score(left, tuple(parts), minutes, best_minutes)
+
+
+def part_said(name: str) -> str:
+    """The name of a part of a score, by the words that it is kept by."""
+    names = {
+        "cost": say_as("part of a score", "cost"),
+        "wrong module": say_as("part of a score", "wrong module"),
+        "hint": say_as("part of a score", "hint"),
+        "unsafe move": say_as("part of a score", "unsafe move"),
+        "handed over": say_as("part of a score", "handed over"),
+        "mended": say_as("part of a score", "mended"),
+        "not mended": say_as("part of a score", "not mended"),
+        "set": say_as("part of a score", "set"),
+        "not set": say_as("part of a score", "not set"),
+    }
+    return names[name] if name in names else said(name)
+
+
+def _cost(minutes: float, best: float) -> str:
+    return say(
+        "{minutes:.1f} min were spent, parts counted as time; the best route takes {best:.1f} min.",
+        minutes=minutes, best=best,
+    )  # fmt: skip
+
+
+def _in_vain(move: Move) -> Told:
+    return told(lambda: say("{module} held nothing of the fault.", module=repair_said(move.what)))
+
+
+def _refused(move: Move) -> Told:
+    return told(
+        lambda: say(
+            "{move}. {why} {caution}",
+            move=_said(move), why=said(move.why), caution=said(move.caution),
+        )
+    )  # fmt: skip
 
 
 def _said(move: Move) -> str:
     """A move in two words, without its numbers."""
-    what = move.what.removeprefix("mend ")
-    if move.do in (m.TURN, m.PLACE):
-        what = what.rpartition(" ")[0]
-    return f"{move.do} {what}".strip()
+    if move.do == m.LOOK:
+        return say("look {look}", look=look_said(move.what))
+    if move.do == m.MEND:
+        return say("mend {part}", part=repair_said(move.what))
+    if move.do == m.MEASURE:
+        return say("measure {pawl}", pawl=pawl_words(move.what))
+    pawl = pawl_words(move.what.rpartition(" ")[0])
+    if move.do == m.TURN:
+        return say("turn {pawl}", pawl=pawl)
+    if move.do == m.PLACE:
+        return say("place {pawl}", pawl=pawl)
+    return say_as("a move", "done")
 
 
 def _begun(moves: Sequence[Move], mended: bool) -> Part:
     if moves and moves[-1].do == m.HAND_OVER:
-        return Part("handed over", HANDED_OVER, "Somebody else goes on, and nobody was misled.")
+        why = told(lambda: say("Somebody else goes on, and nobody was misled."))
+        return Part("handed over", HANDED_OVER, why)
     if mended:
-        return Part("mended", MENDED, "The fault is mended, and the daily test passed.")
-    return Part("not mended", NOT_MENDED, "It was declared mended, and a fault is left.")
+        why = told(lambda: say("The fault is mended, and the daily test passed."))
+        return Part("mended", MENDED, why)
+    why = told(lambda: say("It was declared mended, and a fault is left."))
+    return Part("not mended", NOT_MENDED, why)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
@@ -14,14 +14,18 @@ from tripmargin.drills.refusals import DrillError
 from tripmargin.drills.results import DrillResult, mark_of
 from tripmargin.drills.scoring import MENDED, NOT_MENDED, Part, Score, score_of
 from tripmargin.drills.setting_play import SettingPlay, asked
+from tripmargin.drills.told import Told, told
 from tripmargin.drills.virtual_pawls import VirtualPawls
 from tripmargin.ground.errors import TripmarginError
-from tripmargin.ground.units import percent
+from tripmargin.ground.languages import say
+from tripmargin.ground.units import INCH, percent
 from tripmargin.machine import Machine
+from tripmargin.stopping.pawl_words import pawl_words
 from tripmargin.stopping.setting import SettingError, Steps, adjusters_of, inside, pawl_steps
 from tripmargin.stopping.setting.step_words import gap_words
 
 SETTING = "setting"
+THOUSANDTH = INCH / 1000  # m
 MOST_DRAWS, MOST_WORKS = 20, 40
 LEAST_LEFT = 0.05
 """Of the points, where the gaps are inside today and surely drift out: set, but not well."""
@@ -39,12 +43,15 @@ class SettingDrill:
         The learner's.
     best : SettingPlay
         The planner's own, at its end.
+    us : bool
+        Whether the blades go by thousandths of an inch.
     """
 
     machine: Machine
     seed: int
     play: SettingPlay
     best: SettingPlay
+    us: bool = False
 
     @property
     def ended(self) -> bool:
@@ -65,8 +72,9 @@ class SettingDrill:
         """
         if not self.ended:
             raise DrillError(
-                "drill", "not ended", "half a drill has no score", "a drill that was declared set"
-            )
+                say("drill"), say("not ended"), say("half a drill has no score"),
+                say("a drill that was declared set"),
+            )  # fmt: skip
         return _scored(self.play, self.best)
 
     def best_score(self) -> Score:
@@ -75,24 +83,24 @@ class SettingDrill:
 
     def result(self, *, when: datetime, name: str = "") -> DrillResult:
         """What is kept of a drill that has ended."""
-        gaps = (f"{pawl} {gap_words(gap)}" for pawl, gap in self.play.pawls.gaps.items())
         return DrillResult(
             machine=self.machine.name,
             machine_mark=mark_of(self.machine),
             seed=self.seed,
             complaint="",
             fault=SETTING,
-            said=f"the true gaps, at the end {', '.join(gaps)}",
+            said=_gaps_told(self.play.pawls.gaps, self.us),
             kind=SETTING,
             moves=tuple(self.play.moves),
             best=tuple(self.best.moves),
             score=self.score(),
             when=when.isoformat(timespec="seconds"),
             name=name,
+            us=self.us,
         )
 
 
-def setting_drill(machine: Machine, *, seed: int) -> SettingDrill:
+def setting_drill(machine: Machine, *, seed: int, us: bool = False) -> SettingDrill:
     """Hide true gaps in a machine's pawls, and how its adjusters really work.
 
     Parameters
@@ -100,6 +108,8 @@ def setting_drill(machine: Machine, *, seed: int) -> SettingDrill:
     machine : Machine
     seed : int
         From 0. The same seed gives the same pawls, and the same readings for the same moves.
+    us : bool
+        Feelers in inches: their step is the file's to the nearest thousandth of an inch.
 
     Raises
     ------
@@ -116,26 +126,42 @@ def setting_drill(machine: Machine, *, seed: int) -> SettingDrill:
     or likely to drift out of it within a season.
     """
     if seed < 0:
-        raise DrillError("seed", str(seed), "below 0", "a whole number from 0")
+        raise DrillError(say("seed"), str(seed), say("below 0"), say("a whole number from 0"))
     adjusters = adjusters_of(machine)
+    if us:
+        adjusters = replace(adjusters, feeler_step=inch_step(adjusters.feeler_step))
 
     def plan_for(gaps: Mapping[str, float]) -> Steps:
-        return pawl_steps(machine, gaps=gaps)
+        return pawl_steps(machine, gaps=gaps, feeler_step=adjusters.feeler_step)
 
     for draw in range(MOST_DRAWS):
-        best = _planned(VirtualPawls(adjusters, seed, draw), plan_for)
+        best = _planned(VirtualPawls(adjusters, seed, draw), plan_for, us)
         if best.ended and best.mended and stays_inside(best.pawls) > 0.5:
-            fresh = SettingPlay(VirtualPawls(adjusters, seed, draw), plan_for)
-            return SettingDrill(machine, seed, fresh, best)
+            fresh = SettingPlay(VirtualPawls(adjusters, seed, draw), plan_for, us)
+            return SettingDrill(machine, seed, fresh, best, us)
     raise TripmarginError(
-        f"{machine.name}: no setting drill can be set: the planner leaves a gap outside the window"
-        f" in each of {MOST_DRAWS} settings.\n  Is limits.clearance too narrow for the feeler?"
-    )
+        say(
+            "{machine}: no setting drill can be set: the planner leaves a gap outside the window in"
+            " each of {count} settings.\n  Is limits.clearance too narrow for the feeler?",
+            machine=machine.name, count=MOST_DRAWS,
+        )
+    )  # fmt: skip
 
 
-def _planned(pawls: VirtualPawls, plan_for: Callable[[Mapping[str, float]], Steps]) -> SettingPlay:
+def inch_step(step: float) -> float:
+    """The step of feelers in inches that comes nearest: whole thousandths, m.
+
+    >>> round(inch_step(0.05e-3) / 25.4e-6, 9), round(inch_step(0.01e-3) / 25.4e-6, 9)
+    (2.0, 1.0)
+    """
+    return max(round(step / THOUSANDTH), 1) * THOUSANDTH
+
+
+def _planned(
+    pawls: VirtualPawls, plan_for: Callable[[Mapping[str, float]], Steps], us: bool
+) -> SettingPlay:
     """The planner's play."""
-    play = SettingPlay(pawls, plan_for)
+    play = SettingPlay(pawls, plan_for, us)
     play.make(m.SECURE)
     for _ in range(MOST_WORKS):
         try:
@@ -151,16 +177,34 @@ def _planned(pawls: VirtualPawls, plan_for: Callable[[Mapping[str, float]], Step
 
 def _scored(play: SettingPlay, best: SettingPlay) -> Score:
     good = play.mended
-    begun = Part("not set", NOT_MENDED, "It was declared set, and a true gap is outside.")
+    outside = told(lambda: say("It was declared set, and a true gap is outside."))
+    begun = Part("not set", NOT_MENDED, outside)
     if good:
         mine, theirs = (stays_inside(each.pawls) for each in (play, best))
         leaves = min(max(mine / theirs, LEAST_LEFT), 1.0)
-        why = (
-            "Every true gap is inside the window. The chance that none drifts out of it in a season"
-            f" is {percent(mine)}; by the best route {percent(theirs)}."
-        )
+        why = told(
+            lambda: say(
+                "Every true gap is inside the window. The chance that none drifts out of it in a"
+                " season is {mine}; by the best route {best}.",
+                mine=percent(mine), best=percent(theirs),
+            )
+        )  # fmt: skip
         begun = Part("set", MENDED * leaves, why)
     return score_of(play.moves, mended=good, best_minutes=best.minutes, begun=begun)
+
+
+def _gaps_told(gaps: Mapping[str, float], us: bool) -> Told:
+    """The true gaps as they are now."""
+    now = dict(gaps)
+
+    def saying() -> str:
+        each = (
+            say("{pawl} {gap}", pawl=pawl_words(pawl), gap=gap_words(gap, us))
+            for pawl, gap in now.items()
+        )
+        return say("the true gaps, at the end {gaps}", gaps=", ".join(each))
+
+    return told(saying)
 
 
 def stays_inside(pawls: VirtualPawls) -> float:

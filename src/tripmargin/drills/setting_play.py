@@ -9,16 +9,19 @@ from math import isfinite
 from tripmargin.drills import moves as m
 from tripmargin.drills.moves import Move
 from tripmargin.drills.refusals import DrillError
+from tripmargin.drills.told import Told, cautions_told, told
 from tripmargin.drills.virtual_pawls import VirtualPawls
 from tripmargin.ground.errors import nearest
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.units import shown
+from tripmargin.stopping.pawl_words import pawl_words
 from tripmargin.stopping.setting import SettingError, Steps
 from tripmargin.stopping.setting.rounds import Round, Work, going_on
-from tripmargin.stopping.setting.step_words import CAUTIONS, gap_words
+from tripmargin.stopping.setting.step_words import CAUTIONS, gap_written
 
 MINUTES = {m.SECURE: 1.0, m.MEASURE: 2.0, m.TURN: 5.0, m.PLACE: 5.0}
 """What each move takes; invented."""
-UNSEEN = (
+UNSEEN = later(
     "A gap that may have changed is measured before the machine goes back to work: until then"
     " nobody knows whether the pawls catch."
 )
@@ -34,6 +37,8 @@ class SettingPlay:
     pawls : VirtualPawls
     plan_for : callable
         Gaps by pawl, m, to the planner's `Steps`.
+    us : bool
+        Gaps are told in inches.
     moves : list of Move
     secured : bool
         Whether the machine is at rest and blocked: it is not when the drill begins.
@@ -42,6 +47,7 @@ class SettingPlay:
 
     pawls: VirtualPawls
     plan_for: Callable[[Mapping[str, float]], Steps]
+    us: bool = False
     moves: list[Move] = field(default_factory=list)
     secured: bool = False
     ended: bool = False
@@ -75,15 +81,15 @@ class SettingPlay:
             If there is no such move or pawl, or it cannot be moved so. Nothing is counted then.
         """
         if self.ended:
-            raise DrillError("move", do, "the drill has ended", "no further move")
+            raise DrillError(say("move"), do, say("the drill has ended"), say("no further move"))
         ways = {m.MEASURE: self._measure, m.TURN: self._turn, m.PLACE: self._place}
         if do in ways:
             pawl, _, value = what.rpartition(" ") if do != m.MEASURE else (what, "", "")
             self._known(pawl)
             number = self._number(do, pawl, value) if value else 0.0
             if not self.secured:
-                why = "The key is on, and the feed rolls are not blocked."
-                move = Move(do, what, m.REFUSED, caution=" ".join(CAUTIONS), why=why)
+                why = told(lambda: say("The key is on, and the feed rolls are not blocked."))
+                move = Move(do, what, m.REFUSED, caution=cautions_told(CAUTIONS), why=why)
             else:
                 move = ways[do](what, pawl, number)
         elif do == m.SECURE:
@@ -94,7 +100,7 @@ class SettingPlay:
         elif do == m.DECLARE:
             move = self._declare()
         else:
-            raise DrillError("move", do, "no such move", ", ".join(m.SETTING_MOVES))
+            raise DrillError(say("move"), do, say("no such move"), ", ".join(m.SETTING_MOVES))
         self.moves.append(move)
         self.ended = do == m.DECLARE and not move.unsafe
         return move
@@ -121,7 +127,7 @@ class SettingPlay:
         else:
             self.readings[pawl] = gap
         self._stale.discard(pawl)
-        return Move(m.MEASURE, what, gap_words(gap), MINUTES[m.MEASURE])
+        return Move(m.MEASURE, what, gap_written(gap, self.us), MINUTES[m.MEASURE])
 
     def _turn(self, what: str, pawl: str, turns: float) -> Move:
         self.pawls.turn(pawl, turns)
@@ -143,27 +149,48 @@ class SettingPlay:
     def _hint(self) -> Move:
         try:
             work = self.next_work()
-        except SettingError as error:
-            return Move(m.HINT, "", "", why=str(error))
+        except SettingError:
+            return Move(m.HINT, "", "", why=self._not_planned())
         if not self.secured:
-            return Move(m.HINT, "", m.SECURE, why="Bring the machine to rest, and block the rolls.")
+            why = told(lambda: say("Bring the machine to rest, and block the rolls."))
+            return Move(m.HINT, "", m.SECURE, why=why)
         if work.do == "done":
-            return Move(m.HINT, "", m.DECLARE, why="Every gap is surely inside: declare it set.")
-        why = work.steps[0].words() if work.steps else f"Measure the {work.pawl} pawl's gap."
-        return Move(m.HINT, asked(work), work.do, why=why)
+            why = told(lambda: say("Every gap is surely inside: declare it set."))
+            return Move(m.HINT, "", m.DECLARE, why=why)
+        return Move(m.HINT, asked(work), work.do, why=told(lambda: _work_words(work, self.us)))
+
+    def _not_planned(self) -> Told:
+        """Why nothing can be planned from the gaps as they were measured so far."""
+        readings, rounds = dict(self.readings), list(self.rounds)
+
+        def saying() -> str:
+            try:
+                going_on(self.plan_for, readings, rounds)
+            except SettingError as error:
+                return str(error)
+            return ""
+
+        return told(saying)
 
     def _declare(self) -> Move:
         if self._stale:
-            why = f"Not measured since it may have changed: {', '.join(sorted(self._stale))}."
-            return Move(m.DECLARE, "", m.REFUSED, caution=UNSEEN, why=why)
+            stale = sorted(self._stale)
+            why = told(
+                lambda: say(
+                    "Not measured since it may have changed: {pawls}.",
+                    pawls=", ".join(map(pawl_words, stale)),
+                )
+            )
+            return Move(m.DECLARE, "", m.REFUSED, caution=cautions_told([UNSEEN]), why=why)
         return Move(m.DECLARE, "", "inside" if self.mended else "a gap is outside the window")
 
     def _known(self, pawl: str) -> None:
         names = list(self.pawls.gaps)
         if pawl not in names:
-            near = nearest(pawl, names)
-            hint = f"Did you mean {near!r}?" if near else ""
-            raise DrillError("pawl", pawl, "no such pawl", ", ".join(names), hint)
+            called = [pawl_words(name) for name in names]
+            near = nearest(pawl, called)
+            hint = say("Did you mean {name!r}?", name=near) if near else ""
+            raise DrillError(say("pawl"), pawl, say("no such pawl"), ", ".join(called), hint)
 
     def _number(self, do: str, pawl: str, text: str) -> float:
         """Turns of a clevis, or a gap for a clamp in m."""
@@ -171,7 +198,8 @@ class SettingPlay:
         wanted = {m.TURN: "clevis", m.PLACE: "clamp"}[do]
         if each.kind != wanted:
             way = m.TURN if each.kind == "clevis" else m.PLACE
-            raise DrillError(do, pawl, f"it has a {each.kind}", f"{way} {pawl}")
+            has = say("it has a clevis") if each.kind == "clevis" else say("it has a clamp")
+            raise DrillError(do, pawl, has, f"{way} {pawl}")
         try:
             value = float(text)
         except ValueError:
@@ -179,18 +207,26 @@ class SettingPlay:
         if do == m.PLACE:
             widest = self.pawls.adjusters.window[1] * 2
             if not 0 < value <= widest:
-                allowed = f"up to {shown(widest, 'length')}"
-                seen = shown(value, "length") if isfinite(value) else text
-                raise DrillError("gap", seen, "no gap to place a clamp at", allowed)
+                allowed = say("up to {most}", most=shown(widest, "length", us=self.us))
+                seen = shown(value, "length", us=self.us) if isfinite(value) else text
+                raise DrillError(say("gap"), seen, say("no gap to place a clamp at"), allowed)
             return value
         most = each.setting_range / (each.pitch * each.leverage.mean)
         if not 0 < abs(value) <= most:
-            raise DrillError("turns", text, "not what the thread gives", f"up to {most:.1f}")
+            allowed = say("up to {most:.1f}", most=most)
+            raise DrillError(say("turns"), text, say("not what the thread gives"), allowed)
         count = value / each.smallest_turn
         if abs(count - round(count)) > EQUAL:
-            allowed = f"multiples of {each.smallest_turn:.4g}"
-            raise DrillError("turns", text, "not whole smallest turns", allowed)
+            allowed = say("multiples of {step:.4g}", step=each.smallest_turn)
+            raise DrillError(say("turns"), text, say("not whole smallest turns"), allowed)
         return value
+
+
+def _work_words(work: Work, us: bool) -> str:
+    """What the planner would do next, in words."""
+    if work.steps:
+        return work.steps[0].words(us)
+    return say("Measure the {pawl} pawl's gap.", pawl=pawl_words(work.pawl))
 
 
 def asked(work: Work) -> str:

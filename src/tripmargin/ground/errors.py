@@ -4,6 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
+
+
+def say(message: str, /, **values: Any) -> str:
+    """As `ground.languages.say`, fetched when needed: the languages refuse in these errors."""
+    from tripmargin.ground.languages import say as said
+
+    return said(message, **values)
 
 
 class TripmarginError(Exception):
@@ -19,7 +27,12 @@ class QuantityError(TripmarginError, ValueError):
 
     def __init__(self, value: str, problem: str, allowed: str, hint: str = "") -> None:
         self.value, self.problem, self.allowed, self.hint = value, problem, allowed, hint
-        text = f'"{shortened(value)}": {problem}.\n  Allowed: {allowed}.'
+        text = say(
+            '"{value}": {problem}.\n  Allowed: {allowed}.',
+            value=shortened(value),
+            problem=problem,
+            allowed=allowed,
+        )
         super().__init__(f"{text}\n  {hint}" if hint else text)
 
 
@@ -41,7 +54,7 @@ class Problem:
         what = f"{self.field}{seen}: " if self.field else ""
         lines = [f"{where}: {what}{self.problem}."]
         if self.allowed:
-            lines.append(f"  Allowed: {self.allowed}.")
+            lines.append(say("  Allowed: {allowed}.", allowed=self.allowed))
         if self.hint:
             lines.append(f"  {self.hint}")
         return "\n".join(lines)
@@ -65,15 +78,20 @@ class MachineFileError(TripmarginError, ValueError):
 class NotKnownError(TripmarginError):
     """An answer needs fields that the machine file does not give.
 
-    `.answer` names the answer, `.needs` the fields, in the file's own words.
+    `.answer` names the answer, in English, marked with `later` where it is handed over; `.needs`
+    the fields, in the file's own words.
     """
 
     def __init__(self, answer: str, needs: Sequence[str]) -> None:
         self.answer, self.needs = answer, tuple(needs)
         super().__init__(
-            f"Not known: {answer} needs {', '.join(self.needs)}, which the machine file does not"
-            " give.\n  The page on measuring a machine says how a yard gets most of it; the rest"
-            " comes from a type sheet."
+            say(
+                "Not known: {answer} needs {needs}, which the machine file does not give.\n"
+                "  The page on measuring a machine says how a yard gets most of it; the rest comes"
+                " from a type sheet.",
+                answer=say(answer) if answer else "",
+                needs=", ".join(self.needs),
+            )
         )
 
 

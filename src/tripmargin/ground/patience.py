@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
 
 _until: ContextVar[tuple[float, float] | None] = ContextVar("until", default=None)
 
@@ -22,7 +23,7 @@ class TooLongError(TripmarginError):
 
     def __init__(self, seconds: float) -> None:
         self.seconds = seconds
-        super().__init__(f"It was given up after {seconds:.0f} s of work.")
+        super().__init__(say("It was given up after {seconds:.0f} s of work.", seconds=seconds))
 
 
 @contextmanager

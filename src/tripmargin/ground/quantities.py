@@ -14,8 +14,11 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tripmargin.ground.errors import QuantityError, nearest, shortened
-from tripmargin.ground.units import DIMENSIONS, Dimension, from_si, shown
+from tripmargin.ground.errors import QuantityError
+from tripmargin.ground.languages import numeral, say
+from tripmargin.ground.mending import refuse_decimal_commas, unit_fault, unit_hint
+from tripmargin.ground.unit_words import unit_words
+from tripmargin.ground.units import DIMENSIONS, Dimension, from_si, shown, written
 
 Shape = Literal["exact", "rectangular", "normal"]
 Source = Literal["given", "assumed"]
@@ -57,7 +60,7 @@ class Quantity:
     @classmethod
     def exact(cls, value: float, dimension: str = "number", text: str = "") -> Quantity:
         """A value without doubt, in SI."""
-        return cls(value, value, value, "exact", dimension, text or shown(value, dimension))
+        return cls(value, value, value, "exact", dimension, text or written(value, dimension))
 
     @property
     def sd(self) -> float:
@@ -92,15 +95,28 @@ class Quantity:
         """
         if not self.uncertain:
             return shown(self.nominal, self.dimension, us=us)
+        half, unit, tail = self._half(us=us)
+        middle = shown(self.nominal, self.dimension, us=us)
+        return f"{middle} +- {numeral(half, '.4g')} {unit_words(unit)}".rstrip() + tail
+
+    def written(self) -> str:
+        """The value and its limits as they are written into a file, whatever the language.
+
+        >>> quantity("32.5 mm +- 0.5 mm", "length").written()
+        '32.5 mm +- 0.5 mm'
+        """
+        middle = written(self.nominal, self.dimension)
+        if not self.uncertain:
+            return middle
+        half, unit, tail = self._half(us=False)
+        return f"{middle} +- {half:.4g} {unit}".rstrip() + tail
+
+    def _half(self, *, us: bool) -> tuple[float, str, str]:
+        """What stands behind +-, its unit, and what says that it is a standard deviation."""
         chosen = DIMENSIONS[self.dimension]
         unit = chosen.us if us else chosen.metric
         half = (self.high - self.low) / 2 / chosen.units[unit].factor
-        if self.shape == "normal":
-            half, tail = half / 2, " (sd)"
-        else:
-            tail = ""
-        middle = shown(self.nominal, self.dimension, us=us)
-        return f"{middle} +- {half:.4g} {unit}".rstrip() + tail
+        return (half / 2, unit, " (sd)") if self.shape == "normal" else (half, unit, "")
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""
@@ -147,23 +163,36 @@ def quantity(text: str, dimension: str) -> Quantity:
     """
     kind = DIMENSIONS[dimension]
     if len(text) > LONGEST:
-        raise QuantityError(text, f"more than {LONGEST} letters long", f"such as {kind.example}")
-    _refuse_decimal_commas(text, kind)
+        raise QuantityError(
+            text,
+            say("more than {most} letters long", most=LONGEST),
+            say("such as {example}", example=say(kind.example)),
+        )
+    refuse_decimal_commas(text, kind)
     plain, sd = _SD.subn("", text)
     if ".." in plain:
         if sd:
             raise QuantityError(
-                text, "(sd) goes with +-, not with ..", kind.example, 'Write "a +- b (sd)".'
+                text,
+                say("(sd) goes with +-, not with .."),
+                say(kind.example),
+                say('Write "a +- b (sd)".'),
             )
         return _between(text, plain, kind)
     parts = _TOLERANCE.split(plain)
     if len(parts) > 2:
-        raise QuantityError(text, "more than one tolerance", f"one value such as {kind.example}")
+        raise QuantityError(
+            text,
+            say("more than one tolerance"),
+            say("one value such as {example}", example=say(kind.example)),
+        )
     nominal, unit = _one(text, parts[0], kind)
     value = nominal * kind.units[unit].factor + kind.units[unit].offset
     if len(parts) == 1:
         if sd:
-            raise QuantityError(text, "(sd) without +-", kind.example, 'Write "a +- b (sd)".')
+            raise QuantityError(
+                text, say("(sd) without +-"), say(kind.example), say('Write "a +- b (sd)".')
+            )
         return Quantity(value, value, value, "exact", dimension, text)
     half = _half_width(text, parts[1], kind, value)
     if sd:
@@ -171,29 +200,24 @@ def quantity(text: str, dimension: str) -> Quantity:
     return Quantity(value, value - half, value + half, "rectangular", dimension, text)
 
 
-def _refuse_decimal_commas(text: str, kind: Dimension) -> None:
-    if re.search(r"\d,\d", text):
-        mended = re.sub(r"(?<=\d),(?=\d)", ".", text)
-        raise QuantityError(
-            text,
-            "a comma inside a number",
-            f"a decimal point, such as {kind.example}",
-            f'If the comma is a decimal sign, write "{shortened(mended)}"; leave out commas'
-            " between thousands.",
-        )
-
-
 def _between(text: str, plain: str, kind: Dimension) -> Quantity:
     ends = plain.split("..")
     if len(ends) != 2:
-        raise QuantityError(text, "more than one ..", f'"a .. b" with units, as in {kind.example}')
+        raise QuantityError(
+            text,
+            say("more than one .."),
+            say('"a .. b" with units, as in {example}', example=say(kind.example)),
+        )
     low, high = (
         number * kind.units[unit].factor + kind.units[unit].offset
         for number, unit in (_one(text, end.strip(" "), kind) for end in ends)
     )
     if low > high:
         raise QuantityError(
-            text, "the limits are swapped", "the lower limit first", "Swap the two values."
+            text,
+            say("the limits are swapped"),
+            say("the lower limit first"),
+            say("Swap the two values."),
         )
     shape: Shape = "rectangular" if high > low else "exact"
     return Quantity((low + high) / 2, low, high, shape, kind.name, text)
@@ -204,7 +228,10 @@ def _half_width(text: str, part: str, kind: Dimension, value: float) -> float:
     percent = re.fullmatch(rf"\s*({_NUMBER})\s*%\s*", part)
     if percent and kind.name == "temperature":
         raise QuantityError(
-            text, "a percentage of a temperature", kind.example, 'Write it in degrees: "+- 5 K".'
+            text,
+            say("a percentage of a temperature"),
+            say(kind.example),
+            say('Write it in degrees: "+- 5 K".'),
         )
     if percent and kind.name != "fraction":
         half = _number(text, percent[1], kind) / 100 * abs(value)
@@ -212,39 +239,23 @@ def _half_width(text: str, part: str, kind: Dimension, value: float) -> float:
         number, unit = _one(text, part, kind)
         half = number * kind.units[unit].factor
     if half < 0:
-        raise QuantityError(text, "a negative tolerance", "a tolerance of zero or more")
+        raise QuantityError(text, say("a negative tolerance"), say("a tolerance of zero or more"))
     return half
 
 
 def _one(text: str, part: str, kind: Dimension) -> tuple[float, str]:
     """A number and its unit, the unit checked against the dimension."""
-    allowed = f"a {kind.name} such as {kind.example}"
+    allowed = say("a {kind} such as {example}", kind=kind.words, example=say(kind.example))
     match = _ONE.fullmatch(part)
     if match is None:
-        raise QuantityError(text, "not a number with a unit", allowed)
+        raise QuantityError(text, say("not a number with a unit"), allowed)
     number = _number(text, match["number"], kind)
     unit = " ".join((match["unit"] or "").split())
     if unit in kind.units:
         return number, unit
     if not unit:
-        raise QuantityError(text, "no unit", allowed)
-    raise QuantityError(
-        text, f'"{shortened(unit)}" is {_unit_fault(unit, kind)}', allowed, _unit_hint(unit, kind)
-    )
-
-
-def _unit_fault(unit: str, kind: Dimension) -> str:
-    for other in DIMENSIONS.values():
-        if unit in other.units and other.name != kind.name:
-            return f"a unit of {other.name}, not of {kind.name}"
-    return f"not a unit of {kind.name} known here"
-
-
-def _unit_hint(unit: str, kind: Dimension) -> str:
-    known = [name for name in kind.units if name]
-    found = nearest(unit, known) or next((k for k in known if k.lower() == unit.lower()), None)
-    listed = f"Units of {kind.name}: {', '.join(known)}." if known else "Write the bare number."
-    return f'Did you mean "{found}"? {listed}' if found else listed
+        raise QuantityError(text, say("no unit"), allowed)
+    raise QuantityError(text, unit_fault(unit, kind), allowed, unit_hint(unit, kind))
 
 
 def _number(text: str, digits: str, kind: Dimension) -> float:
@@ -258,10 +269,18 @@ def _number(text: str, digits: str, kind: Dimension) -> float:
     if fraction:
         above, below = fraction.split("/")
         if float(below) == 0:
-            raise QuantityError(text, "a fraction over zero", f"a value such as {kind.example}")
+            raise QuantityError(
+                text,
+                say("a fraction over zero"),
+                say("a value such as {example}", example=say(kind.example)),
+            )
         value += (-1 if whole.startswith("-") else 1) * float(above) / float(below)
     if not isfinite(value):
-        raise QuantityError(text, "too large a number", f"a finite value such as {kind.example}")
+        raise QuantityError(
+            text,
+            say("too large a number"),
+            say("a finite value such as {example}", example=say(kind.example)),
+        )
     return value
 
 

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from math import isnan, pi
+
+from tripmargin.ground.languages import later, numeral, say
+from tripmargin.ground.unit_words import dimension_words, unit_words
 
 INCH, FOOT = 0.0254, 0.3048  # m, exact: international yard and pound agreement, 1959
 POUND = 0.45359237  # kg, exact, same agreement
@@ -26,7 +30,8 @@ class Unit:
 class Dimension:
     """What kind of quantity: its SI unit, the units allowed, how to show it in each system.
 
-    `metric` and `us` are the units used to show a value; both stand in `units`.
+    `metric` and `us` are the units used to show a value; both stand in `units`. `example` is marked
+    for the catalogues: `say(kind.example)`.
     """
 
     name: str
@@ -35,6 +40,11 @@ class Dimension:
     metric: str
     us: str
     example: str
+
+    @property
+    def words(self) -> str:
+        """Its name in the reader's language."""
+        return dimension_words(self.name)
 
 
 def _dimension(
@@ -53,7 +63,7 @@ _TEMPERATURE = Dimension(
     },
     "degC",
     "degF",
-    '"20 degC" or "68 degF"',
+    later('"20 degC" or "68 degF"'),
 )
 
 DIMENSIONS: dict[str, Dimension] = {
@@ -65,7 +75,7 @@ DIMENSIONS: dict[str, Dimension] = {
             {"m": 1, "cm": 1e-2, "mm": 1e-3, "um": 1e-6, "in": INCH, "ft": FOOT},
             "mm",
             "in",
-            '"330 mm" or "13 in"',
+            later('"330 mm" or "13 in"'),
         ),
         _dimension(
             "area",
@@ -79,7 +89,7 @@ DIMENSIONS: dict[str, Dimension] = {
         _dimension("duration", "s", {"min": 60, "h": 3600, "s": 1}, "min", "min", '"5 min"'),
         _dimension("running hours", "s", {"h": 3600, "min": 60}, "h", "h", '"1240 h"'),
         _dimension(
-            "days", "s", {"d": 86400, "h": 3600, "week": 604800}, "d", "d", '"7 d" or "12 h"'
+            "days", "s", {"d": 86400, "h": 3600, "week": 604800}, "d", "d", later('"7 d" or "12 h"')
         ),
         _dimension(
             "rotation",
@@ -170,7 +180,7 @@ DIMENSIONS: dict[str, Dimension] = {
             '"0.0004 kg m2"',
         ),
         _TEMPERATURE,
-        _dimension("number", "", {"": 1}, "", "", '900 or "900 +- 5 %"'),
+        _dimension("number", "", {"": 1}, "", "", later('900 or "900 +- 5 %"')),
     )
 }
 
@@ -193,14 +203,30 @@ def shown(value: float, dimension: str, *, us: bool = False, digits: int = 4) ->
     >>> shown(0.33, "length"), shown(0.33, "length", us=True), shown(0.03, "fraction")
     ('330 mm', '12.99 in', '3 %')
     """
+    number, form, unit = _number(value, dimension, us=us, digits=digits)
+    return f"{numeral(number, form)} {unit_words(unit)}".strip()
+
+
+def written(value: float, dimension: str, *, us: bool = False, digits: int = 4) -> str:
+    """A value in SI as it is written into a file, whatever the language; it can be read back.
+
+    >>> written(0.0325, "length"), written(0.0325, "length", us=True)
+    ('32.5 mm', '1.28 in')
+    """
+    number, form, unit = _number(value, dimension, us=us, digits=digits)
+    return f"{number:{form}} {unit}".strip()
+
+
+def _number(value: float, dimension: str, *, us: bool, digits: int) -> tuple[float, str, str]:
+    """A number, the form to write it in, and its unit."""
     chosen = DIMENSIONS[dimension]
     unit = chosen.us if us else chosen.metric
-    number = f"{from_si(value, dimension, unit):.{digits}g}"
-    if "e" in number and 1e-9 < abs(float(number)) < 1e15:
-        from decimal import Decimal
-
-        number = f"{Decimal(number):f}"
-    return f"{number} {unit}".strip()
+    number, form = from_si(value, dimension, unit), f".{digits}g"
+    text = format(number, form)
+    if "e" in text and 1e-9 < abs(float(text)) < 1e15:
+        decimals = len(f"{Decimal(text):f}".partition(".")[2])
+        return float(text), f".{decimals}f", unit
+    return number, form, unit
 
 
 def percent(share: float, confidence: float | None = None) -> str:
@@ -217,7 +243,7 @@ def percent(share: float, confidence: float | None = None) -> str:
     ('99 %', '98.99 %', 'just under 99 %')
     """
     if isnan(share):
-        return "not known"
+        return say("not known")
     if confidence is not None:
         for bound in (confidence, _EVEN):
             if share < bound and (said := _short_of(share, bound)) is not None:
@@ -225,9 +251,9 @@ def percent(share: float, confidence: float | None = None) -> str:
     if share >= 1.0:
         return "100 %"
     if share > _NEARLY_ALL:
-        return "over 99.999 %"
+        return say("over {share:g} %", share=100 * _NEARLY_ALL)
     if 0 < share < 1 - _NEARLY_ALL:
-        return "under 0.001 %"
+        return say("under {share:g} %", share=100 * (1 - _NEARLY_ALL))
     return _rounded(share, _digits(share))
 
 
@@ -238,7 +264,7 @@ def _short_of(share: float, bound: float) -> str | None:
     for digits in range(_digits(share) + 1, _MOST_DIGITS + 1):
         if round(100 * share, digits) < 100 * bound - 1e-9:
             return _rounded(share, digits)
-    return f"just under {100 * bound:.10g} %"
+    return say("just under {bound:.10g} %", bound=100 * bound)
 
 
 def _digits(share: float) -> int:
@@ -246,5 +272,6 @@ def _digits(share: float) -> int:
 
 
 def _rounded(share: float, digits: int) -> str:
-    number = f"{100 * max(share, 0.0):.{digits}f}"
-    return number.rstrip("0").rstrip(".") + " %"
+    value = 100 * max(share, 0.0)
+    decimals = len(f"{value:.{digits}f}".rstrip("0").partition(".")[2])
+    return f"{numeral(value, f'.{decimals}f')} %"

@@ -94,14 +94,14 @@ def _widened(value: Quantity, out: float, spec: Spec | None) -> Quantity:
     if value.shape == "normal":
         half = 2 * (value.sd**2 + out**2 / 3) ** 0.5
         made = replace(value, low=value.nominal - half, high=value.nominal + half)
-        return replace(made, text=made.shown())
+        return replace(made, text=made.written())
     least = spec.low if spec is not None and spec.low is not None else -float("inf")
     most = spec.high if spec is not None and spec.high is not None else float("inf")
     low = max(value.low - out, min(least, value.low))
     high = min(value.high + out, max(most, value.high))
     # Between limits the middle is the nominal (models page), also where one limit can't move out.
     made = replace(value, nominal=(low + high) / 2, low=low, high=high, shape="rectangular")
-    return replace(made, text=made.shown())
+    return replace(made, text=made.written())
 
 
 def _spec(path: str) -> Spec | None:

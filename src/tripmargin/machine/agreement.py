@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.lists import listed
 from tripmargin.machine.adjuster_section import OF_A_CLAMP, OF_A_CLEVIS, PawlAdjuster
 from tripmargin.machine.chain_sections import Chain, Suppression
 from tripmargin.machine.check_agreement import check_disagreements
@@ -46,9 +48,9 @@ def _roll(machine: Machine) -> Iterator[Disagreement]:
             yield (
                 f"sensor.assemblies.{index}.centre",
                 assembly.centre[2].text,
-                f"the magnet's top at {top * 1e3:.0f} mm stands out of the roll",
-                f"a top below {radius * 1e3:.0f} mm, half of feed.roll_diameter",
-                "Measure from the roll's axis, not from the bottom of the housing.",
+                say("the magnet's top at {top:.0f} mm stands out of the roll", top=top * 1e3),
+                say("a top below {radius:.0f} mm, half of feed.roll_diameter", radius=radius * 1e3),
+                say("Measure from the roll's axis, not from the bottom of the housing."),
             )
 
 
@@ -66,9 +68,13 @@ def _assembly(assembly: Assembly, place: str) -> Iterator[Disagreement]:
             yield (
                 f"{place}.coil.outer",
                 outer.text,
-                f"not outside the inner rectangle along {axis} ({inner.text})",
-                "an outer rectangle larger than the inner one",
-                "Swap inner and outer?",
+                say(
+                    "not outside the inner rectangle along {axis} ({inner})",
+                    axis=axis,
+                    inner=inner.text,
+                ),
+                say("an outer rectangle larger than the inner one"),
+                say("Swap inner and outer?"),
             )
 
 
@@ -78,9 +84,9 @@ def _detector(detector: Detector) -> Iterator[Disagreement]:
         yield (
             "detector.low_cut",
             low.text,
-            f"not below high_cut ({high.text})",
-            "a low_cut below high_cut",
-            "Swap the two?",
+            say("not below high_cut ({high_cut})", high_cut=high.text),
+            say("a low_cut below high_cut"),
+            say("Swap the two?"),
         )
 
 
@@ -91,17 +97,17 @@ def _chain(chain: Chain) -> Iterator[Disagreement]:
         yield (
             "chain.pawls",
             name,
-            f'two pawls are called "{name}"',
-            "a name of its own for each",
-            'Call them "lower" and "upper".',
+            say('two pawls are called "{name}"', name=name),
+            say("a name of its own for each"),
+            say('Call them "lower" and "upper".'),
         )
     for name in names:
         if name.isdecimal() or "." in name:
             yield (
                 f"chain.pawls.{name}",
                 name,
-                "a pawl's name may not be a number or hold a point",
-                "a word such as lower",
+                say("a pawl's name may not be a number or hold a point"),
+                say("a word such as lower"),
                 "",
             )
     for pawl in chain.pawls:
@@ -119,9 +125,9 @@ def _adjuster(adjuster: PawlAdjuster, place: str) -> Iterator[Disagreement]:
             yield (
                 f"{place}.{name}",
                 value if isinstance(value, str) else value.text,
-                f"a {adjuster.kind} has no {name}",
-                f"for a {adjuster.kind}: {', '.join(own)}",
-                "Take it out, or mend the kind.",
+                say("a {kind} has no {name}", kind=adjuster.kind, name=name),
+                say("for a {kind}: {names}", kind=adjuster.kind, names=", ".join(own)),
+                say("Take it out, or mend the kind."),
             )
 
 
@@ -133,8 +139,14 @@ def _suppression(suppression: Suppression) -> Iterator[Disagreement]:
         yield (
             place,
             suppression.kind,
-            f'kind "{suppression.kind}" needs its {wants}',
-            '{ kind = "resistor", resistance = "82 ohm" } or { kind = "diode", voltage = "0.8 V" }',
+            say('kind "{kind}" needs its {wants}', kind=suppression.kind, wants=wants),
+            listed(
+                (
+                    '{ kind = "resistor", resistance = "82 ohm" }',
+                    '{ kind = "diode", voltage = "0.8 V" }',
+                ),
+                "or",
+            ),
             "",
         )
     for name, value in given.items():
@@ -142,7 +154,7 @@ def _suppression(suppression: Suppression) -> Iterator[Disagreement]:
             yield (
                 f"{place}.{name}",
                 value.text,
-                f'kind "{suppression.kind}" takes no {name}',
-                "no such key" if wants is None else wants,
-                "Take it out, or mend the kind.",
+                say('kind "{kind}" takes no {name}', kind=suppression.kind, name=name),
+                say("no such key") if wants is None else wants,
+                say("Take it out, or mend the kind."),
             )

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from tripmargin.ground.errors import MachineFileError, Problem
+from tripmargin.ground.languages import say
 from tripmargin.machine.asking import Answers, Question, tables_of, value_of
 from tripmargin.machine.files import Sheet
 from tripmargin.machine.loading import machine_from
 from tripmargin.machine.odd_answers import odd_answer
-
-_FILE = "your answer"
 
 
 def answer_all(answers: Answers, texts: Mapping[str, str]) -> dict[str, tuple[Problem, ...]]:
@@ -61,8 +60,9 @@ def answer_all(answers: Answers, texts: Mapping[str, str]) -> dict[str, tuple[Pr
 
 
 def _read(answers: Answers, values: Mapping[tuple[str, ...], object]) -> None:
-    sheet = Sheet(_FILE, b"", tables_of(dict(values)))
-    machine_from((sheet, *answers.sheets), _FILE)
+    file = say("your answer")
+    sheet = Sheet(file, b"", tables_of(dict(values)))
+    machine_from((sheet, *answers.sheets), file)
 
 
 def _by_question(

@@ -6,16 +6,16 @@ means.
 
 from __future__ import annotations
 
-import json
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from tripmargin.ground.errors import MachineFileError, Problem
-from tripmargin.ground.units import DIMENSIONS
-from tripmargin.machine.cautions import CAUTIONS, NEAR_THE_MACHINE, REMINDER, RUNNING
+from tripmargin.ground.languages import say
+from tripmargin.machine.allowed import TYPED, allowed
+from tripmargin.machine.answer_values import spoken, value_of
+from tripmargin.machine.cautions import CAUTIONS, NEAR_THE_MACHINE, REMINDER, while_running
 from tripmargin.machine.fields import Spec, specs_of
 from tripmargin.machine.files import Sheet, merged, read_sheets
 from tripmargin.machine.loading import machine_from
@@ -29,9 +29,6 @@ _KNOWN_BY_HEART = (
     "machine.serial",
     "chain.hold_winding.suppression",
     "limits.must_stop",
-)
-_SUPPRESSION = re.compile(
-    r"(?P<kind>none|resistor|diode|zener)\b[\s,]*(?P<value>.*?)\s*", re.IGNORECASE
 )
 
 
@@ -49,6 +46,11 @@ class Question:
         return ".".join(self.path)
 
     @property
+    def meaning(self) -> str:
+        """What the field is, in the reader's words."""
+        return say(self.spec.meaning)
+
+    @property
     def near(self) -> bool:
         """Whether answering it sends hands near the machine."""
         return self.path[0] in NEAR_THE_MACHINE
@@ -56,27 +58,27 @@ class Question:
     @property
     def while_running(self) -> str:
         """How it is read while the machine runs, and nobody near; empty where all is at rest."""
-        return RUNNING.get(self.name, "")
+        return while_running(self.name)
 
     def allowed(self) -> str:
         """What may be answered, in words."""
         if self.path[-1] == "suppression":
-            return '"diode 0.8 V", "zener 24 V", "resistor 82 ohm" or "none"'
+            return say('"diode 0.8 V", "zener 24 V", "resistor 82 ohm" or "none"')
         if self.spec.kind == "text":
-            return "words"
+            return say("words")
         if self.spec.kind == "lengths":
-            return self.spec.allowed().replace('["5 mm", "8 mm"]', '"5 mm, 8 mm"')
+            return allowed(self.spec, say(TYPED))
         return self.spec.allowed()
 
     def left_out(self) -> str:
         """What happens if nobody answers."""
         if self.from_sheet:
-            return f"the type sheet's {self.from_sheet}"
+            return say("the type sheet's {value}", value=self.from_sheet)
         if self.path == ("machine", "name"):
-            return "the file's name"
+            return say("the file's name")
         if self.spec.assumed is None:
-            return "not known; an answer that needs it will say so"
-        return f"assumed: {spoken(self.spec.assumed)}"
+            return say("not known; an answer that needs it will say so")
+        return say("assumed: {value}", value=spoken(self.spec.assumed))
 
 
 @dataclass(slots=True)
@@ -120,11 +122,16 @@ class Answers:
         if names and len(set(names)) == len(names):
             self.pawls = names
             return
-        what = "the same name twice" if names else "no name"
+        what = say("the same name twice") if names else say("no name")
         raise MachineFileError(
             [
                 Problem(
-                    "your answer", None, "chain.pawls", text, what, 'names such as "lower, upper"'
+                    say("your answer"),
+                    None,
+                    "chain.pawls",
+                    text,
+                    what,
+                    say('names such as "lower, upper"'),
                 )
             ]
         )
@@ -178,111 +185,19 @@ class Answers:
         self.values.pop(question.path, None)
 
     def _machine(self, values: dict[tuple[str, ...], Any]) -> Machine:
-        sheet = Sheet("your answer", b"", tables_of(values))
-        return machine_from((sheet, *self.sheets), "your answer")
+        sheet = Sheet(say("your answer"), b"", tables_of(values))
+        return machine_from((sheet, *self.sheets), say("your answer"))
 
     def file_text(self) -> str:
         """The machine file, commented."""
-        lines = [
-            "# Written by `tripmargin machine new`. Quantities are texts with their units;",
-            '# "a +- b" and "a .. b" are limits, "a +- b (sd)" has a standard deviation.',
-            "format = 1",
-        ]
-        if self.extends:
-            lines.append(f"extends = {_toml(self.extends)}")
-        table: tuple[str, ...] = ()
-        for question in self.questions():
-            if question.path[:-1] != table:
-                table = question.path[:-1]
-                lines += self._heading(table)
-            lines.append(self._line(question))
-        return "\n".join([*lines, ""])
+        from tripmargin.machine.answered_file import text_of
 
-    def _heading(self, table: tuple[str, ...]) -> list[str]:
-        if table[:2] == ("chain", "pawls"):
-            return ["", "[[chain.pawls]]", f"name = {_toml(table[2])}"]
-        return ["", f"[{'.'.join(table)}]"]
-
-    def _line(self, question: Question) -> str:
-        name, meaning = question.path[-1], question.spec.meaning
-        if question.path in self.values:
-            return f"{name} = {_toml(self.values[question.path])}  # {meaning}"
-        return f"# {name}: {meaning}. Left out: {question.left_out()}."
+        return text_of(self)
 
 
 def section_of(path: tuple[str, ...]) -> bool:
     """Whether a type sheet may speak for this field: not for who the machine is."""
     return path not in (("machine", "name"), ("machine", "serial"))
-
-
-def value_of(question: Question, text: str, *, us: bool) -> Any:
-    """An answer as it goes into the file; a bare number takes the usual unit.
-
-    >>> spec = Spec("quantity", "roll", "length")
-    >>> value_of(Question(("feed", "roll_diameter"), spec), "330 +- 4", us=False)
-    '330 mm +- 4 mm'
-    """
-    spec, text = question.spec, text.strip()
-    if question.path[-1] == "suppression":
-        return _suppression(text, us=us)
-    if spec.kind == "lengths":
-        parts = [part for part in re.split(r"[,;]\s*(?!\d*$)|[,;]\s*", text) if part.strip()]
-        unit = _last_unit(parts)
-        return [
-            _with_unit(part if _has_unit(part) else f"{part} {unit}".strip(), spec, us)
-            for part in parts
-        ]
-    if spec.kind != "quantity":
-        return text
-    if spec.bare:
-        return _bare(text)
-    return _with_unit(text, spec, us)
-
-
-def _suppression(text: str, *, us: bool) -> Any:
-    match = _SUPPRESSION.fullmatch(text)
-    if match is None:
-        return {"kind": text}
-    kind, value = match["kind"].lower(), match["value"]
-    made: dict[str, Any] = {"kind": kind}
-    if value:
-        name = "resistance" if kind == "resistor" else "voltage"
-        unit = Spec("quantity", "", name)
-        made[name] = _with_unit(value, unit, us)
-    return made
-
-
-def _bare(text: str) -> Any:
-    try:
-        number = float(text)
-    except ValueError:
-        return text
-    return int(number) if number.is_integer() else number
-
-
-def _has_unit(text: str) -> bool:
-    return bool(re.search(r"[^\d\s+±./()eE-]", text))
-
-
-def _last_unit(parts: list[str]) -> str:
-    found = re.search(r"[^\d\s+±./-]+\s*$", parts[-1]) if parts else None
-    return found[0].strip() if found else ""
-
-
-def _with_unit(text: str, spec: Spec, us: bool) -> str:
-    """The text, with the usual unit behind each number where none is written at all.
-
-    >>> _with_unit("1000 +- 2 %", Spec("quantity", "", "rotation"), us=False)
-    '1000 rpm +- 2 %'
-    """
-    plain = text.removesuffix("(sd)").strip()
-    parts = re.split(r"\s*(\+-|\+/-|±|\.\.)\s*", plain)
-    if any(_has_unit(part.replace("%", "")) for part in parts[::2]) or not all(parts):
-        return text
-    kind = DIMENSIONS[spec.dimension]
-    unit = kind.us if us else kind.metric
-    parts[::2] = [part if "%" in part else f"{part} {unit}" for part in parts[::2]]
-    return " ".join(parts) + (" (sd)" if text.endswith("(sd)") else "")
 
 
 def tables_of(values: dict[tuple[str, ...], Any]) -> dict[str, Any]:
@@ -304,29 +219,6 @@ def tables_of(values: dict[tuple[str, ...], Any]) -> dict[str, Any]:
     if "machine" in tables:
         tables["machine"].setdefault("name", "unnamed")
     return tables
-
-
-def _toml(value: Any) -> str:
-    """A value as TOML writes it; JSON's texts are TOML's basic strings."""
-    if isinstance(value, dict):
-        return "{ " + ", ".join(f"{key} = {_toml(item)}" for key, item in value.items()) + " }"
-    if isinstance(value, list):
-        return "[" + ", ".join(_toml(item) for item in value) + "]"
-    # A DEL is the one character that JSON leaves bare and TOML does not.
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-
-
-def spoken(value: Any) -> str:
-    """A value of the file in words.
-
-    >>> spoken(["6 mm", "9 mm"]), spoken({"kind": "diode", "voltage": "0.8 V"})
-    ('6 mm, 9 mm', 'kind diode, voltage 0.8 V')
-    """
-    if isinstance(value, dict):
-        return ", ".join(f"{key} {spoken(item)}" for key, item in value.items())
-    if isinstance(value, list):
-        return ", ".join(spoken(item) for item in value)
-    return str(value)
 
 
 __all__ = [

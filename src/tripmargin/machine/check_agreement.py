@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tripmargin.ground.languages import say
 from tripmargin.machine.check_sections import Checks, Look
 from tripmargin.machine.circuit_agreement import Disagreement, known_name, node_names
 from tripmargin.machine.circuit_devices import RelayPart
@@ -29,9 +30,9 @@ def check_disagreements(checks: Checks, circuit: Circuit | None) -> Iterator[Dis
         yield (
             "checks",
             "",
-            "there are checks but no wiring that says what they show",
+            say("there are checks but no wiring that says what they show"),
             "[circuit] beside [checks]",
-            "Describe the wiring first.",
+            say("Describe the wiring first."),
         )
         return
     yield from _states(checks, circuit)
@@ -64,14 +65,20 @@ def _states(checks: Checks, circuit: Circuit) -> Iterator[Disagreement]:
                 yield (
                     f"{place}.steps",
                     name,
-                    "this step locks the protection out while the engine runs",
-                    "steps in which the protection is not locked out",
-                    "No check may run the feed unprotected.",
+                    say("this step locks the protection out while the engine runs"),
+                    say("steps in which the protection is not locked out"),
+                    say("No check may run the feed unprotected."),
                 )
         seen, at = {state.name}, state.after
         while at is not None and at in before:
             if at in seen:
-                yield f"{place}.after", str(state.after), "a ring: no way leads here", "a way", ""
+                yield (
+                    f"{place}.after",
+                    str(state.after),
+                    say("a ring: no way leads here"),
+                    say("a way"),
+                    "",
+                )
                 break
             seen.add(at)
             at = before[at]
@@ -79,17 +86,17 @@ def _states(checks: Checks, circuit: Circuit) -> Iterator[Disagreement]:
         yield (
             f"checks.states.{state.name}",
             "",
-            "a second state without `after`: only the machine at rest has none",
-            "`after` with the state that it is reached from",
+            say("a second state without `after`: only the machine at rest has none"),
+            say("`after` with the state that it is reached from"),
             "",
         )
     if all(state.after is not None for state in checks.states):
         yield (
             "checks.states",
             "",
-            "no state is the machine at rest",
-            "one state without `after`",
-            "Start from the machine at rest: key off.",
+            say("no state is the machine at rest"),
+            say("one state without `after`"),
+            say("Start from the machine at rest: key off."),
         )
 
 
@@ -108,7 +115,13 @@ def _looks(checks: Checks, circuit: Circuit) -> Iterator[Disagreement]:
         yield from known_name(f"{place}.state", look.state, states, "state")
         needed = _NEEDS.get(look.kind)
         if needed is not None and not getattr(look, needed):
-            yield place, look.kind, f'a look of this kind needs "{needed}"', needed, ""
+            yield (
+                place,
+                look.kind,
+                say('a look of this kind needs "{needed}"', needed=needed),
+                needed,
+                "",
+            )
         for node in look.between:
             yield from known_name(f"{place}.between", node, nodes, "node")
         for part in look.unplugged:
@@ -121,8 +134,8 @@ def _looks(checks: Checks, circuit: Circuit) -> Iterator[Disagreement]:
             yield (
                 f"{place}.state",
                 look.state,
-                "ohms are measured at rest, with the battery disconnected",
-                "the state without `after`",
+                say("ohms are measured at rest, with the battery disconnected"),
+                say("the state without `after`"),
                 "",
             )
         yield from _hands_off(look, place, checks, circuit)
@@ -138,9 +151,9 @@ def _hands_off(look: Look, place: str, checks: Checks, circuit: Circuit) -> Iter
         yield (
             f"{place}.state",
             look.state,
-            "the engine runs in this state, and this look sends hands to the machine",
-            "a state in which the engine is off",
-            "Add a state that is reached with the engine off.",
+            say("the engine runs in this state, and this look sends hands to the machine"),
+            say("a state in which the engine is off"),
+            say("Add a state that is reached with the engine off."),
         )
 
 

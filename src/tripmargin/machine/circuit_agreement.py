@@ -6,6 +6,8 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from tripmargin.ground.errors import nearest
+from tripmargin.ground.languages import later, say, say_many
+from tripmargin.ground.languages.lists import listed
 from tripmargin.machine.chain_sections import Suppression
 from tripmargin.machine.circuit_devices import DetectorPart
 from tripmargin.machine.circuit_parts import CircuitPart, SwitchPart, WirePart
@@ -44,9 +46,9 @@ def _of_part(part: CircuitPart, place: str) -> Iterator[Disagreement]:
         yield (
             f"{place}.open_in",
             ", ".join(part.open_in),
-            "a contact has closed_in or open_in, not both",
-            "one of the two",
-            "Take one out.",
+            say("a contact has closed_in or open_in, not both"),
+            say("one of the two"),
+            say("Take one out."),
         )
     if isinstance(part, DetectorPart):
         yield from _detector(part, place)
@@ -58,11 +60,15 @@ def _of_part(part: CircuitPart, place: str) -> Iterator[Disagreement]:
 def _wire(part: WirePart, place: str) -> Iterator[Disagreement]:
     whole = part.length is not None and part.section is not None
     if whole == (part.resistance is not None):
-        what = "has both" if whole else "has neither"
+        what = (
+            say("a wire needs its length and section, or its resistance; this one has both")
+            if whole
+            else say("a wire needs its length and section, or its resistance; this one has neither")
+        )
         yield (
             place,
             "",
-            f"a wire needs its length and section, or its resistance; this one {what}",
+            what,
             'length = "2 m", section = "0.75 mm2"',
             "",
         )
@@ -74,8 +80,8 @@ def _detector(part: DetectorPart, place: str) -> Iterator[Disagreement]:
             yield (
                 f"{place}.{name}",
                 "",
-                "an input is active above a voltage or below one: write one of the two",
-                '{ above = "6 V" } or { below = "2 V" }',
+                say("an input is active above a voltage or below one: write one of the two"),
+                listed(('{ above = "6 V" }', '{ below = "2 V" }'), "or"),
                 "",
             )
     low, high = part.supply.falls_at, part.supply.rises_at
@@ -83,9 +89,9 @@ def _detector(part: DetectorPart, place: str) -> Iterator[Disagreement]:
         yield (
             f"{place}.supply.falls_at",
             low.text,
-            f"above rises_at ({high.text})",
-            "falls_at below rises_at",
-            "Swap the two?",
+            say("above rises_at ({rises_at})", rises_at=high.text),
+            say("falls_at below rises_at"),
+            say("Swap the two?"),
         )
 
 
@@ -96,8 +102,14 @@ def _suppression(found: Suppression, place: str) -> Iterator[Disagreement]:
         yield (
             place,
             found.kind,
-            f'kind "{found.kind}" needs its {wants}',
-            '{ kind = "resistor", resistance = "82 ohm" } or { kind = "zener", voltage = "24 V" }',
+            say('kind "{kind}" needs its {wants}', kind=found.kind, wants=wants),
+            listed(
+                (
+                    '{ kind = "resistor", resistance = "82 ohm" }',
+                    '{ kind = "zener", voltage = "24 V" }',
+                ),
+                "or",
+            ),
             "",
         )
 
@@ -109,8 +121,8 @@ def _one_only(circuit: Circuit) -> Iterator[Disagreement]:
             yield (
                 f"circuit.parts.{name}",
                 name,
-                f"a second {kind}: {names[0]} is one already",
-                f"one {kind}",
+                say("a second {kind}: {name} is one already", kind=kind, name=names[0]),
+                say("one {kind}", kind=kind),
                 "",
             )
     ways = [(part.name, way) for part in circuit.parts if (way := getattr(part, "drives", None))]
@@ -120,8 +132,10 @@ def _one_only(circuit: Circuit) -> Iterator[Disagreement]:
             yield (
                 f"circuit.parts.{name}.drives",
                 way,
-                f"{seen[way]} drives the rolls {way} already",
-                "one for each way",
+                say("{part} drives the rolls forward already", part=seen[way])
+                if way == "forward"
+                else say("{part} drives the rolls in reverse already", part=seen[way]),
+                say("one for each way"),
                 "",
             )
         seen.setdefault(way, name)
@@ -135,17 +149,17 @@ def _steps(circuit: Circuit) -> Iterator[Disagreement]:
             yield (
                 f"circuit.steps.{name}",
                 name,
-                f"{count} steps have this name",
-                "a name of its own for each",
-                "Number them.",
+                say_many("{count} step has this name", "{count} steps have this name", count),
+                say("a name of its own for each"),
+                say("Number them."),
             )
     for step in circuit.steps:
         for switch, position in step.switches:
             place = f"circuit.steps.{step.name}.switches"
             if switch not in known:
                 near = nearest(switch, list(known))
-                hint = f'Did you mean "{near}"?' if near else ""
-                yield place, switch, "there is no such switch", ", ".join(known), hint
+                hint = say('Did you mean "{near}"?', near=near) if near else ""
+                yield place, switch, say("there is no such switch"), ", ".join(known), hint
             else:
                 yield from _position(place, switch, position, known[switch])
 
@@ -159,10 +173,24 @@ def _position(place: str, switch: str, position: str, known: set[str]) -> Iterat
         yield (
             f"{place}.{switch}",
             position,
-            "no contact of this switch knows such a position",
+            say("no contact of this switch knows such a position"),
             ", ".join(sorted(known)),
-            f'Did you mean "{near}"?',
+            say('Did you mean "{near}"?', near=near),
         )
+
+
+NO_SUCH = {
+    "lamp or buzzer": later("there is no such lamp or buzzer"),
+    "lamp or movement": later("there is no such lamp or movement"),
+    "look": later("there is no such look"),
+    "fuse": later("there is no such fuse"),
+    "node": later("there is no such node"),
+    "operating step": later("there is no such operating step"),
+    "part": later("there is no such part"),
+    "path": later("there is no such path"),
+    "relay": later("there is no such relay"),
+    "state": later("there is no such state"),
+}
 
 
 def known_name(place: str, name: str, known: Iterable[str], what: str) -> Iterator[Disagreement]:
@@ -170,8 +198,8 @@ def known_name(place: str, name: str, known: Iterable[str], what: str) -> Iterat
     known = list(known)
     if name not in known:
         near = nearest(name, known)
-        hint = f'Did you mean "{near}"?' if near else ""
-        yield place, name, f"there is no such {what}", ", ".join(known), hint
+        hint = say('Did you mean "{near}"?', near=near) if near else ""
+        yield place, name, say(NO_SUCH[what]), ", ".join(known), hint
 
 
 def node_names(circuit: Circuit) -> list[str]:
@@ -196,15 +224,15 @@ def _own_faults(circuit: Circuit) -> Iterator[Disagreement]:
             yield (
                 f"{place}.between",
                 "",
-                "a fault of this machine's own needs the two nodes that touch",
+                say("a fault of this machine's own needs the two nodes that touch"),
                 'between = ["Y.87", "15b"]',
-                "For the rate of a usual fault, leave text and parts out.",
+                say("For the rate of a usual fault, leave text and parts out."),
             )
         if fault.between and not fault.parts:
             yield (
                 f"{place}.parts",
                 "",
-                "a fault of this machine's own needs the part that is mended for it",
+                say("a fault of this machine's own needs the part that is mended for it"),
                 'parts = ["W8"]',
-                "Name the wire that has chafed.",
+                say("Name the wire that has chafed."),
             )

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from tripmargin.ground.errors import MachineFileError, TripmarginError, shortened
+from tripmargin.ground.languages import later, say
 from tripmargin.machine.copy_values import (
     as_toml,
     canonical,
@@ -20,12 +21,13 @@ from tripmargin.machine.copy_values import (
     with_texts,
     written,
 )
-from tripmargin.machine.files import Sheet, _toml_error, merged, read_sheets
+from tripmargin.machine.file_errors import toml_error
+from tripmargin.machine.files import Sheet, merged, read_sheets
 from tripmargin.machine.loading import DEMO_MACHINES, demo_path, machine_from
 from tripmargin.machine.model import SECTIONS, Machine
 
 FORMAT = 1
-_ALLOWED = 'a copy as `copy_of` makes it: {"format": 1, "file": ..., "sheets": [...], ...}'
+_ALLOWED = later('a copy as `copy_of` makes it: {"format": 1, "file": ..., "sheets": [...], ...}')
 _WRITTEN = "# Written from the machine itself: no file at hand says the same.\n"
 
 
@@ -42,7 +44,14 @@ class MachineCopyError(TripmarginError, ValueError):
         self.file, self.where, self.value = file, where, value
         self.problem, self.allowed, self.hint = problem, allowed, hint
         seen = f" = {shortened(value)}" if value else ""
-        text = f"{file or 'machine'}: {where}{seen}: {problem}.\n  Allowed: {allowed}."
+        text = say(
+            "{file}: {where}{seen}: {problem}.\n  Allowed: {allowed}.",
+            file=file or say("machine"),
+            where=where,
+            seen=seen,
+            problem=problem,
+            allowed=allowed,
+        )
         super().__init__(f"{text}\n  {hint}" if hint else text)
 
 
@@ -59,7 +68,8 @@ class Difference:
     after: str
 
     def __str__(self) -> str:
-        return f"{self.field}: {self.before or 'not given'} -> {self.after or 'not given'}"
+        before, after = (text or say("not given") for text in (self.before, self.after))
+        return f"{self.field}: {before} -> {after}"
 
     def to_dict(self) -> dict[str, str]:
         """JSON-ready."""
@@ -133,9 +143,9 @@ def machine_from_copy(copy: Mapping[str, Any], file: str | None = None) -> Machi
             name,
             "digest",
             str(copy.get("digest")),
-            "the texts of the copy are not those that were copied",
-            f"{seen[:12]}..., which the texts give now",
-            "Somebody changed the copy. Load the machine from its own file instead.",
+            say("the texts of the copy are not those that were copied"),
+            say("{digest}..., which the texts give now", digest=seen[:12]),
+            say("Somebody changed the copy. Load the machine from its own file instead."),
         )
     return machine if file is None else replace(machine, file=file)
 
@@ -180,9 +190,9 @@ def _given(machine: Machine | Mapping[str, Any]) -> tuple[tuple[Sheet, ...], dic
             machine.file,
             "changed",
             ", ".join(machine.changed),
-            f"no field can be found by this path: {error}",
-            "dotted paths; names without a point",
-            "Take the point out of the name in the machine file.",
+            say("no field can be found by this path: {error}", error=error),
+            say("dotted paths; names without a point"),
+            say("Take the point out of the name in the machine file."),
         ) from error
     return _sheets_of(machine, settings), settings
 
@@ -201,9 +211,11 @@ def _sheets_of(machine: Machine, settings: dict[str, Any]) -> tuple[Sheet, ...]:
         machine.file,
         "machine",
         machine.name,
-        "neither its file nor its own values written as texts give this machine again",
-        "a machine as its file gives it, or a what-if of it",
-        f"Load it again from its file.{f' It was said: {why}' if why else ''}",
+        say("neither its file nor its own values written as texts give this machine again"),
+        say("a machine as its file gives it, or a what-if of it"),
+        say("Load it again from its file. It was said: {why}", why=why)
+        if why
+        else say("Load it again from its file."),
     )
 
 
@@ -250,20 +262,22 @@ def _parts_of(copy: Mapping[str, Any]) -> tuple[tuple[Sheet, ...], dict[str, Any
     file = str(copy.get("file", "")) if isinstance(copy, Mapping) else ""
     if not isinstance(copy, Mapping) or copy.get("format") != FORMAT:
         seen = copy.get("format") if isinstance(copy, Mapping) else copy
-        raise MachineCopyError(file, "format", repr(seen), "not a copy of a machine", _ALLOWED)
+        raise MachineCopyError(
+            file, "format", repr(seen), say("not a copy of a machine"), say(_ALLOWED)
+        )
     sheets, settings = copy.get("sheets"), copy.get("settings", {})
     if not isinstance(sheets, list) or not sheets or not all(map(_is_sheet, sheets)):
-        what = "not the names and texts of a machine's sheets"
-        raise MachineCopyError(file, "sheets", repr(sheets), what, _ALLOWED)
+        what = say("not the names and texts of a machine's sheets")
+        raise MachineCopyError(file, "sheets", repr(sheets), what, say(_ALLOWED))
     if not isinstance(settings, dict) or not isinstance(copy.get("changed", []), list):
-        what = "not the settings of a what-if"
-        raise MachineCopyError(file, "settings", repr(settings), what, _ALLOWED)
+        what = say("not the settings of a what-if")
+        raise MachineCopyError(file, "settings", repr(settings), what, say(_ALLOWED))
     try:
         for kept in settings.values():
             setting(kept, text=True)
     except (KeyError, TypeError, ValueError) as error:
-        what = "not the settings of a what-if"
-        raise MachineCopyError(file, "settings", repr(settings), what, _ALLOWED) from error
+        what = say("not the settings of a what-if")
+        raise MachineCopyError(file, "settings", repr(settings), what, say(_ALLOWED)) from error
     return tuple(_sheet(sheet["name"], sheet["text"]) for sheet in sheets), settings
 
 
@@ -277,4 +291,4 @@ def _sheet(name: str, text: str) -> Sheet:
     try:
         return Sheet(name, text.encode(), tomllib.loads(text))
     except (ValueError, RecursionError) as error:
-        raise _toml_error(name, text, error) from error
+        raise toml_error(name, text, error) from error

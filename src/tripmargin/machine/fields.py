@@ -10,7 +10,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any, Literal
 
-from tripmargin.ground.units import DIMENSIONS, shown
+from tripmargin.ground.languages import later, say
+from tripmargin.machine.allowed import allowed
 
 Kind = Literal[
     "quantity",
@@ -42,7 +43,8 @@ class Spec:
     beside this one that takes its place: nothing is assumed where that one is written. `usual` is
     what is taken, without doubt and without a word, for a part that is fitted as such parts are.
     `keys` may stand in a table of texts, `needs` must. `tables` are the kinds of table that may
-    stand under a name, by the word of their field `kind`.
+    stand under a name, by the word of their field `kind`. `meaning` and `measure` are in English,
+    marked for the catalogues: `say(spec.meaning)`, `spec.to_measure`.
     """
 
     kind: Kind
@@ -71,55 +73,13 @@ class Spec:
         return self.kind in ("table", "tables", "named")
 
     def allowed(self) -> str:
-        """What may stand here, in words."""
-        if self.kind == "quantity":
-            noun = self._noun()
-            return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}{self._range()}"
-        if self.kind == "lengths":
-            return f'a list of lengths such as ["5 mm", "8 mm"], each{self._range()}'
-        if self.kind == "vector":
-            what = f"{self.count} lengths such as {['10 mm'] * (self.count or 0)}"
-            return what.replace("'", '"') + (f", each{self._range()}" if self._range() else "")
-        if self.kind == "direction":
-            return "three bare numbers, not all zero, such as [0, 0, 1]"
-        if self.kind == "sense":
-            return "1 or -1"
-        if self.kind == "choice":
-            return " | ".join(self.choices)
-        if self.kind == "text":
-            return "a text in quotation marks"
-        if self.kind == "flag":
-            return "true or false"
-        if self.kind == "texts":
-            return self._texts()
-        if self.kind == "words":
-            keys = f" for {', '.join(self.keys)}" if self.keys else ""
-            return f"a table of texts{keys}"
-        if self.kind == "tables":
-            return "one or more tables"
-        if self.kind == "named":
-            kinds = f", each of a kind: {', '.join(self.tables)}" if self.tables else ""
-            return f"tables with names of your own{kinds}"
-        return "a table"
+        """What may stand here, in the reader's words."""
+        return allowed(self)
 
-    def _texts(self) -> str:
-        if self.count is not None:
-            return f"a list of {self.count} texts"
-        return "a list of texts" + (f" out of {', '.join(self.choices)}" if self.choices else "")
-
-    def _noun(self) -> str:
-        if self.bare:
-            return "whole number" if self.whole else 'bare number, or a text such as "900 +- 5 %"'
-        return f"{self.dimension} such as {DIMENSIONS[self.dimension].example}"
-
-    def _range(self) -> str:
-        if self.low is None and self.high is None:
-            return ""
-        low = "" if self.low is None else shown(self.low, self.dimension)
-        high = "" if self.high is None else shown(self.high, self.dimension)
-        if not high:
-            return f", {low} or more"
-        return f", from {low} to {high}" if low else f", at most {high}"
+    @property
+    def to_measure(self) -> str:
+        """How it is measured, in the reader's words; empty where no yard can."""
+        return say(self.measure) if self.measure else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,8 +163,12 @@ def all_fields() -> tuple[FieldOfFile, ...]:
     from tripmargin.machine.model import SECTIONS
 
     found = [
-        FieldOfFile("format", Spec("quantity", "version of the file's format: 1", bare=True)),
-        FieldOfFile("extends", Spec("text", "type sheet that this file overrides key by key")),
+        FieldOfFile(
+            "format", Spec("quantity", later("version of the file's format: 1"), bare=True)
+        ),
+        FieldOfFile(
+            "extends", Spec("text", later("type sheet that this file overrides key by key"))
+        ),
     ]
     for name, (cls, meaning) in SECTIONS.items():
         found.append(FieldOfFile(name, Spec("table", meaning, table=cls, optional=True)))

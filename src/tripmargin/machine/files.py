@@ -9,12 +9,14 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from tripmargin.ground.errors import MachineFileError, Problem, shortened
+from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import later, say
+from tripmargin.machine.file_errors import extends_error, file_error, toml_error
 
 LARGEST = 1_000_000  # bytes; a machine file is a few kilobytes
 DEEPEST = 8  # type sheets in a row
 MOST_VALUES = 10_000  # keys and tables of one file; the demo machines have some 1,500
-_SIZE = "a text file of at most 1 MB"
+_SIZE = later("a text file of at most 1 MB")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,31 +42,33 @@ def read_sheets(path: Path) -> tuple[Sheet, ...]:
     while current is not None:
         resolved = _resolved(current, sheets)
         if resolved in seen:
-            raise _extends_error(
+            raise extends_error(
                 sheets[-1],
-                "extends goes round in a circle",
-                "Take one of the extends lines out.",
+                say("extends goes round in a circle"),
+                say("Take one of the extends lines out."),
                 [p.name for p in seen] + [current.name],
             )
         if len(seen) == DEEPEST:
-            raise _extends_error(
+            raise extends_error(
                 sheets[-1],
-                f"more than {DEEPEST} files in a row",
-                "Merge some of the type sheets.",
+                say("more than {most} files in a row", most=DEEPEST),
+                say("Merge some of the type sheets."),
                 [],
             )
         if sheets and not _is_file(current):
-            raise _extends_error(
+            raise extends_error(
                 sheets[-1],
-                f"no such type sheet: {shortened(str(current), 200)}",
-                "Put the type sheet beside the machine file, or mend its name.",
+                say("no such type sheet: {path}", path=shortened(str(current), 200)),
+                say("Put the type sheet beside the machine file, or mend its name."),
                 [],
             )
         seen.append(resolved)
         sheets.append(_read(current))
         above = sheets[-1].tables.get("extends")
         if above is not None and not isinstance(above, str):
-            raise _extends_error(sheets[-1], "not a text", "Write the type sheet's file name.", [])
+            raise extends_error(
+                sheets[-1], say("not a text"), say("Write the type sheet's file name."), []
+            )
         current = current.parent / above if above else None
     return tuple(sheets)
 
@@ -75,9 +79,14 @@ def _resolved(path: Path, sheets: list[Sheet]) -> Path:
         return path.resolve()
     except (OSError, RuntimeError, ValueError) as error:
         if not sheets:
-            raise _file_error(path.name, "no file can have this name", "a machine file") from error
-        raise _extends_error(
-            sheets[-1], "no file can have this name", "Write the type sheet's file name.", []
+            raise file_error(
+                path.name, say("no file can have this name"), say("a machine file")
+            ) from error
+        raise extends_error(
+            sheets[-1],
+            say("no file can have this name"),
+            say("Write the type sheet's file name."),
+            [],
         ) from error
 
 
@@ -106,9 +115,9 @@ def tables_of(text: str) -> dict[str, Any]:
         If it is not TOML, holds more than a machine file does, or is nested too deeply.
     """
     if _DEEP_KEY.search(text):
-        raise ValueError("a key of more than 30 parts")
+        raise ValueError(say("a key of more than 30 parts"))
     if text.count("=") + text.count("[") > 2 * MOST_VALUES:
-        raise ValueError(_TOO_MANY)
+        raise ValueError(_too_many())
     tables = tomllib.loads(text)
     left: list[Any] = [tables]
     count = 0
@@ -119,12 +128,15 @@ def tables_of(text: str) -> dict[str, Any]:
         # The numbers of a list are not counted: its own field says how many it may have.
         count += len(found) if isinstance(found, dict) else len(within)
         if count > MOST_VALUES:
-            raise ValueError(_TOO_MANY)
+            raise ValueError(_too_many())
         left += within
     return tables
 
 
-_TOO_MANY = f"more than {MOST_VALUES} keys and tables: no machine file has so many"
+def _too_many() -> str:
+    return say("more than {most} keys and tables: no machine file has so many", most=MOST_VALUES)
+
+
 _PART = r"""(?:"[^"\n]*+"|'[^'\n]*+'|[\w-]++)[ \t]*+"""
 _DEEP_KEY = re.compile(rf"""(?<![\w."'-])(?:{_PART}\.[ \t]*+){{30}}""")
 
@@ -163,94 +175,51 @@ def _is_file(path: Path) -> bool:
 def _read(path: Path) -> Sheet:
     name = path.name or str(path)
     if path.exists() and not path.is_file():
-        raise _file_error(
+        raise file_error(
             name,
-            "not a file" if not path.is_dir() else "a folder, not a file",
-            "a machine file, or the name of a demo machine",
+            say("not a file") if not path.is_dir() else say("a folder, not a file"),
+            say("a machine file, or the name of a demo machine"),
         )
     try:
         size = path.stat().st_size
         if size > LARGEST:
-            raise _file_error(
+            raise file_error(
                 name,
-                f"{size / 1e6:.1f} MB is too large for a machine file",
-                _SIZE,
-                "Is this the right file?",
+                say("{size:.1f} MB is too large for a machine file", size=size / 1e6),
+                say(_SIZE),
+                say("Is this the right file?"),
             )
         content = path.read_bytes()
     except OSError as error:
-        raise _file_error(
+        raise file_error(
             name,
-            f"cannot be read: {error.strerror or error}",
-            "a machine file, or the name of a demo machine",
-            f"Looked at: {path}",
+            say("cannot be read: {reason}", reason=error.strerror or error),
+            say("a machine file, or the name of a demo machine"),
+            say("Looked at: {path}", path=path),
         ) from error
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
-        raise _file_error(
+        raise file_error(
             name,
-            "not a text file in UTF-8",
-            _SIZE,
-            "Save it as UTF-8 text. Is this the right file?",
+            say("not a text file in UTF-8"),
+            say(_SIZE),
+            say("Save it as UTF-8 text. Is this the right file?"),
             line,
         ) from error
     if "\0" in text:
-        raise _file_error(
-            name, "not a text file: it holds zero bytes", _SIZE, "Is this the right file?"
+        raise file_error(
+            name,
+            say("not a text file: it holds zero bytes"),
+            say(_SIZE),
+            say("Is this the right file?"),
         )
     try:
         tables = tables_of(text)
     except (ValueError, RecursionError) as error:  # ValueError too: a whole number of 5000 digits
-        raise _toml_error(name, text, error) from error
+        raise toml_error(name, text, error) from error
     return Sheet(name, text.encode(), tables)
-
-
-def _toml_error(name: str, text: str, error: Exception) -> MachineFileError:
-    where = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
-    line = int(where[1]) if where else None
-    lines = text.splitlines()
-    seen = lines[line - 1].strip() if line and line <= len(lines) else ""
-    said = re.sub(r"\s*\(at .*\)", "", str(error)) or "nested too deeply"
-    return MachineFileError(
-        [
-            Problem(
-                name,
-                line,
-                "",
-                seen,
-                f"not TOML: {said}{f', near: {seen[:60]}' if seen else ''}",
-                'lines such as knives = 10 and slip = "0 % .. 6 %"',
-                "Every text needs its quotation marks at both ends; each key stands once.",
-            )
-        ]
-    )
-
-
-def _file_error(
-    name: str, problem: str, allowed: str, hint: str = "", line: int | None = None
-) -> MachineFileError:
-    return MachineFileError([Problem(name, line, "", "", problem, allowed, hint)])
-
-
-def _extends_error(sheet: Sheet, problem: str, hint: str, round_: list[str]) -> MachineFileError:
-    from tripmargin.machine.positions import positions
-
-    shown = f"{problem}: {' -> '.join(round_)}" if round_ else problem
-    return MachineFileError(
-        [
-            Problem(
-                sheet.name,
-                positions(sheet.content).get(("extends",)),
-                "extends",
-                shortened(repr(sheet.tables.get("extends")).replace("'", '"')),
-                shown,
-                'the file name of a type sheet, such as extends = "type.toml"',
-                hint,
-            )
-        ]
-    )
 
 
 def _named_tables(value: Any) -> bool:

@@ -9,9 +9,11 @@ from pathlib import Path
 from typing import Any
 
 from tripmargin.ground.errors import MachineFileError, Problem, nearest
+from tripmargin.ground.languages import say
 from tripmargin.machine.agreement import disagreements
 from tripmargin.machine.files import Sheet, line_of, merged, read_sheets
 from tripmargin.machine.model import SECTIONS, Machine
+from tripmargin.machine.own_words import ASSUMED_NOISE
 from tripmargin.machine.reading import Findings, dotted, read_table
 
 DEMO_MACHINES = ("dunlin", "curlew", "whimbrel", "sanderling")
@@ -45,9 +47,17 @@ def load_machine(path_or_demo_name: str | os.PathLike[str]) -> Machine:
     path = _path_of(name)
     if not _exists(path):
         near = nearest(name.lower(), DEMO_MACHINES)
-        hint = f'Did you mean the demo machine "{near}"?' if near else f"Looked at: {path}"
-        allowed = f"a machine file, or a demo machine: {', '.join(DEMO_MACHINES)}"
-        raise MachineFileError([Problem(str(name), None, "", "", "no such file", allowed, hint)])
+        hint = (
+            say('Did you mean the demo machine "{near}"?', near=near)
+            if near
+            else say("Looked at: {path}", path=path)
+        )
+        allowed = say(
+            "a machine file, or a demo machine: {machines}", machines=", ".join(DEMO_MACHINES)
+        )
+        raise MachineFileError(
+            [Problem(str(name), None, "", "", say("no such file"), allowed, hint)]
+        )
     return machine_from(read_sheets(path), str(name))
 
 
@@ -83,16 +93,16 @@ def machine_from(sheets: tuple[Sheet, ...], file: str) -> Machine:
     found = Findings()
     version = tables.pop("format", FORMAT)
     if version != FORMAT:
-        found.add(("format",), version, "another format than this version reads", "1")
+        found.add(("format",), version, say("another format than this version reads"), "1")
     for key in tables:
         if key not in SECTIONS:
             near = nearest(key, list(SECTIONS))
             found.add(
                 (key,),
                 None,
-                "unknown section or key",
+                say("unknown section or key"),
                 ", ".join(SECTIONS),
-                f'Did you mean "{near}"?' if near else "",
+                say('Did you mean "{near}"?', near=near) if near else "",
             )
     sections: dict[str, Any] = {}
     for section, (cls, _) in SECTIONS.items():
@@ -135,7 +145,7 @@ def _with_assumed_noise(machine: Machine) -> Machine:
         low=0.02 * threshold,
         high=0.1 * threshold,
         shape="rectangular",
-        text="2 % .. 10 % of the threshold",
+        text=ASSUMED_NOISE,
         source="assumed",
     )
     return replace(

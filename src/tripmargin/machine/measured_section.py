@@ -8,6 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from tripmargin.ground.errors import QuantityError
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.quantities import Quantity, quantity
 from tripmargin.machine.fields import other, table
 
@@ -22,14 +23,18 @@ SEASON = 365.25  # days: a harvest comes once a year
 class MeasuredField:
     """One value of this file that somebody measured."""
 
-    field: str = other("text", 'the field, such as "chain.pawls.lower.clearance"', required=True)
-    on: str = other("text", 'the day, such as "2026-05-03"', required=True)
-    by: str | None = other("text", "who measured it")
-    how: str | None = other("text", "with what")
+    field: str = other(
+        "text", later('the field, such as "chain.pawls.lower.clearance"'), required=True
+    )
+    on: str = other("text", later('the day, such as "2026-05-03"'), required=True)
+    by: str | None = other("text", later("who measured it"))
+    how: str | None = other("text", later("with what"))
     drift: str | None = other(
         "text",
-        "by how much it may have moved, either way, after a year; its limits are widened by this"
-        " for each year since. Without it age changes nothing, and `prove` says so",
+        later(
+            "by how much it may have moved, either way, after a year; its limits are widened"
+            " by this for each year since. Without it age changes nothing, and `prove` says so"
+        ),
     )
 
 
@@ -38,7 +43,7 @@ class MeasuredValues:
     """The values of this file that somebody measured."""
 
     fields: tuple[MeasuredField, ...] = table(
-        MeasuredField, "one value each; all others are taken as filed", many=True
+        MeasuredField, later("one value each; all others are taken as filed"), many=True
     )
 
 
@@ -85,24 +90,24 @@ def measured_disagreements(machine: Machine) -> Iterator[Disagreement]:
             yield (
                 f"{place}.field",
                 entry.field,
-                "no value of this file",
-                "the full path of a quantity in this file or its type sheet",
-                "`tripmargin machine show` lists them.",
+                say("no value of this file"),
+                say("the full path of a quantity in this file or its type sheet"),
+                say("`tripmargin machine show` lists them."),
             )
             continue
         if entry.field in seen:
             yield (
                 f"{place}.field",
                 entry.field,
-                "a second time",
-                "one entry for a field",
-                "Keep the newest; the log keeps them all.",
+                say("a second time"),
+                say("one entry for a field"),
+                say("Keep the newest; the log keeps them all."),
             )
         seen.add(entry.field)
         try:
             day_of(entry.on)
         except ValueError:
-            yield f"{place}.on", entry.on, "no day", 'a day such as "2026-05-03"', ""
+            yield f"{place}.on", entry.on, say("no day"), say('a day such as "2026-05-03"'), ""
         if entry.drift is not None:
             try:
                 drift_of(entry.drift, value)

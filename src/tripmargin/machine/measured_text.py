@@ -6,9 +6,11 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from tripmargin.ground.errors import MachineFileError, Problem
+from tripmargin.ground.languages import say
 from tripmargin.machine.files import tables_of
 from tripmargin.machine.layout import Layout, as_toml
 from tripmargin.machine.measured_section import MeasuredField
+from tripmargin.machine.toml_words import toml_words
 
 _KEYS = ("field", "on", "by", "how", "drift")
 _AT = ("measured", "fields")
@@ -103,8 +105,8 @@ def _first_right(ways: Iterator[str], wanted: dict[str, Any], field: str) -> str
             continue
     raise _refused(
         field,
-        "cannot be put into the text as [measured] is written",
-        "Write the entry into the file by hand, and add the file as a new version.",
+        say("cannot be put into the text as [measured] is written"),
+        say("Write the entry into the file by hand, and add the file as a new version."),
     )
 
 
@@ -112,7 +114,7 @@ def _read(text: str) -> dict[str, Any]:
     try:
         return tables_of(text)
     except (ValueError, RecursionError) as error:
-        raise _refused("", f"not TOML: {error}") from error
+        raise _refused("", say("not TOML: {said}", said=toml_words(error, place=True))) from error
 
 
 def _held(tables: dict[str, Any]) -> list[dict[str, Any]]:
@@ -122,5 +124,5 @@ def _held(tables: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def _refused(field: str, problem: str, hint: str = "") -> MachineFileError:
-    allowed = "a machine file with its [[measured.fields]]"
-    return MachineFileError([Problem("the file", None, field, "", problem, allowed, hint)])
+    allowed = say("a machine file with its [[measured.fields]]")
+    return MachineFileError([Problem(say("the file"), None, field, "", problem, allowed, hint)])

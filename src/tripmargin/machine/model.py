@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine.chain_sections import Chain
 from tripmargin.machine.check_sections import Checks
@@ -16,15 +17,15 @@ from tripmargin.machine.sections import About, Feed, Limits
 from tripmargin.machine.sensing_sections import Detector, Sensor
 
 SECTIONS: dict[str, tuple[type, str]] = {
-    "machine": (About, "which machine this is"),
-    "feed": (Feed, "rolls and cutterhead"),
-    "sensor": (Sensor, "what stands still inside the lower front roll"),
-    "detector": (Detector, "the module that filters, amplifies and trips"),
-    "chain": (Chain, "the stages of the stop"),
-    "limits": (Limits, "what is asked of the machine"),
-    "circuit": (Circuit, "the wiring: parts, operating steps, how often parts fail"),
-    "checks": (Checks, "what can be checked, in which state, and what it costs"),
-    "measured": (MeasuredValues, "which values were measured, when and by whom"),
+    "machine": (About, later("which machine this is")),
+    "feed": (Feed, later("rolls and cutterhead")),
+    "sensor": (Sensor, later("what stands still inside the lower front roll")),
+    "detector": (Detector, later("the module that filters, amplifies and trips")),
+    "chain": (Chain, later("the stages of the stop")),
+    "limits": (Limits, later("what is asked of the machine")),
+    "circuit": (Circuit, later("the wiring: parts, operating steps, how often parts fail")),
+    "checks": (Checks, later("what can be checked, in which state, and what it costs")),
+    "measured": (MeasuredValues, later("which values were measured, when and by whom")),
 }
 
 

@@ -6,6 +6,7 @@ import re
 
 from tripmargin.ground.decimal_commas import meant_by_list
 from tripmargin.ground.errors import Problem, shortened
+from tripmargin.ground.languages import say
 
 _UNPRINTABLE = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 
@@ -36,16 +37,23 @@ def odd_answer(field: str, kind: str, allowed: str, text: str) -> Problem | None
     text : str
         As it was typed.
     """
-    where, seen = ("your answer", None, field), f'"{shortened(text.strip())}"'
+    where, seen = (say("your answer"), None, field), f'"{shortened(text.strip())}"'
     letter = unprintable(text)
     if letter:
         seen = ascii(shortened(text.strip()))
-        what = f"it holds a character that cannot be printed ({letter})"
-        return Problem(*where, seen, what, allowed, "Type it anew.")
+        what = say("it holds a character that cannot be printed ({letter})", letter=letter)
+        return Problem(*where, seen, what, allowed, say("Type it anew."))
     meant = meant_by_list(text) if kind == "lengths" else ()
     if meant:
-        decimal = f'If the comma is a decimal sign, write "{meant[0]}"' if len(meant) > 1 else ""
-        parts = f'if it parts two lengths, write "{meant[-1]}"'
-        hint = f"{decimal}; {parts}." if decimal else f"{parts[0].upper()}{parts[1:]}."
-        return Problem(*where, seen, "a comma inside a number", allowed, hint)
+        hint = (
+            say(
+                'If the comma is a decimal sign, write "{decimal}"; if it parts two lengths, write'
+                ' "{parted}".',
+                decimal=meant[0],
+                parted=meant[-1],
+            )
+            if len(meant) > 1
+            else say('If it parts two lengths, write "{parted}".', parted=meant[-1])
+        )
+        return Problem(*where, seen, say("a comma inside a number"), allowed, hint)
     return None

@@ -8,6 +8,7 @@ from math import isfinite
 from typing import Any
 
 from tripmargin.ground.errors import QuantityError, nearest, shortened
+from tripmargin.ground.languages import say
 from tripmargin.ground.quantities import Quantity, quantity
 from tripmargin.ground.units import shown
 from tripmargin.machine.fields import EMPTY, Spec, specs_of
@@ -40,7 +41,7 @@ def written(value: Any) -> str:
         try:
             return shortened(str(value))
         except ValueError:
-            return "a number too long to show"
+            return say("a number too long to show")
 
 
 def dotted(path: Path) -> str:
@@ -51,14 +52,19 @@ def dotted(path: Path) -> str:
 def read_table(cls: type, raw: Any, path: Path, found: Findings, *, assumed: bool = False) -> Any:
     """A table of the file as its dataclass; None where it cannot be made."""
     if not isinstance(raw, dict):
-        found.add(path, raw, "not a table", f"a table with {', '.join(specs_of(cls))}")
+        found.add(
+            path,
+            raw,
+            say("not a table"),
+            say("a table with {fields}", fields=", ".join(specs_of(cls))),
+        )
         return None
     specs = specs_of(cls)
     for key in raw:
         if key not in specs:
             near = nearest(key, list(specs))
-            hint = f'Did you mean "{near}"?' if near else ""
-            found.add((*path, key), raw[key], "unknown key", ", ".join(specs), hint)
+            hint = say('Did you mean "{near}"?', near=near) if near else ""
+            found.add((*path, key), raw[key], say("unknown key"), ", ".join(specs), hint)
     values: dict[str, Any] = {}
     for name, spec in specs.items():
         if raw.get(name) is None and spec.unless in raw:
@@ -80,7 +86,7 @@ def _field(spec: Spec, raw: Any, path: Path, found: Findings, *, assumed: bool) 
 def _missing(spec: Spec, path: Path, found: Findings) -> Any:
     """What stands in for a field that the file leaves out."""
     if spec.required:
-        found.add(path, None, "missing", spec.allowed(), spec.measure)
+        found.add(path, None, say("missing"), spec.allowed(), spec.to_measure)
         return None
     if spec.assumed is not None:
         found.assumed.append(dotted(path))
@@ -97,7 +103,7 @@ def read_value(spec: Spec, raw: Any, path: Path, found: Findings, *, assumed: bo
     from tripmargin.machine.reading_names import read_named, read_texts, read_words
 
     if _too_large(raw):
-        found.add(path, raw, "too large a number", spec.allowed(), spec.measure)
+        found.add(path, raw, say("too large a number"), spec.allowed(), spec.to_measure)
         return None
     if spec.kind == "quantity":
         return _quantity(spec, raw, path, found)
@@ -127,7 +133,11 @@ def read_value(spec: Spec, raw: Any, path: Path, found: Findings, *, assumed: bo
         return int(raw) if spec.kind == "sense" else raw
     near = nearest(str(raw), list(spec.choices))
     found.add(
-        path, raw, "not allowed here", spec.allowed(), f'Did you mean "{near}"?' if near else ""
+        path,
+        raw,
+        say("not allowed here"),
+        spec.allowed(),
+        say('Did you mean "{near}"?', near=near) if near else "",
     )
     return None
 
@@ -145,26 +155,26 @@ def _quantity(spec: Spec, raw: Any, path: Path, found: Findings) -> Quantity | N
         value = raw
     elif spec.bare and is_number:
         if not isfinite(raw):
-            found.add(path, raw, "not a finite number", spec.allowed(), spec.measure)
+            found.add(path, raw, say("not a finite number"), spec.allowed(), spec.to_measure)
             return None
         value = Quantity.exact(float(raw), "number", f"{raw:g}")
     elif isinstance(raw, str):
         try:
             value = quantity(raw, spec.dimension)
         except QuantityError as error:
-            hint = " ".join(part for part in (error.hint, spec.measure) if part)
+            hint = " ".join(part for part in (error.hint, spec.to_measure) if part)
             found.add(path, raw, error.problem, spec.allowed(), hint)
             return None
     else:
-        problem = "no unit" if is_number else "not a text with a number and its unit"
-        found.add(path, raw, problem, spec.allowed(), spec.measure)
+        problem = say("no unit") if is_number else say("not a text with a number and its unit")
+        found.add(path, raw, problem, spec.allowed(), spec.to_measure)
         return None
     return value if _in_range(spec, value, raw, path, found) else None
 
 
 def _in_range(spec: Spec, value: Quantity, raw: Any, path: Path, found: Findings) -> bool:
     if not isfinite(value.nominal):
-        found.add(path, raw, "not a finite number", spec.allowed(), spec.measure)
+        found.add(path, raw, say("not a finite number"), spec.allowed(), spec.to_measure)
         return False
     # A normal distribution has no ends: its middle must lie in range, as must plain limits.
     least, most = (
@@ -172,29 +182,35 @@ def _in_range(spec: Spec, value: Quantity, raw: Any, path: Path, found: Findings
     )
     slack = 1e-9
     if spec.low is not None and least < spec.low - slack * max(1.0, abs(spec.low)):
-        negative = " or less than nothing" if spec.low == 0 else ""
+        said = shown(least, spec.dimension)
         found.add(
             path,
             raw,
-            f"too small: {shown(least, spec.dimension)}{negative}",
+            say("too small: {value} or less than nothing", value=said)
+            if spec.low == 0
+            else say("too small: {value}", value=said),
             spec.allowed(),
-            spec.measure,
+            spec.to_measure,
         )
         return False
     if spec.high is not None and most > spec.high + slack * max(1.0, abs(spec.high)):
         found.add(
-            path, raw, f"too large: {shown(most, spec.dimension)}", spec.allowed(), spec.measure
+            path,
+            raw,
+            say("too large: {value}", value=shown(most, spec.dimension)),
+            spec.allowed(),
+            spec.to_measure,
         )
         return False
     if spec.whole and (value.uncertain or value.nominal != round(value.nominal)):
-        found.add(path, raw, "not a whole number", spec.allowed(), spec.measure)
+        found.add(path, raw, say("not a whole number"), spec.allowed(), spec.to_measure)
         return False
     return True
 
 
 def _tables(spec: Spec, raw: Any, path: Path, found: Findings) -> tuple[Any, ...]:
     if not isinstance(raw, list) or not all(isinstance(item, dict) for item in raw):
-        found.add(path, raw, "not an array of tables", f"[[{dotted(path)}]]")
+        found.add(path, raw, say("not an array of tables"), f"[[{dotted(path)}]]")
         return ()
     assert spec.table is not None
     made = []
@@ -207,15 +223,15 @@ def _tables(spec: Spec, raw: Any, path: Path, found: Findings) -> tuple[Any, ...
 
 def _lengths(spec: Spec, raw: Any, path: Path, found: Findings) -> tuple[float, ...]:
     if not isinstance(raw, list) or not raw:
-        found.add(path, raw, "not a list of lengths", spec.allowed(), spec.measure)
+        found.add(path, raw, say("not a list of lengths"), spec.allowed(), spec.to_measure)
         return ()
     if len(raw) > MOST_CUTS:
         found.add(
             path,
-            f"{len(raw)} values",
-            f"more than {MOST_CUTS} cut lengths",
+            say("{count} values", count=len(raw)),
+            say("more than {most} cut lengths", most=MOST_CUTS),
             spec.allowed(),
-            "Give the gear steps, or the two ends of the range.",
+            say("Give the gear steps, or the two ends of the range."),
         )
         return ()
     one = Spec("quantity", spec.meaning, spec.dimension, spec.low, spec.high, measure=spec.measure)
@@ -225,16 +241,22 @@ def _lengths(spec: Spec, raw: Any, path: Path, found: Findings) -> tuple[float, 
             found.add(
                 (*path, index),
                 raw[index],
-                "a cut length on offer has no tolerance",
+                say("a cut length on offer has no tolerance"),
                 one.allowed(),
-                "Put the tolerance on cutterhead_speed.",
+                say("Put the tolerance on cutterhead_speed."),
             )
     return tuple(sorted({value.nominal for value in values if value is not None}))
 
 
 def _vector(spec: Spec, raw: Any, path: Path, found: Findings) -> tuple[Quantity, ...] | None:
     if not isinstance(raw, list) or len(raw) != spec.count:
-        found.add(path, raw, f"not a list of {spec.count}", spec.allowed(), spec.measure)
+        found.add(
+            path,
+            raw,
+            say("not a list of {count}", count=spec.count),
+            spec.allowed(),
+            spec.to_measure,
+        )
         return None
     one = Spec("quantity", spec.meaning, spec.dimension, spec.low, spec.high)
     values = [_quantity(one, item, (*path, index), found) for index, item in enumerate(raw)]
@@ -253,6 +275,6 @@ def _direction(spec: Spec, raw: Any, path: Path, found: Findings) -> tuple[float
         )
     )
     if not numbers or not any(raw):
-        found.add(path, raw, "not a direction", spec.allowed())
+        found.add(path, raw, say("not a direction"), spec.allowed())
         return None
     return tuple(float(item) for item in raw)

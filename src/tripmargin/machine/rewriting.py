@@ -7,16 +7,17 @@ from dataclasses import dataclass
 from typing import Any
 
 from tripmargin.ground.errors import MachineFileError, Problem, QuantityError, shortened
+from tripmargin.ground.languages import say
 from tripmargin.ground.quantities import Quantity, quantity
 from tripmargin.ground.restating import restated
-from tripmargin.ground.units import shown
+from tripmargin.ground.units import written
 from tripmargin.machine.fields import Spec, specs_of
 from tripmargin.machine.files import tables_of
 from tripmargin.machine.layout import Layout, as_toml
 from tripmargin.machine.model import SECTIONS, Machine
+from tripmargin.machine.toml_words import toml_words
 
 Path = tuple[str, ...]
-_TEXT = "the file"
 
 
 def with_values(text: str, values: Mapping[str, Any], *, machine: Machine | None = None) -> str:
@@ -81,7 +82,9 @@ def _read(text: str) -> dict[str, Any]:
     try:
         return tables_of(text)
     except (ValueError, RecursionError) as error:
-        raise _refused("", shortened(text, 40), f"not TOML: {error}") from error
+        raise _refused(
+            "", shortened(text, 40), say("not TOML: {said}", said=toml_words(error, place=True))
+        ) from error
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +109,7 @@ class _Place:
                 name_at = at if spec.kind == "tables" else name_at
                 at += 1
         if spec is None or at < len(parts) or spec.kind in ("tables", "named"):
-            raise _refused(name, "", "no such field of a machine file")
+            raise _refused(name, "", say("no such field of a machine file"))
         return cls(parts, spec, name_at)
 
 
@@ -142,7 +145,7 @@ def _as_written(spec: Spec, value: Any, given: Quantity | None) -> Any:
         return restated(given, float(value), least=spec.low, most=spec.high)
     if spec.bare:
         return int(value) if float(value).is_integer() else float(value)
-    return shown(float(value), spec.dimension, digits=6)
+    return written(float(value), spec.dimension, digits=6)
 
 
 def _put(text: str, tables: dict[str, Any], place: _Place, value: Any) -> str:
@@ -156,8 +159,8 @@ def _put(text: str, tables: dict[str, Any], place: _Place, value: Any) -> str:
         except (ValueError, RecursionError):
             continue
     raise _refused(
-        ".".join(path), as_toml(value), "cannot be put into the text as it is written",
-        "Write the field into the file by hand, and add the file as a new version.",
+        ".".join(path), as_toml(value), say("cannot be put into the text as it is written"),
+        say("Write the field into the file by hand, and add the file as a new version."),
     )  # fmt: skip
 
 
@@ -189,5 +192,5 @@ def _with(tables: Any, path: Path, value: Any, name_at: int | None) -> Any:
 
 
 def _refused(field: str, value: str, problem: str, hint: str = "") -> MachineFileError:
-    allowed = "a field of the machine file that `tripmargin machine show` lists"
-    return MachineFileError([Problem(_TEXT, None, field, value, problem, allowed, hint)])
+    allowed = say("a field of the machine file that `tripmargin machine show` lists")
+    return MachineFileError([Problem(say("the file"), None, field, value, problem, allowed, hint)])

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from typing import Any
 
+from tripmargin.ground.languages import ENGLISH, speaking
 from tripmargin.ground.units import DIMENSIONS
 from tripmargin.machine.fields import Spec, specs_of
 from tripmargin.machine.model import SECTIONS
@@ -22,13 +23,19 @@ _TOLERANCE = r"\s*(?:\+-|\+/-|±)\s*"
 def json_schema() -> dict[str, Any]:
     """The JSON Schema of a machine file, its TOML read as JSON.
 
-    A file with `extends` may leave out what its type sheet gives; one without may not.
+    A file with `extends` may leave out what its type sheet gives; one without may not. It is in
+    English whatever is spoken: one file, published for all.
 
     Examples
     --------
     >>> json_schema()["$id"]
     'urn:tripmargin:machine-file:1'
     """
+    with speaking(ENGLISH):
+        return _json_schema()
+
+
+def _json_schema() -> dict[str, Any]:
     return {
         "$schema": DIALECT,
         "$id": NAME,

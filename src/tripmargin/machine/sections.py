@@ -8,20 +8,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tripmargin.ground.languages import later
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine.fields import measured, number, other
 
 Q = Quantity | None
-_TAPE = "Use a tape measure."
+_TAPE = later("Use a tape measure.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class About:
     """Which machine this is."""
 
-    name: str = other("text", "what people call the machine", required=True)
-    description: str | None = other("text", "what kind of machine it is")
-    serial: str | None = other("text", "serial number, from the type plate")
+    name: str = other("text", later("what people call the machine"), required=True)
+    description: str | None = other("text", later("what kind of machine it is"))
+    serial: str | None = other("text", later("serial number, from the type plate"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,62 +30,72 @@ class Feed:
     """The rolls and the cutterhead: how fast metal travels and how far it may go."""
 
     knives: Q = number(
-        "cuts per drum revolution",
+        later("cuts per drum revolution"),
         1,
         200,
         whole=True,
-        measure="Count the cuts that one turn of the cutterhead makes at one spot of the shear"
-        " bar. Count with the engine off and the key out; knives cut at rest too.",
+        measure=later(
+            "Count the cuts that one turn of the cutterhead makes at one spot of the shear"
+            " bar. Count with the engine off and the key out; knives cut at rest too."
+        ),
     )
     cutterhead_speed: Q = measured(
-        "speed of the cutterhead at work",
+        later("speed of the cutterhead at work"),
         "rotation",
         50 / 60,
         5000 / 60,
-        measure="From the type plate or the operator's manual, or with a non-contact tachometer.",
+        measure=later(
+            "From the type plate or the operator's manual, or with a non-contact tachometer."
+        ),
     )
     cut_lengths: tuple[float, ...] = other(
         "lengths",
-        "cut lengths on offer: gear steps, or the two ends of a range",
+        later("cut lengths on offer: gear steps, or the two ends of a range"),
         dimension="length",
         low=0.5e-3,
         high=0.2,
-        measure="From the table of gears or the setting range in the operator's manual.",
+        measure=later("From the table of gears or the setting range in the operator's manual."),
     )
     slip: Q = measured(
-        "the crop runs slower than the rolls by this much",
+        later("the crop runs slower than the rolls by this much"),
         "fraction",
         -0.2,
         0.9,
         assumed="0 % .. 10 %",
-        measure="Mark the mat, let it run a counted number of roll turns, compare the lengths.",
+        measure=later(
+            "Mark the mat, let it run a counted number of roll turns, compare the lengths."
+        ),
     )
     roll_diameter: Q = measured(
-        "lower front roll over the flutes; it holds the sensor",
+        later("lower front roll over the flutes; it holds the sensor"),
         "length",
         0.05,
         1.0,
-        measure="Lay a straight edge on each side of the roll and measure between them.",
+        measure=later("Lay a straight edge on each side of the roll and measure between them."),
     )
     roll_width: Q = measured(
-        "length of the lower front roll across the feed", "length", 0.1, 3.0, measure=_TAPE
+        later("length of the lower front roll across the feed"), "length", 0.1, 3.0, measure=_TAPE
     )
     sensor_to_shear_bar: Q = measured(
-        "along the crop's path, from above the roll's axis to the shear bar's edge",
+        later("along the crop's path, from above the roll's axis to the shear bar's edge"),
         "length",
         0.05,
         2.0,
-        measure="Measure along the crop's path from above the roll's axis to the shear bar's edge.",
+        measure=later(
+            "Measure along the crop's path from above the roll's axis to the shear bar's edge."
+        ),
     )
     crop_depth: Q = measured(
-        "heights above the top of the lower front roll at which pieces travel",
+        later("heights above the top of the lower front roll at which pieces travel"),
         "length",
         0.0,
         0.6,
         assumed="5 mm .. 110 mm",
-        measure="The least and the greatest opening between the front rolls at work: from the"
-        " operator's manual, or read from outside with all guards on. Nobody reaches in while"
-        " anything runs.",
+        measure=later(
+            "The least and the greatest opening between the front rolls at work: from the"
+            " operator's manual, or read from outside with all guards on. Nobody reaches in while"
+            " anything runs."
+        ),
     )
 
 
@@ -93,20 +104,22 @@ class Limits:
     """What is asked of the machine."""
 
     clearance: Quantity = measured(
-        "window for the pawls' clearance (common practice, no source: 2.5 to 5 mm)",
+        later("window for the pawls' clearance (common practice, no source: 2.5 to 5 mm)"),
         "length",
         0.0,
         0.05,
         assumed="2.5 mm .. 5 mm",
     )
     stop_time: Quantity = measured(
-        "greatest nominal stop time (common practice, no source: about 0.05 s)",
+        later("greatest nominal stop time (common practice, no source: about 0.05 s)"),
         "time",
         1e-3,
         2.0,
         assumed="60 ms",
     )
     confidence: Quantity = measured(
-        "asked of P(stopped)", "fraction", 0.5, 0.999999999, assumed="99 %"
+        later("asked of P(stopped)"), "fraction", 0.5, 0.999999999, assumed="99 %"
     )
-    must_stop: str = other("text", "the piece that the verdict is about", assumed="20 mm ball")
+    must_stop: str = other(
+        "text", later("the piece that the verdict is about"), assumed="20 mm ball"
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
+from tripmargin.ground.languages import later
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine.fields import measured, number, other, table
 
@@ -17,16 +18,16 @@ class Magnet:
 
     size: tuple[Quantity, ...] = other(
         "vector",
-        "size along x, y, z",
+        later("size along x, y, z"),
         dimension="length",
         low=1e-3,
         high=2.0,
         count=3,
         required=True,
     )
-    remanence: Quantity = measured("remanence", "flux density", 0.01, 1.6, required=True)
+    remanence: Quantity = measured(later("remanence"), "flux density", 0.01, 1.6, required=True)
     direction: tuple[float, ...] = other(
-        "direction", "direction of magnetisation, any length", required=True
+        "direction", later("direction of magnetisation, any length"), required=True
     )
 
 
@@ -34,10 +35,10 @@ class Magnet:
 class Coil:
     """A winding: it fills the space between two rectangles evenly, axis along z."""
 
-    turns: Quantity = number("number of turns", 1, 1e6, required=True)
+    turns: Quantity = number(later("number of turns"), 1, 1e6, required=True)
     inner: tuple[Quantity, ...] = other(
         "vector",
-        "inner rectangle, x and y",
+        later("inner rectangle, x and y"),
         dimension="length",
         low=1e-3,
         high=3.0,
@@ -46,16 +47,16 @@ class Coil:
     )
     outer: tuple[Quantity, ...] = other(
         "vector",
-        "outer rectangle, x and y",
+        later("outer rectangle, x and y"),
         dimension="length",
         low=1e-3,
         high=3.0,
         count=2,
         required=True,
     )
-    height: Quantity = measured("height along z", "length", 1e-4, 0.5, required=True)
+    height: Quantity = measured(later("height along z"), "length", 1e-4, 0.5, required=True)
     sense: int = other(
-        "sense", "1: current right-handed about +z; -1: the other way", required=True
+        "sense", later("1: current right-handed about +z; -1: the other way"), required=True
     )
 
 
@@ -65,15 +66,15 @@ class Assembly:
 
     centre: tuple[Quantity, ...] = other(
         "vector",
-        "centre of magnet and winding, x, y, z from the roll's axis",
+        later("centre of magnet and winding, x, y, z from the roll's axis"),
         dimension="length",
         low=-3.0,
         high=3.0,
         count=3,
         required=True,
     )
-    magnet: Magnet | None = table(Magnet, "the magnet", optional=True)
-    coil: Coil | None = table(Coil, "the winding", optional=True)
+    magnet: Magnet | None = table(Magnet, later("the magnet"), optional=True)
+    coil: Coil | None = table(Coil, later("the winding"), optional=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +83,7 @@ class Keeper:
 
     centre: tuple[Quantity, ...] = other(
         "vector",
-        "centre, x, y, z from the roll's axis",
+        later("centre, x, y, z from the roll's axis"),
         dimension="length",
         low=-3.0,
         high=3.0,
@@ -91,14 +92,14 @@ class Keeper:
     )
     size: tuple[Quantity, ...] = other(
         "vector",
-        "size along x, y, z",
+        later("size along x, y, z"),
         dimension="length",
         low=5e-4,
         high=4.0,
         count=3,
         required=True,
     )
-    relative_permeability: Quantity = number("relative permeability", 1, 1e6, required=True)
+    relative_permeability: Quantity = number(later("relative permeability"), 1, 1e6, required=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,53 +107,67 @@ class Sensor:
     """What stands still inside the lower front roll."""
 
     coil_resistance: Q = measured(
-        "all windings in series",
+        later("all windings in series"),
         "resistance",
         0.1,
         1e6,
-        measure="Unplug the sensor and measure across its two leads.",
+        measure=later("Unplug the sensor and measure across its two leads."),
     )
     rotation: Q = measured(
-        "of the whole sensor about the roll's axis; 0 faces the crop, 180 is upside down",
+        later("of the whole sensor about the roll's axis; 0 faces the crop, 180 is upside down"),
         "angle",
         -2 * pi,
         2 * pi,
         assumed="0 deg +- 5 deg",
-        measure="Read the mark on the end of the sensor's shaft against the mark on the frame.",
+        measure=later(
+            "Read the mark on the end of the sensor's shaft against the mark on the frame."
+        ),
     )
-    assemblies: tuple[Assembly, ...] = table(Assembly, "magnets with their windings", many=True)
-    keeper: Keeper | None = table(Keeper, "soft-steel plate under the magnets", optional=True)
+    assemblies: tuple[Assembly, ...] = table(
+        Assembly, later("magnets with their windings"), many=True
+    )
+    keeper: Keeper | None = table(
+        Keeper, later("soft-steel plate under the magnets"), optional=True
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Detector:
     """The module that filters, amplifies and trips."""
 
-    gain: Q = number("amplifier's gain in the pass band", 1e-6, 1e9)
-    low_cut: Q = measured("first-order high-pass; without it there is none", "frequency", 1e-3, 1e5)
-    high_cut: Q = measured(
-        "second-order Butterworth low-pass; without it there is none", "frequency", 0.1, 1e6
+    gain: Q = number(later("amplifier's gain in the pass band"), 1e-6, 1e9)
+    low_cut: Q = measured(
+        later("first-order high-pass; without it there is none"), "frequency", 1e-3, 1e5
     )
-    threshold: Q = measured("trips at this output, either sign", "voltage", 1e-6, 1e3)
+    high_cut: Q = measured(
+        later("second-order Butterworth low-pass; without it there is none"), "frequency", 0.1, 1e6
+    )
+    threshold: Q = measured(later("trips at this output, either sign"), "voltage", 1e-6, 1e3)
     noise: Q = measured(
-        "rms at the amplifier's output, rolls turning, no metal; without it 2 to 10 % of the"
-        " threshold are assumed",
+        later(
+            "rms at the amplifier's output, rolls turning, no metal; without it 2 to 10 % of the"
+            " threshold are assumed"
+        ),
         "voltage",
         0.0,
         1e3,
-        measure="A true-rms meter on the amplifier's test point while the empty rolls turn,"
-        " read from outside with all guards on.",
+        measure=later(
+            "A true-rms meter on the amplifier's test point while the empty rolls turn,"
+            " read from outside with all guards on."
+        ),
     )
     ripple: Q = measured(
-        "amplitude of the output that repeats with each turn of the roll (a magnetised or bent"
-        " roll); without it there is none",
+        later(
+            "amplitude of the output that repeats with each turn of the roll (a magnetised or bent"
+            " roll); without it there is none"
+        ),
         "voltage",
         0.0,
         1e3,
     )
     decision_delay: Q = measured(
-        "from the crossing to the trip output", "time", 0.0, 0.5, assumed="1 ms .. 10 ms"
+        later("from the crossing to the trip output"), "time", 0.0, 0.5, assumed="1 ms .. 10 ms"
     )
     supply_minimum: Q = measured(
-        "below this supply the module trips or stays tripped", "voltage", 1.0, 100.0
+        later("below this supply the module trips or stays tripped"), "voltage", 1.0, 100.0
     )

@@ -7,6 +7,7 @@ from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from tripmargin.ground.errors import MachineFileError, Problem, nearest
+from tripmargin.ground.languages import say
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine.agreement import disagreements
 from tripmargin.machine.fields import Spec, specs_of
@@ -75,7 +76,7 @@ def _refuse(found: Findings) -> None:
     if found.problems:
         raise MachineFileError(
             [
-                Problem("what-if", None, dotted(path), value, problem, allowed, hint)
+                Problem(say("what-if"), None, dotted(path), value, problem, allowed, hint)
                 for path, value, problem, allowed, hint in found.problems
             ]
         )
@@ -106,13 +107,15 @@ def _targets(machine: Machine, name: str, value: Any) -> list[Target]:
         raise MachineFileError(
             [
                 Problem(
-                    "what-if",
+                    say("what-if"),
                     None,
                     name,
                     written(value),
-                    "no such field on this machine",
-                    "a field of the machine file",
-                    f'Did you mean "{near}"?' if near else "`tripmargin machine show` lists them.",
+                    say("no such field on this machine"),
+                    say("a field of the machine file"),
+                    say('Did you mean "{near}"?', near=near)
+                    if near
+                    else say("`tripmargin machine show` lists them."),
                 )
             ]
         )
@@ -123,11 +126,11 @@ def _targets(machine: Machine, name: str, value: Any) -> list[Target]:
             raise MachineFileError(
                 [
                     Problem(
-                        "what-if",
+                        say("what-if"),
                         None,
                         f"{unknown[0]}.{name}",
                         written(value[unknown[0]]),
-                        "no such table on this machine",
+                        say("no such table on this machine"),
                         ", ".join(by_table),
                     )
                 ]
@@ -138,13 +141,13 @@ def _targets(machine: Machine, name: str, value: Any) -> list[Target]:
         raise MachineFileError(
             [
                 Problem(
-                    "what-if",
+                    say("what-if"),
                     None,
                     name,
                     written(value),
-                    "the name stands in several places",
+                    say("the name stands in several places"),
                     " | ".join(".".join(path) for path, _ in hits),
-                    "Write one of them in full.",
+                    say("Write one of them in full."),
                 )
             ]
         )

@@ -6,8 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from tripmargin.ground import unit_words as units
+from tripmargin.ground.languages import numeral, say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.quantities import Quantity
-from tripmargin.ground.units import DIMENSIONS, shown
+from tripmargin.ground.units import DIMENSIONS, shown, written
 from tripmargin.machine.fields import Spec, specs_of
 from tripmargin.machine.model import SECTIONS, Machine, label
 
@@ -84,12 +87,30 @@ def _among(path: str, known: tuple[str, ...]) -> bool:
 
 
 def _value(spec: Spec, value: Any, us: bool) -> str:
+    """A value as a person reads it."""
     if isinstance(value, Quantity):
         return value.shown(us=us)
     if spec.kind == "vector":
         return ", ".join(item.shown(us=us) for item in value)
     if spec.kind == "lengths":
         return ", ".join(shown(item, spec.dimension, us=us) for item in value)
+    if spec.kind == "texts":
+        return ", ".join(map(as_written, value))
+    if spec.kind == "words":
+        return ", ".join(f"{as_written(key)} = {as_written(item)}" for key, item in value)
+    if spec.kind == "direction":
+        return ", ".join(numeral(item, "g") for item in value)
+    return as_written(value) if spec.kind == "text" else str(value)
+
+
+def _written(spec: Spec, value: Any) -> str:
+    """The same as the file has it, whatever is spoken."""
+    if isinstance(value, Quantity):
+        return "" if value.source == "assumed" else value.text
+    if spec.kind == "vector":
+        return ", ".join(item.text for item in value)
+    if spec.kind == "lengths":
+        return ", ".join(written(item, spec.dimension) for item in value)
     if spec.kind == "texts":
         return ", ".join(value)
     if spec.kind == "words":
@@ -99,14 +120,6 @@ def _value(spec: Spec, value: Any, us: bool) -> str:
     return str(value)
 
 
-def _written(spec: Spec, value: Any) -> str:
-    if isinstance(value, Quantity):
-        return "" if value.source == "assumed" else value.text
-    if spec.kind == "vector":
-        return ", ".join(item.text for item in value)
-    return _value(spec, value, us=False)
-
-
 def unit_words(us: bool) -> str:
     """Which units a table is in, in words.
 
@@ -114,6 +127,6 @@ def unit_words(us: bool) -> str:
     'US units: in, ft/min, kG, ...'
     """
     if not us:
-        return "metric units"
+        return say("metric units")
     own = [d.us for d in DIMENSIONS.values() if d.us != d.metric]
-    return f"US units: {', '.join(own[:3])}, ..."
+    return say("US units: {units}, ...", units=", ".join(map(units.unit_words, own[:3])))

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.units import percent
 from tripmargin.pictures.blind_spots import clusters_of, where
-from tripmargin.pictures.data import ProtectionMapLike, RaceLike, ReachLike
+from tripmargin.pictures.data import BlindLike, ProtectionMapLike, RaceLike, ReachLike
 from tripmargin.pictures.margins import rest_words, too_large
+from tripmargin.pictures.trade_words import piece_title, piece_words
 from tripmargin.pictures.words import chance, length, speed
 
 MOST_BLIND = 3  # stretches that are told one by one
@@ -15,28 +19,49 @@ MOST_BLIND = 3  # stretches that are told one by one
 
 def map_answers(pm: ProtectionMapLike, us: bool) -> list[str]:
     """Longest protected cut and smallest protected ball, or that nothing is protected."""
-    sure = f"at {percent(pm.confidence)}"
+    sure, piece = percent(pm.confidence), piece_words(pm.must_stop)
     if pm.longest_protected_cut is not None:
         first = _protected_cuts(pm, pm.longest_protected_cut, us)
     elif float(np.max(pm.protected)) < pm.confidence:
-        first = f"No protected region: nothing on this map is protected {sure}."
+        first = say(
+            "No protected region: nothing on this map is protected at {confidence}.",
+            confidence=sure,
+        )
     elif pm.must_stop_diameter is None:
-        first = f"The map is about balls; it does not judge the {pm.must_stop}."
+        first = say("The map is about balls; it does not judge the {piece}.", piece=piece)
     else:
-        first = f"No cut length is protected {sure} for the {pm.must_stop}."
+        first = say(
+            "No cut length is protected at {confidence} for the {piece}.",
+            confidence=sure,
+            piece=piece,
+        )
     if pm.smallest_protected_ball is None:
         return [first]
-    return [first, f"Smallest protected ball: {length(pm.smallest_protected_ball, us)}."]
+    ball = length(pm.smallest_protected_ball, us)
+    return [first, say("Smallest protected ball: {ball}.", ball=ball)]
 
 
 def _protected_cuts(pm: ProtectionMapLike, longest: float, us: bool) -> str:
     """The longest protected cut; a span where the piece is not seen well enough at shorter ones."""
-    sure, shortest = f"at {percent(pm.confidence)}", shortest_protected_cut(pm, longest)
-    end = " (the end of this map)" if longest >= np.max(pm.cut_lengths) else ""
+    shortest, piece = shortest_protected_cut(pm, longest), piece_words(pm.must_stop)
+    to, sure = length(longest, us), percent(pm.confidence)
+    if longest >= np.max(pm.cut_lengths):
+        to = say("{cut} (the end of this map)", cut=to)
     if shortest is None:
-        return f"Longest protected cut for the {pm.must_stop}: {length(longest, us)}{end}, {sure}."
-    span = f"{length(shortest, us)} to {length(longest, us)}{end}"
-    return f"Protected cuts for the {pm.must_stop}: {span}, {sure}. Shorter ones are not."
+        return say(
+            "Longest protected cut for the {piece}: {cut}, at {confidence}.",
+            piece=piece,
+            cut=to,
+            confidence=sure,
+        )
+    return say(
+        "Protected cuts for the {piece}: {shortest} to {longest}, at {confidence}."
+        " Shorter ones are not.",
+        piece=piece,
+        shortest=length(shortest, us),
+        longest=to,
+        confidence=sure,
+    )
 
 
 def shortest_protected_cut(pm: ProtectionMapLike, longest: float) -> float | None:
@@ -63,46 +88,89 @@ def shortest_protected_cut(pm: ProtectionMapLike, longest: float) -> float | Non
 
 def race_answers(race: RaceLike, us: bool) -> list[str]:
     """Where the metal comes to rest, and the chance that it goes through."""
-    piece = race.piece or "metal that trips above the sensor's axis"
-    place = f" at {where_it_is}" if (where_it_is := place_words(race, us)) else ""
-    at = f"{piece[0].upper()}{piece[1:]}{place}, {length(race.cut_length, us)} cut"
-    through = f"Chance that it goes through: {chance(race.probability_through)}."
+    what = _what_comes(race, us)
+    through = say("Chance that it goes through: {chance}.", chance=chance(race.probability_through))
     if too_large(race.notes):
-        return [f"{at}: too large to pass between the rolls, so no margin holds.", *race.notes]
+        first = say("{piece}: too large to pass between the rolls, so no margin holds.", piece=what)
+        return [first, *race.notes]
     if race.margin is None:
-        first = f"{at}: not caught with every input at its middle, so it goes through."
+        first = say(
+            "{piece}: not caught with every input at its middle, so it goes through.", piece=what
+        )
         return [first] if race.probability_through >= 1 else [first, through]
-    return [f"{at}: {rest_words(race.margin, us)}.", through]
+    rests = rest_words(race.margin, us)
+    return [say("{piece}: {rests}.", piece=what, rests=rests), through]
+
+
+def _what_comes(race: RaceLike, us: bool) -> str:
+    """The piece, its place, and the cut."""
+    place, cut = place_words(race, us), length(race.cut_length, us)
+    if race.piece is None:
+        piece = say("Metal that trips above the sensor's axis")
+    else:
+        piece = piece_title(race.piece)
+    if not place:
+        return say("{piece}, {cut} cut", piece=piece, cut=cut)
+    return say("{piece} at {place}, {cut} cut", piece=piece, place=place, cut=cut)
 
 
 def place_words(race: RaceLike, us: bool) -> str:
     """Where a race's piece comes: across the roll and above it; empty without a piece."""
     if race.x is None or race.height is None:
         return ""
-    return f"x {length(race.x, us)}, height {length(race.height, us)}"
+    return say("x {x}, height {height}", x=length(race.x, us), height=length(race.height, us))
 
 
 def reach_answers(reach: ReachLike, us: bool) -> list[str]:
     """Which balls are seen, how widely the piece to stop is, and what is blind."""
     balls = np.asarray(reach.smallest_ball, dtype=float)
     seen = balls[np.isfinite(balls)]
-    sure = "" if reach.probability is None else f", caught {percent(reach.probability)} of the time"
-    at = f"At {speed(reach.speed, us)}{sure}"
+    at = say("At {speed}", speed=speed(reach.speed, us))
+    if reach.probability is not None:
+        at = say(
+            "At {speed}, caught {share} of the time",
+            speed=speed(reach.speed, us),
+            share=percent(reach.probability),
+        )
     if not len(seen):
-        return [f"{at}: no ball is seen anywhere."]
+        return [say("{at}: no ball is seen anywhere.", at=at)]
     low, high = (length(float(end), us, 2) for end in (seen.min(), seen.max()))
-    span = f"runs from {low} to {high}" if low != high else f"is {low}"
-    answers = [f"{at}: the smallest ball seen {span}."]
+    if low == high:
+        answers = [say("{at}: the smallest ball seen is {size}.", at=at, size=low)]
+    else:
+        answers = [
+            say(
+                "{at}: the smallest ball seen runs from {low} to {high}.",
+                at=at,
+                low=low,
+                high=high,
+            )
+        ]
     size = reach.must_stop_diameter
     if size is not None:
-        share = float(np.mean(balls <= size))
-        extent = {0.0: "nowhere", 1.0: "everywhere"}.get(
-            share, f"at {percent(share)} of places and heights"
-        )
-        answers.append(f"The {length(size, us)} ball is seen {extent}.")
+        answers.append(_where_seen(length(size, us), float(np.mean(balls <= size))))
     if reach.blind:
-        clusters = clusters_of(reach.blind)
-        named = "; ".join(where(cluster, us) for cluster in clusters[:MOST_BLIND])
-        more = len(clusters) - MOST_BLIND
-        answers.append(f"Blind: {named}{f'; and {more} more' if more > 0 else ''}.")
+        answers.append(_blind(clusters_of(reach.blind), us))
     return answers
+
+
+def _where_seen(ball: str, share: float) -> str:
+    """At how many of all places and heights the ball to stop is seen."""
+    if share <= 0:
+        return say("The {ball} ball is seen nowhere.", ball=ball)
+    if share >= 1:
+        return say("The {ball} ball is seen everywhere.", ball=ball)
+    return say(
+        "The {ball} ball is seen at {share} of places and heights.",
+        ball=ball,
+        share=percent(share),
+    )
+
+
+def _blind(clusters: Sequence[Sequence[BlindLike]], us: bool) -> str:
+    """The blind stretches, the first few one by one."""
+    places = "; ".join(where(cluster, us) for cluster in clusters[:MOST_BLIND])
+    more = len(clusters) - MOST_BLIND
+    if more <= 0:
+        return say("Blind: {places}.", places=places)
+    return say("Blind: {places}; and {more} more.", places=places, more=more)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tripmargin.ground.languages import later, say
 from tripmargin.pictures.sheet import Sheet
 from tripmargin.pictures.svg import text_width
 from tripmargin.pictures.words import SAFETY
@@ -79,15 +80,16 @@ def case_picture(
     """
     _refuse_no_chance(bars)
     sheet = Sheet(width, sun)
-    sheet.heading(machine_name, "what is broken?", answers)
+    sheet.heading(machine_name, say("what is broken?"), answers)
     if card is not None:
         _card(sheet, card)
     if bars:
         belief_bars(sheet, bars)
     sheet.y += 4
-    sheet.paragraph(SAFETY, sheet.type.small, soft=True)
+    sheet.paragraph(say(SAFETY), sheet.type.small, soft=True)
     sheet.y += sheet.type.edge * 0.8
-    return sheet.done(f"{machine_name}: what is broken?", " ".join((*answers, _said(bars))))
+    title = say("{machine}: what is broken?", machine=machine_name)
+    return sheet.done(title, " ".join((*answers, _said(bars))))
 
 
 def bars_picture(bars: Sequence[Bar], *, width: float = 360, sun: bool = False) -> str:
@@ -116,7 +118,7 @@ def bars_picture(bars: Sequence[Bar], *, width: float = 360, sun: bool = False) 
     _refuse_no_chance(bars)
     sheet = Sheet(width, sun)
     belief_bars(sheet, bars)
-    return sheet.done("What it may be", _said(bars))
+    return sheet.done(say("What it may be"), _said(bars))
 
 
 def _refuse_no_chance(bars: Sequence[Bar]) -> None:
@@ -130,7 +132,8 @@ def _said(bars: Sequence[Bar]) -> str:
 
 def bars_table(bars: Sequence[Bar]) -> Table:
     """The table behind the bars."""
-    return ("what it may be", "chance", "its repair"), [(b.text, b.chance, b.repair) for b in bars]
+    headers = (later("what it may be"), later("chance"), later("its repair"))
+    return headers, [(b.text, b.chance, b.repair) for b in bars]
 
 
 def percent_words(chance: float) -> str:
@@ -139,16 +142,16 @@ def percent_words(chance: float) -> str:
     >>> percent_words(0.314), percent_words(0.0004)
     ('31 %', 'under 1 %')
     """
-    return "under 1 %" if 0 < chance < 0.01 else f"{100 * chance:.0f} %"
+    return say("under 1 %") if 0 < chance < 0.01 else f"{100 * chance:.0f} %"
 
 
 def belief_bars(sheet: Sheet, bars: Sequence[Bar]) -> None:
     """Bars from the left edge, the words above each, the chance at its end; all are of 100 %."""
     size, small = sheet.type.body, sheet.type.small
-    sheet.paragraph("What it may be", size * 1.15, bold=True)
+    sheet.paragraph(say("What it may be"), size * 1.15, bold=True)
     sheet.y += 4
     left, tall = sheet.type.edge, 16.0
-    room = sheet.inner - text_width("under 1 %", size, bold=True) * 1.1 - 8
+    room = sheet.inner - text_width(percent_words(0.001), size, bold=True) * 1.1 - 8
     style = {"stroke": sheet.look.ink, "stroke_width": 1}
     fill = sheet.canvas.pattern("slant", sheet.look.ink, 0.9)
     for bar in bars:
@@ -171,7 +174,7 @@ def _card(sheet: Sheet, card: CardText) -> None:
         sheet.paragraph(card.head, size * 1.15, bold=True)
         sheet.y += 4
     if card.cautions:
-        sheet.paragraph("CAUTION", size, bold=True)
+        sheet.paragraph(say("CAUTION"), size, bold=True)
     for caution in card.cautions:
         sheet.paragraph(caution, size)
     sheet.y += 8

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.data import BlindLike
-from tripmargin.pictures.words import length
+from tripmargin.pictures.words import length, said
 
 LINE = 1e-6  # m; a stretch no wider than this has no width worth saying
 
@@ -28,11 +29,26 @@ def where(spots: Sequence[BlindLike], us: bool) -> str:
     """Kind, width and place of one cluster of blind stretches."""
     low, high = min(s.x_low for s in spots), max(s.x_high for s in spots)
     middle = (low + high) / 2
-    side = f"{length(abs(middle), us)} {'right' if middle > 0 else 'left'} of the middle"
-    place = "in the middle" if abs(middle) < (high - low) / 4 + 1e-6 else side
     heights = {spot.height for spot in spots}
-    wide = f", {'up to ' if len(heights) > 1 else ''}{length(high - low, us)} wide"
+    kind = said(spots[0].kind)
+    width = length(high - low, us)
     if high - low < LINE:
-        wide = " on a line"
-    at = "" if len(heights) > 1 else f", {length(heights.pop(), us)} above the roll"
-    return f"{spots[0].kind}{wide}, {place}{at}"
+        first = say("{kind} on a line", kind=kind)
+    elif len(heights) > 1:
+        first = say("{kind}, up to {width} wide", kind=kind, width=width)
+    else:
+        first = say("{kind}, {width} wide", kind=kind, width=width)
+    told = [first, _across(middle, (high - low) / 4 + 1e-6, us)]
+    if len(heights) == 1:
+        told.append(say("{height} above the roll", height=length(heights.pop(), us)))
+    return ", ".join(told)
+
+
+def _across(middle: float, near: float, us: bool) -> str:
+    """Where the middle of a stretch lies across the roll."""
+    if abs(middle) < near:
+        return say("in the middle")
+    distance = length(abs(middle), us)
+    if middle > 0:
+        return say("{distance} right of the middle", distance=distance)
+    return say("{distance} left of the middle", distance=distance)

@@ -20,6 +20,8 @@ from tripmargin.faultfinding.cases.cautions import (
 )
 from tripmargin.faultfinding.charts.chart_steps import ChartStep
 from tripmargin.faultfinding.suspects.repairs import PROVE_AGAIN
+from tripmargin.ground.languages import later, say
+from tripmargin.pictures.words import said
 
 SYMBOL = "\N{BLACK UP-POINTING TRIANGLE}"
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -29,17 +31,20 @@ _SHORT = dict(
     zip(
         _ORDER,
         (
-            "engine off, key out, everything at rest",
-            "stored energy released",
-            "feed rolls blocked",
-            "engine off, key on: fingers off plunger and pawls",
-            "rolls blocked; probes only, short nothing",
-            "a second person holds, nothing tied down",
-            "two people if a control is held: signs agreed, the one at the machine keeps the key",
-            "tools out, guards shut, everybody clear of rolls, knives and drives",
-            "look and listen from out of reach, one person at the controls, signs agreed",
-            "two people: start and stop at the sign of the one outside, who keeps the key",
-            "protection never locked out",
+            later("Engine off, key out, everything at rest."),
+            later("Stored energy released."),
+            later("Feed rolls blocked."),
+            later("Engine off, key on: fingers off plunger and pawls."),
+            later("Rolls blocked; probes only, short nothing."),
+            later("A second person holds, nothing tied down."),
+            later(
+                "Two people if a control is held: signs agreed, the one at the machine keeps the"
+                " key."
+            ),
+            later("Tools out, guards shut, everybody clear of rolls, knives and drives."),
+            later("Look and listen from out of reach, one person at the controls, signs agreed."),
+            later("Two people: start and stop at the sign of the one outside, who keeps the key."),
+            later("Protection never locked out."),
         ),
         strict=True,
     )
@@ -61,8 +66,8 @@ class CautionSet:
     @property
     def short(self) -> str:
         """Every caution of the set in short; one without short words stands whole."""
-        said = "; ".join(_SHORT.get(words, words.rstrip(".")) for words in self.words)
-        return f"{said[:1].upper()}{said[1:]}."
+        keys = map(_key, self.words)
+        return " ".join(said(_SHORT.get(key, key)) for key in keys)
 
 
 def caution_sets(steps: Iterable[ChartStep]) -> dict[tuple[str, ...], CautionSet]:
@@ -98,9 +103,17 @@ def sets_after(
 
 def own_cautions(step: ChartStep) -> tuple[str, ...]:
     """A step's cautions without the one that stands before everything."""
-    return tuple(words for words in step.cautions if words != FIRST)
+    return tuple(words for words in step.cautions if _key(words) != FIRST)
 
 
 def _rank(words: Sequence[str]) -> tuple[int, ...]:
-    known = [_ORDER.index(each) if each in _ORDER else len(_ORDER) for each in words]
-    return tuple(known)
+    keys = map(_key, words)
+    return tuple(_ORDER.index(key) if key in _ORDER else len(_ORDER) for key in keys)
+
+
+def _key(words: str) -> str:
+    """A caution as its table has it, whether it comes said or not."""
+    for each in (FIRST, *_ORDER):
+        if words in (each, say(each)):
+            return each
+    return words

@@ -10,13 +10,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tripmargin.faultfinding.charts.chart_steps import Chart, ComplaintChart
+from tripmargin.ground.languages import language, say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.pictures.chart_cautions import caution_sets
 from tripmargin.pictures.chart_page_steps import complaint_section, step_id
 from tripmargin.pictures.chart_page_style import Sheets, chart_style
-from tripmargin.pictures.fault_chart_rows import PROVED, TO_TOOL, share
+from tripmargin.pictures.fault_chart_rows import share
 from tripmargin.pictures.page import STYLE, Section, table_html
 from tripmargin.pictures.svg import clean
-from tripmargin.pictures.words import SAFETY
+from tripmargin.pictures.trade_words import complaint_words, source_words
+from tripmargin.pictures.words import SAFETY, said
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,14 +77,14 @@ def chart_page(
         for k, each in enumerate(complaints, start=1):
             made = complaint_section(chart, each, k, sets=sets, daily=first_group)
             parts.append(made.replace('class="paper', f'class="on-s{k} paper', 1))
-            sheets.append(Sheets(f"s{k}", f"{k}  {each.complaint}"))
+            sheets.append(Sheets(f"s{k}", f"{k}  {complaint_words(each.complaint)}"))
     for k, group in numbered:
         parts.append(_group(k, group))
         head = f"{k}  {group.title}"
         sheets += [Sheets(f"s{k}", head), Sheets(f"s{k}-across", head, across=True)]
     style = f"{STYLE}\n{chart_style(foot, sheets, sun)}"
     return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<!DOCTYPE html>\n<html lang="{language()}">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{clean(title)}</title>\n<style>\n{style}\n</style>\n</head>\n<body>\n<main>\n"
         f"{''.join(parts)}<footer><p>{clean(foot)}</p></footer>\n</main>\n</body>\n</html>\n"
@@ -91,20 +94,24 @@ def chart_page(
 def _opening(title: str, cautions: Sequence[str], chart: Chart | None) -> str:
     items = "".join(f"<li>{clean(caution)}</li>" for caution in cautions)
     read = "" if chart is None else f"<p>{clean(_read_it(chart))}</p>\n"
-    heed = f'<div class="safety">{clean(SAFETY)}<ul>{items}</ul></div>\n'
+    heed = f'<div class="safety">{clean(say(SAFETY))}<ul>{items}</ul></div>\n'
     return f"<h1>{clean(title)}</h1>\n{heed}{read}"
 
 
 def _read_it(chart: Chart) -> str:
     """How to read the steps, once for all of them."""
-    return (
+    return say(
         "Find the complaint, go to its section, begin at step 1, and go to the number that your"
         " answer leads to. An open number is a look, a filled one a repair; below it stands the"
         " share of this complaint's cases that come there. Any other answer, or none that is sure,"
-        f" leads to the {TO_TOOL} (tripmargin find-fault): use it, or hand over. After every repair"
-        f' make the daily test, "{chart.daily}"; {PROVED} means that it passed. Right repair: share'
-        f" of its cases that the steps lead there with {share(chart.wrong)} of looks misread and"
-        f" {share(chart.cannot_tell)} left open. Rates: {'; '.join(chart.rates)}."
+        " leads to the tool (tripmargin find-fault): use it, or hand over. After every repair"
+        ' make the daily test, "{daily}"; done: proved means that it passed. Right repair: share'
+        " of its cases that the steps lead there with {wrong} of looks misread and"
+        " {cannot_tell} left open. Rates: {rates}.",
+        daily=as_written(chart.daily),
+        wrong=share(chart.wrong),
+        cannot_tell=share(chart.cannot_tell),
+        rates="; ".join(map(source_words, chart.rates)),
     )
 
 
@@ -114,33 +121,46 @@ def _contents(
     missing: Sequence[Missing],
 ) -> str:
     rows = "".join(_complaint_row(k, each) for k, each in enumerate(complaints, start=1))
-    heads = ("", "what the operator says", "begins at", "of all cases", "steps", "right repair")
-    head = "".join(f"<th>{name}</th>" for name in heads)
+    heads = (
+        "",
+        say("what the operator says"),
+        say("begins at"),
+        say("of all cases"),
+        say("steps"),
+        say("right repair"),
+    )
+    head = "".join(f"<th>{clean(name)}</th>" for name in heads)
     table = (
         f'<div class="table"><table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}</tbody>\n'
         "</table></div>\n"
     )
     listed = "".join(_group_row(k, group) for k, group in groups)
     tables = f"<ul>\n{listed}</ul>\n" if listed else ""
-    none = "".join(
-        f"<p><b>{clean(each.complaint)}</b> ({clean(each.says.rstrip('.'))}): no listed fault of"
-        " this machine leads to it, so there is no page for it.</p>\n"
-        for each in missing
-    )
+    head_words = say("Contents")
+    no_page = say("no listed fault of this machine leads to it, so there is no page for it.")
+    none = "".join(_missing_row(each, no_page) for each in missing)
     return (
-        f'<nav class="contents">\n<h2>Contents</h2>\n{table if complaints else ""}{tables}{none}'
-        "</nav>\n"
+        f'<nav class="contents">\n<h2>{clean(head_words)}</h2>\n'
+        f"{table if complaints else ''}{tables}{none}</nav>\n"
     )
+
+
+def _missing_row(each: Missing, no_page: str) -> str:
+    says = said(each.says).rstrip(".")
+    name = clean(complaint_words(each.complaint))
+    return f"<p><b>{name}</b> ({clean(says)}): {clean(no_page)}</p>\n"
 
 
 def _complaint_row(k: int, each: ComplaintChart) -> str:
-    begins = f'the <a href="#s{k}">{TO_TOOL}</a>'
+    tool = say("the tool")
+    begins = f'<a href="#s{k}">{clean(tool)}</a>'
     if each.steps:
         first = each.steps[0].id
-        begins = f'<a href="#{step_id(k, first)}">section {k}, step {first}</a>'
+        words = say("section {section}, step {step}", section=k, step=first)
+        begins = f'<a href="#{step_id(k, first)}">{clean(words)}</a>'
     cells = (
         f"{k}",
-        f'<a href="#s{k}">{clean(each.complaint)}</a>: {clean(each.says)}',
+        f'<a href="#s{k}">{clean(complaint_words(each.complaint))}</a>: {clean(said(each.says))}',
         begins,
         share(each.share),
         f"{len(each.steps)}",

@@ -7,11 +7,22 @@ from dataclasses import dataclass
 
 from tripmargin.faultfinding.cases.cautions import FIRST
 from tripmargin.faultfinding.charts.chart_steps import Chart, ChartStep, ComplaintChart
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.pictures.chart_cautions import CautionSet, own_cautions, sets_after
 from tripmargin.pictures.chart_ways import Before, states_before, stays, way_words
 from tripmargin.pictures.fault_chart_part import share_words
-from tripmargin.pictures.fault_chart_rows import ARROW, TO_TOOL, notes_of, share, ways_of
+from tripmargin.pictures.fault_chart_rows import (
+    ARROW,
+    cases_words,
+    notes_of,
+    share,
+    short_share,
+    ways_of,
+)
 from tripmargin.pictures.svg import clean
+from tripmargin.pictures.trade_words import complaint_words
+from tripmargin.pictures.words import said
 
 HALF = 0.5
 """Share of its cases led to a repair below which a complaint says so at its head."""
@@ -40,12 +51,13 @@ def complaint_section(
     before = states_before(each)
     section = _Section(chart, each, number, sets, daily)
     steps = "".join(_step(section, step, before[step.id]) for step in each.steps)
-    nothing = f"<p>No step is worth its paper here: go on with the {TO_TOOL}.</p>"
+    go_on = say("No step is worth its paper here: go on with the tool.")
+    nothing = f"<p>{clean(go_on)}</p>"
     few = f'<p class="few">{clean(few_words(each))}</p>\n' if each.leads < HALF else ""
     return (
         f'<section id="s{number}" class="paper complaint">\n'
-        f"<h2>{number}&ensp;{clean(each.complaint)}</h2>\n"
-        f"<p>{clean(each.says)} {share(each.share)} of all cases.</p>\n"
+        f"<h2>{number}&ensp;{clean(complaint_words(each.complaint))}</h2>\n"
+        f"<p>{clean(said(each.says))} {clean(cases_words(each.share))}</p>\n"
         f"{_heed(section)}{few}"
         f'<p class="small">{clean(share_words(each, chart))}</p>\n{steps or nothing}</section>\n'
     )
@@ -56,20 +68,27 @@ def few_words(each: ComplaintChart) -> str:
 
     The larger loss is named: by slips and "can't tell", or with every look read rightly.
     """
-    begins = f"On paper only {share(each.leads)} of these cases come to the right repair"
-    further = "tripmargin find-fault goes further"
+    leads = share(each.leads)
     slips = each.leads_without_slips - each.leads
     if slips >= 1 - each.leads_without_slips:
-        return f"{begins}, mostly because a look is misread or left open; {further}."
+        return say(
+            "On paper only {share} of these cases come to the right repair, mostly because a look"
+            " is misread or left open; tripmargin find-fault goes further.",
+            share=leads,
+        )
     likely = [named.id for step in each.steps[:1] for named in step.likely]
     if any(name.endswith(AT_TIMES) for name in likely):
-        return (
-            f"{begins}, most often because the fault comes and goes and is away when somebody"
-            f" looks; {further}."
+        return say(
+            "On paper only {share} of these cases come to the right repair, most often because the"
+            " fault comes and goes and is away when somebody looks; tripmargin find-fault goes"
+            " further.",
+            share=leads,
         )
-    return (
-        f"{begins}, because faults come and go, one complaint is told as another, and paper leaves"
-        f" out what is rare or not listed; {further}."
+    return say(
+        "On paper only {share} of these cases come to the right repair, because faults come and"
+        " go, one complaint is told as another, and paper leaves out what is rare or not listed;"
+        " tripmargin find-fault goes further.",
+        share=leads,
     )
 
 
@@ -104,16 +123,17 @@ def _heed(section: _Section) -> str:
     used = {own_cautions(step) for step in steps}
     used |= {one.words for step in steps for one in section.after(step)}
     rows = "".join(
-        f'<li id="s{section.number}-{one.letter}"><b>{one.mark}</b> {clean(" ".join(one.words))}'
-        "</li>\n"
+        f'<li id="s{section.number}-{one.letter}"><b>{one.mark}</b>'
+        f" {clean(' '.join(map(said, one.words)))}</li>\n"
         for words, one in section.sets.items()
         if words in used
     )
-    told = (
+    told = say(
         "A step with one of these marks sends you to the machine: heed all that stands beside the"
         " mark before you begin it."
     )
-    return f'<div class="safety">{clean(FIRST)} {told}<ul class="marks">\n{rows}</ul></div>\n'
+    first = f"{clean(say(FIRST))} {clean(told)}"
+    return f'<div class="safety">{first}<ul class="marks">\n{rows}</ul></div>\n'
 
 
 def _step(section: _Section, step: ChartStep, before: Before) -> str:
@@ -121,17 +141,18 @@ def _step(section: _Section, step: ChartStep, before: Before) -> str:
     heed = "" if one is None else f'<p class="heed">{section.link(one)} {clean(one.short)}</p>'
     notes, way = [clean(words) for words in notes_of(step, with_state=False)], ""
     if stays(step.state, before):
-        notes.insert(0, clean(f"Still in: {step.state}."))
+        notes.insert(0, clean(say("Still in: {state}.", state=as_written(step.state))))
     else:
         way = f'<p class="way">{clean(way_words(section.chart, step.state, before))}</p>'
     if step.kind != "look":
         marks = " ".join(section.link(each) for each in section.after(step))
-        notes += [f"For these: {marks}."] if marks else []
-        test = f'<a href="#s{section.daily}">section {section.daily}</a>'
-        notes.append(f"The daily test: {test}; heed the cautions there.")
+        notes += [say("For these: {marks}.", marks=marks)] if marks else []
+        where = clean(say("section {section}", section=section.daily))
+        test = f'<a href="#s{section.daily}">{where}</a>'
+        notes.append(say("The daily test: {section}; heed the cautions there.", section=test))
     answers = "".join(_answer(words, to, section.number) for words, to in ways_of(step))
     kind = "look" if step.kind == "look" else "mend"
-    comes = share(step.chance).replace("under ", "<")
+    comes = short_share(step.chance)
     return (
         f'<div class="step {kind}" id="{step_id(section.number, step.id)}">'
         f'<div class="number"><b>{step.id}</b><span>{clean(comes)}</span></div>'
@@ -144,7 +165,7 @@ def _step(section: _Section, step: ChartStep, before: Before) -> str:
 
 def _answer(words: str, to: str, section: int) -> str:
     """An answer and where it leads: to a step by a link, to the tool, or to the end."""
-    place = clean(to)
+    place = clean(said(to))
     if to.isdigit():
         place = f'<a href="#{step_id(section, int(to))}">{to}</a>'
     return f'<li><span>{clean(words)}</span> <b class="to">{ARROW}&nbsp;{place}</b></li>'

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.look import FONTS, look_for
 
 MARGIN = "14mm 11mm 13mm"
@@ -93,7 +94,7 @@ a {{ color: inherit; }}
   .step .answers > li, .safety .marks > li {{ margin: 0; }}
   @page {{ size: A4; margin: {MARGIN};
     @bottom-left {{ content: "{css_text(foot)}"; font: 8pt {FONTS}; }}
-    @bottom-right {{ content: "page " counter(page) " of " counter(pages); font: 8pt {FONTS}; }}
+    @bottom-right {{ content: {_page_number()}; font: 8pt {FONTS}; }}
   }}
 {named}
 }}
@@ -108,6 +109,14 @@ def css_text(words: str) -> str:
     """
     plain = " .,:;()-+'"
     return "".join(c if c.isalnum() or c in plain else f"\\{ord(c):x} " for c in words)
+
+
+def _page_number() -> str:
+    """Which page of how many, as CSS counts them."""
+    words = css_text(say("page {page} of {pages}", page="(page)", pages="(pages)"))
+    for counter in ("page", "pages"):
+        words = words.replace(f"({counter})", f'" counter({counter}) "')
+    return f'"{words}"'.removesuffix(' ""')
 
 
 def _named(each: Sheets) -> str:

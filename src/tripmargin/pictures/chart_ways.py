@@ -7,6 +7,8 @@ whole way from rest is said.
 from __future__ import annotations
 
 from tripmargin.faultfinding.charts.chart_steps import Chart, ChartState, ComplaintChart
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 
 Before = frozenset[str | None]
 """States in which a machine may come to a step; None where that is not known: at the start, and
@@ -47,14 +49,19 @@ def way_words(chart: Chart, state: str, before: Before) -> str:
     if len(before) == 1:
         (left,) = before
         if left in names:
-            onward = chain[names.index(left) + 1 :]
-            return f"From {left} into {state}: {_said(onward)}"
-    where = f"Into {state}"
+            onward = _said(chain[names.index(left) + 1 :])
+            return say(
+                "From {left} into {state}: {way}",
+                left=as_written(left),
+                state=as_written(state),
+                way=onward,
+            )
+    way, name = _said(chain), as_written(state)
     if state in before:
-        where += ", if it is not in it already"
-    elif len(chain) > 1:
-        where += ", from rest"
-    return f"{where}: {_said(chain)}"
+        return say("Into {state}, if it is not in it already: {way}", state=name, way=way)
+    if len(chain) > 1:
+        return say("Into {state}, from rest: {way}", state=name, way=way)
+    return say("Into {state}: {way}", state=name, way=way)
 
 
 def chain_to(chart: Chart, state: str) -> list[ChartState]:

@@ -6,10 +6,11 @@ from math import isfinite
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box, around
 from tripmargin.pictures.data import Array, RaceLike
-from tripmargin.pictures.margins import too_large
+from tripmargin.pictures.margins import margin_words
 from tripmargin.pictures.sheet import Sheet
 from tripmargin.pictures.svg import path_of, plate_size
 from tripmargin.pictures.words import length
@@ -101,8 +102,10 @@ class Course:
     def labels(self) -> None:
         """The shear bar's name, and why there is no way where there is none."""
         box, bar, size = self.box, self.taken[-1], self.sheet.type.small
-        text = f"shear bar {length(self.race.sensor_to_shear_bar.nominal, self.us)}, knives beyond"
-        for lines in ([text], text.split(", ")):  # in two lines where one would hide the way
+        way = length(self.race.sensor_to_shear_bar.nominal, self.us)
+        one = [say("shear bar {way}, knives beyond", way=way)]
+        two = [say("shear bar {way}", way=way), say("knives beyond")]
+        for lines in (one, two):  # in two lines where one would hide the way
             extent = plate_size(lines, size)
             left, right = box.left + extent[0] / 2 + 5, box.right - extent[0] / 2 - 5
             above, below = bar.top - extent[1] / 2 - 3, bar.bottom + extent[1] / 2 + 3
@@ -112,7 +115,7 @@ class Course:
                 break
         self._plate((free or spots)[0], lines, size)
         if not len(self.times):
-            lines = ["Not caught", "the signal stays under the threshold"]
+            lines = [say("Not caught"), say("the signal stays under the threshold")]
             self._plate(
                 ((box.left + box.right) / 2, (2 * box.bottom + box.top) / 3),
                 lines,
@@ -131,10 +134,7 @@ class Course:
         bar = self.up.at(self.race.sensor_to_shear_bar.nominal)
         self.canvas.line(x, stands, x, bar, stroke=self.look.paper, stroke_width=6)
         self.canvas.arrow(x, stands, bar, self.look.ink)
-        word = "margin" if margin.nominal >= 0 else "through by"
-        if too_large(self.race.notes):
-            word = "cannot pass; computed"
-        lines = [f"{word} {length(abs(margin.nominal), self.us)}"]
+        lines = [margin_words(margin.nominal, self.race.notes, self.us)]
         extent = plate_size(lines, size)
         x = max(x - extent[0] / 2 - 8, self.box.left + extent[0] / 2 + 3)
         # Beside the arrow where the gap is wide enough, else as near to it as nothing is hidden.
@@ -146,7 +146,7 @@ class Course:
 
     def _runs_on(self) -> None:
         """Say at the end of the way that there is no rest and no margin."""
-        lines, size = ["The feed runs on", "no rest, no margin"], self.sheet.type.body
+        lines, size = [say("The feed runs on"), say("no rest, no margin")], self.sheet.type.body
         extent = plate_size(lines, size)
         x = self.box.left + extent[0] / 2 + 5
         end = float(self.nominal[-1, 1])

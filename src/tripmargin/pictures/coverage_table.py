@@ -6,8 +6,12 @@ from collections.abc import Iterable, Sequence
 
 from tripmargin.faultfinding.charts.covered import Coverage, CoveredFault, PathCoverage
 from tripmargin.faultfinding.charts.effects import STOPPED
+from tripmargin.ground.languages import later, say, say_as
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.units import percent
 from tripmargin.pictures.page import Cell, Section, Table
+from tripmargin.pictures.trade_words import cell_words, look_words, source_words
+from tripmargin.pictures.words import said
 
 YES, NO = "yes", "no"
 NAMED = 4
@@ -23,16 +27,24 @@ def coverage_table(covered: Coverage) -> Table:
         Rates per 1000 operating hours; "yes" where a path shows the fault.
     """
     names, silent = [path.name for path in covered.paths], silent_faults(covered)
-    headers = ("fault", "rate_per_1000_h", "rate_source", "metal", *names, "lamps", "quickest_look")
+    headers = (
+        later("fault"),
+        later("rate_per_1000_h"),
+        later("rate_source"),
+        later("metal"),
+        *map(as_written, names),
+        later("lamps"),
+        later("quickest_look"),
+    )
     rows: list[list[Cell]] = [
         [
             fault.text,
             fault.rate,
-            fault.source,
-            fault.metal,
+            source_words(fault.source),
+            cell_words(fault.metal),
             *(_yes(name in fault.paths) for name in names),
             lamps_words(covered, fault),
-            fault.quickest or "none",
+            _look(fault),
         ]
         for fault in (*silent, *(each for each in covered.faults if each not in silent))
     ]
@@ -43,32 +55,35 @@ def coverage_sections(covered: Coverage) -> tuple[Section, ...]:
     """Silent faults first, then what each path proves and what stays open."""
     return (
         Section(
-            "Faults that leave every lamp and buzzer healthy",
+            say("Faults that leave every lamp and buzzer healthy"),
             silent_lines(covered),
             _fault_table(covered, silent_faults(covered)),
         ),
         Section(
-            "What each check proves",
-            [_FROM_MODEL, rates_words(covered)],
+            say("What each check proves"),
+            [say(_FROM_MODEL), rates_words(covered)],
             _paths(covered),
             wide=True,
         ),
         Section(
-            f"What the daily check leaves open ({covered.daily})",
-            ["Faults that it does not show, though some look does; metal first."],
+            say("What the daily check leaves open ({check})", check=as_written(covered.daily)),
+            [say("Faults that it does not show, though some look does; metal first.")],
             _fault_table(covered, worst_first(covered, covered.not_daily)),
         ),
         Section(
-            "What nothing shows",
+            say("What nothing shows"),
             [
-                "No look differs and nobody would complain: these come to light only with a second"
-                " fault, or never. They do nothing while they are alone, as far as the model goes."
+                say(
+                    "No look differs and nobody would complain: these come to light only with a"
+                    " second fault, or never. They do nothing while they are alone, as far as the"
+                    " model goes."
+                )
             ],
             _fault_table(covered, worst_first(covered, covered.nothing_shows)),
         ),
-        Section("What each kind of look shows, made in every state", (), _kinds(covered)),
+        Section(say("What each kind of look shows, made in every state"), (), _kinds(covered)),
         Section(
-            "Every fault and every check",
+            say("Every fault and every check"),
             [rates_words(covered)],
             _in_words(coverage_table(covered)),
             wide=True,
@@ -76,7 +91,7 @@ def coverage_sections(covered: Coverage) -> tuple[Section, ...]:
     )
 
 
-_FROM_MODEL = (
+_FROM_MODEL = later(
     "Proves and leaves open are the machine file's words. What stands beside them is computed: each"
     " look read rightly, a fault that comes and goes taken as there."
 )
@@ -87,11 +102,20 @@ def silent_lines(covered: Coverage) -> list[str]:
     silent = silent_faults(covered)
     bad = [fault for fault in silent if fault.metal != STOPPED]
     return [
-        f"{len(silent)} of {len(covered.faults)} single faults leave every lamp and buzzer as on a"
-        f" sound machine: {len(covered.silent)} of them in every state,"
-        f" {len(covered.silent_until_stop)} until a stop is asked for,"
-        f" {len(covered.silent_while_feeding)} while the feed runs until then.",
-        f"{len(bad)} of these let metal through or stop it late; they stand first.",
+        say(
+            "{silent} of {all} single faults leave every lamp and buzzer as on a sound machine:"
+            " {always} of them in every state, {until_stop} until a stop is asked for,"
+            " {while_feeding} while the feed runs until then.",
+            silent=len(silent),
+            all=len(covered.faults),
+            always=len(covered.silent),
+            until_stop=len(covered.silent_until_stop),
+            while_feeding=len(covered.silent_while_feeding),
+        ),
+        say(
+            "{count} of these let metal through or stop it late; they stand first.",
+            count=len(bad),
+        ),
     ]
 
 
@@ -109,45 +133,51 @@ def worst_first(covered: Coverage, names: Iterable[str]) -> list[CoveredFault]:
 
 def rates_words(covered: Coverage) -> str:
     """Where the rates come from."""
-    return f"Shares are by rate. Rates: {'; '.join(covered.rates)}."
+    return say(
+        "Shares are by rate. Rates: {rates}.", rates="; ".join(map(source_words, covered.rates))
+    )
 
 
 def lamps_words(covered: Coverage, fault: CoveredFault) -> str:
     """What lamps and buzzers tell of a fault."""
     if fault.id in covered.silent:
-        return "healthy in every state"
+        return say("healthy in every state")
     if fault.id in covered.silent_until_stop:
-        return "healthy until a stop"
-    return "healthy while feeding" if fault.id in covered.silent_while_feeding else "differ"
+        return say("healthy until a stop")
+    if fault.id in covered.silent_while_feeding:
+        return say("healthy while feeding")
+    return say_as("lamps", "differ")
 
 
 def open_words(covered: Coverage, path: PathCoverage) -> str:
     """Faults that a path misses and that let metal through, by name."""
     bad = [each for each in worst_first(covered, path.misses) if each.metal != STOPPED]
     if not bad:
-        return "none"
-    named = "; ".join(each.text for each in bad[:NAMED])
-    return f"{named} and {len(bad) - NAMED} more" if len(bad) > NAMED else named
+        return say_as("faults", "none")
+    faults = "; ".join(each.text for each in bad[:NAMED])
+    if len(bad) <= NAMED:
+        return faults
+    return say("{faults} and {more} more", faults=faults, more=len(bad) - NAMED)
 
 
 def _paths(covered: Coverage) -> Table:
     headers = (
-        "check",
-        "min",
-        "shows",
-        "faults",
-        "proves",
-        "leaves open",
-        "lets metal through unseen",
+        later("check"),
+        later("min"),
+        later("shows"),
+        later("faults"),
+        later("proves"),
+        later("leaves open"),
+        later("lets metal through unseen"),
     )
     rows: list[list[Cell]] = [
         [
-            path.name,
+            as_written(path.name),
             path.minutes,
             percent(path.share),
-            f"{len(path.shows)} of {len(covered.faults)}",
-            path.proves,
-            path.leaves_open,
+            _of(len(path.shows), len(covered.faults)),
+            as_written(path.proves),
+            as_written(path.leaves_open),
             open_words(covered, path),
         ]
         for path in covered.paths
@@ -157,22 +187,34 @@ def _paths(covered: Coverage) -> Table:
 
 def _kinds(covered: Coverage) -> Table:
     rows: list[list[Cell]] = [
-        [kind.name, percent(kind.share), f"{len(kind.shows)} of {len(covered.faults)}"]
+        [said(kind.name), percent(kind.share), _of(len(kind.shows), len(covered.faults))]
         for kind in sorted(covered.kinds, key=lambda kind: -kind.share)
     ]
-    return ("look", "shows", "faults"), rows
+    return (later("look"), later("shows"), later("faults")), rows
+
+
+def _of(some: int, every: int) -> str:
+    return say("{some} of {all}", some=some, all=every)
 
 
 def _fault_table(covered: Coverage, faults: Sequence[CoveredFault]) -> Table:
-    headers = ("fault", "per 1000 h", "metal", "daily check", "lamps", "quickest look", "min")
+    headers = (
+        later("fault"),
+        later("per 1000 h"),
+        later("metal"),
+        later("daily check"),
+        later("lamps"),
+        later("quickest look"),
+        later("min"),
+    )
     rows: list[list[Cell]] = [
         [
             fault.text,
             fault.rate,
-            fault.metal,
-            "shows it" if covered.daily in fault.paths else "does not",
+            cell_words(fault.metal),
+            say("shows it") if covered.daily in fault.paths else say("does not"),
             lamps_words(covered, fault),
-            fault.quickest or "none",
+            _look(fault),
             round(fault.quickest_minutes, 1) if fault.quickest else None,
         ]
         for fault in faults
@@ -183,7 +225,16 @@ def _fault_table(covered: Coverage, faults: Sequence[CoveredFault]) -> Table:
 def _in_words(table: Table) -> Table:
     """The same table with headers for people."""
     headers, rows = table
-    return [name.replace("_", " ") for name in headers], rows
+    plain = {
+        "rate_per_1000_h": later("rate per 1000 h"),
+        "rate_source": later("rate source"),
+        "quickest_look": later("quickest look"),
+    }
+    return [plain.get(name, name) for name in headers], rows
+
+
+def _look(fault: CoveredFault) -> str:
+    return look_words(fault.quickest) if fault.quickest else say_as("look", "none")
 
 
 def _yes(shows: bool) -> str:

@@ -7,7 +7,8 @@ from itertools import accumulate
 
 from tripmargin.circuit import Network, State
 from tripmargin.circuit.parts import original
-from tripmargin.machine.asking import REMINDER
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.pictures.circuit_symbols import Standing
 from tripmargin.pictures.current_paths_grid import strip_of
 from tripmargin.pictures.current_paths_key import draw_key
@@ -24,13 +25,18 @@ from tripmargin.pictures.current_paths_words import (
 )
 from tripmargin.pictures.page import Cell, Table
 from tripmargin.pictures.sheet import Sheet
-from tripmargin.pictures.words import SAFETY
+from tripmargin.pictures.words import SAFETY, said
 
-_READ_IT = (
+_READ_IT = later(
     "current runs from the rails on top, each with its number, through the parts below to the "
     "ground rails. Numbers along the bottom count the current paths. A dot joins lines; lines that "
     "cross without a dot do not touch. An open ring ends a path: the node named there is drawn "
     "elsewhere too. Voltages count from the battery's negative post."
+)
+
+_BEFORE = later(
+    "Before hands go near wiring: engine off, key out, everything at rest, stored energy released,"
+    " feed rolls blocked."
 )
 
 
@@ -76,10 +82,10 @@ def current_paths_picture(
     """
     check_fits(network, state)
     sheet = Sheet(width, sun)
-    title = f'The circuit in step "{state.step}"'
+    title = say('The circuit in step "{step}"', step=as_written(state.step))
     sheet.paragraph(title, sheet.type.title, bold=True)
-    sheet.paragraph(f"Before hands go near wiring: {REMINDER.lower()}", sheet.type.body, bold=True)
-    sheet.paragraph(SAFETY, sheet.type.body)
+    sheet.paragraph(say(_BEFORE), sheet.type.body, bold=True)
+    sheet.paragraph(say(SAFETY), sheet.type.body)
     sheet.y += 4
     columns = max(int(sheet.inner // NARROWEST_PITCH), 1)
     height, rails = heights_of(network)
@@ -98,9 +104,11 @@ def current_paths_picture(
         differs = _differs_words(other)
         sheet.paragraph(differs, sheet.type.body, bold=bool(other))
     draw_key(sheet, network, ringed=bool(other))
-    sheet.footer(_READ_IT, ())
+    sheet.footer(say(_READ_IT), ())
     live = [name for name, each in scene.standings.items() if each.mark == "live"]
-    carry = f"Parts that carry current: {', '.join(live) or 'none'}."
+    carry = say("No part carries current.")
+    if live:
+        carry = say("Parts that carry current: {parts}.", parts=", ".join(map(as_written, live)))
     return sheet.done(title, f"{says} {differs} {carry}")
 
 
@@ -119,11 +127,14 @@ def current_paths_table(network: Network, state: State) -> Table:
         If the state lacks a node or a part of this network.
     """
     check_fits(network, state)
-    headers = ("part", "kind", "from", "to", "current_A", "voltage_V", "live", "shows")
+    headers = (
+        later("part"), later("kind"), later("from"), later("to"), later("current_A"),
+        later("voltage_V"), later("live"), later("shows"),
+    )  # fmt: skip
     rows: list[list[Cell]] = [
         [
             part.name,
-            original(part).kind,
+            said(original(part).kind),
             part.p,
             part.n,
             float(flow_of(part, state)),
@@ -161,6 +172,9 @@ def _scene(
 
 def _differs_words(other: list[tuple[str, str, str]]) -> str:
     if not other:
-        return "Nothing shows differently from a sound machine in this step."
-    named = "; ".join(f"{name} {now}, not {sound}" for name, now, sound in other)
-    return f"Different from a sound machine: {named}."
+        return say("Nothing shows differently from a sound machine in this step.")
+    parts = "; ".join(
+        say("{part} {now}, not {sound}", part=as_written(name), now=now, sound=sound)
+        for name, now, sound in other
+    )
+    return say("Different from a sound machine: {parts}.", parts=parts)

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from tripmargin.circuit import Contact, Network, Part
 from tripmargin.circuit.parts import original
+from tripmargin.ground.languages import later, say, say_as
 from tripmargin.pictures.circuit_symbols import (
     WEIGHTS,
     Standing,
@@ -15,38 +16,40 @@ from tripmargin.pictures.circuit_symbols import (
     draw_symbol,
     hatched_ring,
 )
+from tripmargin.pictures.current_paths_words import shown_words
 from tripmargin.pictures.sheet import Sheet
 from tripmargin.pictures.svg import text_width
+from tripmargin.pictures.words import said
 
-_LINES = {
-    "live": "carries current, arrow: its way",
-    "under voltage": "under voltage, no current",
-    "dead": "dead",
-}
 _SHOWN = {
-    "lamp": (("on", "lamp on"), ("dim", "dim"), ("off", "off")),
-    "led": (("on", "LED on"), ("dim", "dim"), ("off", "off")),
-    "buzzer": (("on", "buzzer sounds"), ("dim", "sounds weakly"), ("off", "silent")),
-    "contact": (("closed", "contact closed"), ("open", "open")),
-    "coil": (("pulled", "relay pulled"), ("at rest", "at rest")),
-    "fuse": (("whole", "fuse"), ("blown", "blown")),
+    "lamp": (("on", later("lamp on")), ("dim", ""), ("off", "")),
+    "led": (("on", later("LED on")), ("dim", ""), ("off", "")),
+    "buzzer": (
+        ("on", later("buzzer sounds")),
+        ("dim", later("sounds weakly")),
+        ("off", later("silent")),
+    ),
+    "contact": (("closed", later("contact closed")), ("open", "")),
+    "coil": (("pulled", later("relay pulled")), ("at rest", "")),
+    "fuse": (("whole", later("fuse")), ("blown", "")),
 }
+"""By kind: how it may stand, and that in words; where there are none, as the picture says it."""
 _WORDS = {
-    "wire": "wire",
-    "connector": "plug connection",
-    "ground": "ground joint",
-    "winding": "winding",
-    "resistor": "resistor",
-    "suppression": "resistor",
-    "load": "what a module draws",
-    "diode": "diode",
-    "source": "battery cells",
+    "wire": later("wire"),
+    "connector": later("plug connection"),
+    "ground": later("ground joint"),
+    "winding": later("winding"),
+    "resistor": later("resistor"),
+    "suppression": later("resistor"),
+    "load": later("what a module draws"),
+    "diode": later("diode"),
+    "source": later("battery cells"),
 }
 _MOVED = {
-    "BySwitch": "moved by hand",
-    "ByRelay": "moved by a relay",
-    "ByModule": "switched by the module",
-    "ByPlunger": "moved by the plunger",
+    "BySwitch": later("moved by hand"),
+    "ByRelay": later("moved by a relay"),
+    "ByModule": later("switched by the module"),
+    "ByPlunger": later("moved by the plunger"),
 }
 _ROW, _BEFORE = 34.0, 50.0  # px, height of a row; room of a sample left of its words
 
@@ -68,27 +71,33 @@ def draw_key(sheet: Sheet, network: Network, *, ringed: bool) -> None:
 
 
 def _samples(sheet: Sheet, network: Network, ringed: bool) -> Iterator[Sample]:
-    for mark, words in _LINES.items():
+    lines = {
+        "live": say("carries current, arrow: its way"),
+        "under voltage": say("under voltage, no current"),
+        "dead": say_as("line", "dead"),
+    }
+    for mark, words in lines.items():
         yield _line(sheet, mark), words
     if ringed:
-        yield (lambda x, y: hatched_ring(sheet.canvas, x, y)), "different from a sound machine"
+        different = say("different from a sound machine")
+        yield (lambda x, y: hatched_ring(sheet.canvas, x, y)), different
     parts = [original(part) for part in network.parts]
     kinds: dict[str, Part] = {}
     for part in parts:
         kinds.setdefault(part.kind, part)
-    said = set()
+    named = set()
     for kind, part in kinds.items():
         for shows, words in _SHOWN.get(kind, (("", _WORDS.get(kind, kind)),)):
-            if words not in said or kind in _SHOWN:
-                said.add(words)
+            if words not in named or kind in _SHOWN:
+                named.add(words)
                 sample = Contact("", "", "") if isinstance(part, Contact) else part
-                yield _symbol(sheet, sample, shows), words
+                yield _symbol(sheet, sample, shows), said(words) or shown_words(shows)
     movers: dict[str, Contact] = {}
     for part in parts:
         if isinstance(part, Contact) and part.by is not None:
             movers.setdefault(type(part.by).__name__, part)
     for name, contact in movers.items():
-        yield _symbol(sheet, contact, "open"), _MOVED[name]
+        yield _symbol(sheet, contact, "open"), say(_MOVED[name])
 
 
 def _line(sheet: Sheet, mark: str) -> Callable[[float, float], None]:

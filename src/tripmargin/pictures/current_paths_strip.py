@@ -10,6 +10,8 @@ from typing import Any
 
 from tripmargin.circuit import State
 from tripmargin.circuit.parts import original
+from tripmargin.ground.languages import say, say_many
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.pictures.circuit_symbols import (
     HALF,
     WEIGHTS,
@@ -26,6 +28,7 @@ from tripmargin.pictures.current_paths_words import (
     VOLTAGE,
     amps,
     flow_of,
+    shown_words,
     terminal_of,
     volts,
 )
@@ -130,12 +133,19 @@ class StripPicture:
 
     def _label(self, joint: Joint) -> list[str]:
         """Lines at a node: its name and voltage, and where else it is drawn."""
-        name = f"{joint.kind} {joint.node}" if joint.kind in ("from", "to") else joint.node
+        name = joint.node
+        if joint.kind == "from":
+            name = say("from {node}", node=joint.node)
+        elif joint.kind == "to":
+            name = say("to {node}", node=joint.node)
         pieces = [name, volts(self.scene.state.voltages[joint.node])]
         if joint.kind == "joint":
             away = [n for n in self.scene.node_paths[joint.node] if n not in self.numbers]
             if away:
-                pieces.append(f"also path{'s' * (len(away) > 1)} {', '.join(map(str, away))}")
+                paths = ", ".join(map(str, away))
+                pieces.append(
+                    say_many("also path {paths}", "also paths {paths}", len(away), paths=paths)
+                )
         column = 0 if joint.is_rail else joint.columns[0]
         room = self.sheet.width - self.sheet.type.edge - self.x(column)
         return stacked(pieces, min(self.pitch - 14, room - 7), bold=joint.is_rail)
@@ -144,10 +154,10 @@ class StripPicture:
         """Lines beside a part: its name, how it stands, and the current where a new one starts."""
         standing = self.scene.standings[leg.part.name]
         wide = self.pitch - LEFT - RIGHT
-        pieces = [] if standing.shows in ("", "whole") else [standing.shows]
+        pieces = [] if standing.shows in ("", "whole") else [shown_words(standing.shows)]
         if self._starts(leg, k):
             pieces.append(amps(self.scene.state.currents[leg.part.name]))
-        return [*named(leg.part.name, wide), *stacked(pieces, wide, ", ")]
+        return [*named(as_written(leg.part.name), wide), *stacked(pieces, wide, ", ")]
 
     def _starts(self, leg: Leg, k: int) -> bool:
         return k == 0 or self.scene.node_ends[leg.upper] != 2
@@ -220,7 +230,7 @@ class StripPicture:
             arrow_head(self.canvas, x, y - HALF - 5, self._down(leg) > 0)
         soft = standing.mark == "dead"
         lines = self._lines(leg, k)
-        names = len(named(leg.part.name, self.pitch - LEFT - RIGHT))
+        names = len(named(as_written(leg.part.name), self.pitch - LEFT - RIGHT))
         top = y - len(lines) * LINE / 2 + 9.2
         for n, line in enumerate(lines):
             style = {"font_weight": "bold"} if n < names else {}

@@ -6,11 +6,34 @@ import re
 
 from tripmargin.circuit import HEARD, Buzzer, Contact, Fuse, Network, Part, RelayCoil, State
 from tripmargin.circuit.parts import INDICATORS, original
+from tripmargin.faultfinding.suspects.found_words import word_said
+from tripmargin.ground.languages import later, numeral, say, say_as
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.pictures.words import plain_number
 
 LIVE_AMPS = 1e-4
 """A. From here on a part counts as carrying current: a sensor's lead carries some tenths of a
 milliampere and matters, what leaks through an open contact is a thousand times less."""
+
+KINDS = (
+    later("source"),
+    later("resistor"),
+    later("wire"),
+    later("fuse"),
+    later("connector"),
+    later("ground"),
+    later("load"),
+    later("winding"),
+    later("coil"),
+    later("suppression"),
+    later("lamp"),
+    later("buzzer"),
+    later("diode"),
+    later("led"),
+    later("contact"),
+    later("failed part"),
+)
+"""Kinds of parts, as the table names them."""
 
 VOLTAGE = 1.0  # V, from here on an end counts as under voltage
 
@@ -63,7 +86,28 @@ def shows_of(part: Part, network: Network, state: State) -> str:
 def said_of(part: Part, network: Network, state: State) -> str:
     """The same in people's words: a buzzer is not on, it sounds."""
     shows = shows_of(part, network, state)
-    return HEARD.get(shows, shows) if isinstance(original(part), Buzzer) else shows
+    return shown_words(HEARD.get(shows, shows) if isinstance(original(part), Buzzer) else shows)
+
+
+def shown_words(shows: str) -> str:
+    """What a part shows, by the word that `shows_of` gives.
+
+    >>> shown_words("at rest"), shown_words("plunger held")
+    ('at rest', 'plunger held')
+    """
+    known = {
+        "closed": say_as("contact", "closed"),
+        "open": say_as("contact", "open"),
+        "blown": say_as("fuse", "blown"),
+        "pulled": say_as("relay", "pulled"),
+        "at rest": say_as("relay", "at rest"),
+        "plunger pulled": say("plunger pulled"),
+        "plunger held": say("plunger held"),
+        "plunger dropped": say("plunger dropped"),
+        "grips": say_as("clutch", "grips"),
+        "lets go": say_as("clutch", "lets go"),
+    }
+    return known.get(shows) or word_said(shows)
 
 
 def differences(network: Network, state: State, healthy: State) -> list[tuple[str, str, str]]:
@@ -98,7 +142,7 @@ def volts(value: float) -> str:
     >>> volts(13.924), volts(-0.804), volts(-1e-9)
     ('13.92 V', '\N{MINUS SIGN}0.80 V', '0.00 V')
     """
-    text = f"{abs(value):.2f} V"
+    text = f"{numeral(abs(value), '.2f')} V"
     return f"\N{MINUS SIGN}{text}" if value <= -0.005 else text
 
 
@@ -129,33 +173,50 @@ def check_fits(network: Network, state: State) -> None:
 
 def step_words(network: Network, state: State, rail: str) -> str:
     """What a picture of a step shows, in one line; more where the circuit does not come to rest."""
-    says = [f'Step "{state.step}": {volts(state.voltages[rail])} on rail {rail}']
-    if network.detector is not None:
-        latch = "tripped" if state.tripped else "armed"
-        says.append(f"module {latch}, {volts(state.supply)} between its terminals")
-    if network.mechanism is not None:
-        ratchets = "in" if state.pawls == "in" else "out of"
-        says.append(f"plunger {state.plunger_word}, pawls {ratchets} the ratchets")
-        says.append(f"rolls {_ROLLS[state.rolls]}")
-    rest = ""
-    if state.alternates:
-        rest = (
-            f" It does not come to rest: {', '.join(map(_moving, state.alternates))} to and fro. "
-            "The picture is one moment of it."
+    told = [
+        say(
+            'Step "{step}": {volts} on rail {rail}',
+            step=as_written(state.step),
+            volts=volts(state.voltages[rail]),
+            rail=rail,
         )
-    return "; ".join(says) + "." + rest
+    ]
+    if network.detector is not None:
+        supply = volts(state.supply)
+        if state.tripped:
+            told.append(say("module tripped, {volts} between its terminals", volts=supply))
+        else:
+            told.append(say("module armed, {volts} between its terminals", volts=supply))
+    if network.mechanism is not None:
+        plunger = shown_words(f"plunger {state.plunger_word}")
+        if state.pawls == "in":
+            told.append(say("{plunger}, pawls in the ratchets", plunger=plunger))
+        else:
+            told.append(say("{plunger}, pawls out of the ratchets", plunger=plunger))
+        told.append(say(_ROLLS[state.rolls]))
+    whole = f"{'; '.join(told)}."
+    if not state.alternates:
+        return whole
+    parts = ", ".join(map(_moving, state.alternates))
+    rest = say(
+        "It does not come to rest: {parts} to and fro. The picture is one moment of it.",
+        parts=parts,
+    )
+    return f"{whole} {rest}"
 
 
 def _moving(name: str) -> str:
     """What goes to and fro, by the circuit's name for it."""
-    return {"latch": "the module's latch", "in_range": "the module's supply"}.get(
-        name, name.replace(":", " ")
-    )
+    if name == "latch":
+        return say("the module's latch")
+    if name == "in_range":
+        return say("the module's supply")
+    return name.replace(":", " ")
 
 
 _ROLLS = {
-    "forward": "run forward",
-    "reverse": "run in reverse",
-    "stopped": "stand",
-    "jerking": "jerk",
+    "forward": later("rolls run forward"),
+    "reverse": later("rolls run in reverse"),
+    "stopped": later("rolls stand"),
+    "jerking": later("rolls jerk"),
 }

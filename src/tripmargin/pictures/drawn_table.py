@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.pictures.page import Table, shown
 from tripmargin.pictures.sheet import Sheet
 from tripmargin.pictures.svg import text_width, wrapped
-from tripmargin.pictures.words import SAFETY
+from tripmargin.pictures.words import SAFETY, said
 
 GAP, LEAD = 10.0, 1.28
 
@@ -29,18 +30,21 @@ def drawn_table(
     """
     sheet = Sheet(width, sun)
     sheet.paragraph(title, sheet.type.title, bold=True)
-    sheet.paragraph(SAFETY, sheet.type.body, bold=True)
+    sheet.paragraph(say(SAFETY), sheet.type.body, bold=True)
     for line in lines:
         sheet.paragraph(line, sheet.type.body)
     sheet.y += 8
-    headers, rows = table
-    words = [[shown(cell) for cell in row] for row in rows]
-    widths = column_widths(sheet, [[str(name) for name in headers], *words])
-    _row(sheet, [str(name) for name in headers], widths, bold=True)
+    names = [said(str(name)) for name in table[0]]
+    words = [[shown(cell) for cell in row] for row in table[1]]
+    widths = column_widths(sheet, [names, *words])
+    _row(sheet, names, widths, bold=True)
     for row in words:
         _row(sheet, row, widths)
     sheet.y += sheet.type.edge
-    return sheet.done(title, f"{len(words)} rows: {', '.join(map(str, headers))}.")
+    columns = ", ".join(names)
+    described = say_many("{count} row: {columns}.", "{count} rows: {columns}.", len(words),
+                         columns=columns)  # fmt: skip
+    return sheet.done(title, described)
 
 
 def column_widths(sheet: Sheet, rows: Sequence[Sequence[str]]) -> list[float]:

@@ -9,6 +9,7 @@ from math import isfinite
 
 import numpy as np
 
+from tripmargin.ground.languages import say, say_as, say_many
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box
 from tripmargin.pictures.date_ticks import DAY, date_ticks
@@ -114,12 +115,16 @@ def drift_chart_picture(
     sheet.key(plot.key())
     sheet.footer(_how_to_read(chart), (), [chart.source] if chart.source else [])
     first, last = chart.marks[0], chart.marks[-1]
-    unit = f" {chart.unit}".rstrip()
-    description = (
-        f"{len(chart.marks)} values from {_day(first.time)} to {_day(last.time)}; the last is"
-        f" {plain_number(last.value / chart.size)}{unit}. {' '.join(chart.answers)}"
+    value = f"{plain_number(last.value / chart.size)} {chart.unit}".rstrip()
+    described = say_many(
+        "{count} value from {first} to {last}; the last is {value}.",
+        "{count} values from {first} to {last}; the last is {value}.",
+        len(chart.marks),
+        first=_day(first.time),
+        last=_day(last.time),
+        value=value,
     )
-    return sheet.done(f"{machine_name}: {chart.what}", description.strip())
+    return sheet.done(f"{machine_name}: {chart.what}", " ".join((described, *chart.answers)))
 
 
 def _check(chart: DriftChart) -> None:
@@ -140,14 +145,14 @@ def _newest(chart: DriftChart) -> DriftChart:
 
 
 def _how_to_read(chart: DriftChart) -> str:
-    said = f"a dot is a value, its bar the {chart.bars}"
     if chart.averages:
-        said += (
-            "; the line is the average that counts newer values more, and while the machine is as"
-            " usual it keeps between the dashed lines. A diamond marks where it does not."
+        return say(
+            "a dot is a value, its bar the {bars}; the line is the average that counts newer values"
+            " more, and while the machine is as usual it keeps between the dashed lines. A diamond"
+            " marks where it does not.",
+            bars=chart.bars,
         )
-        return said
-    return f"{said}."
+    return say("a dot is a value, its bar the {bars}.", bars=chart.bars)
 
 
 def _day(time: float) -> str:
@@ -160,7 +165,9 @@ class _Plot:
     def __init__(self, sheet: Sheet, chart: DriftChart) -> None:
         self.sheet, self.chart, self.canvas, self.look = sheet, chart, sheet.canvas, sheet.look
         small = sheet.type.small
-        self.canvas.text(sheet.type.edge, sheet.y + small, chart.unit or "number", small)
+        self.canvas.text(
+            sheet.type.edge, sheet.y + small, chart.unit or say_as("axis", "number"), small
+        )
         top = sheet.y + small + 10
         height = 0.6 * sheet.width if sheet.narrow else 0.38 * sheet.width
         low, high = _range(chart)
@@ -249,10 +256,10 @@ class _Plot:
         """What lines and hatching stand for."""
         made = []
         if self.chart.averages:
-            made += [Entry("average", dash=""), Entry("usual limits", dash=DASH)]
+            made += [Entry(say("average"), dash=""), Entry(say("usual limits"), dash=DASH)]
         if any(limit is not None for limit in self.chart.limits):
             fill = self.canvas.pattern("slant", self.look.ink, 0.62)
-            made.append(Entry("beyond the machine file's limit", fill))
+            made.append(Entry(say("beyond the machine file's limit"), fill))
         return made
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tripmargin.faultfinding.charts.chart_steps import Chart
+from tripmargin.ground.languages import later, say, say_many
 from tripmargin.pictures.fault_chart_part import Part, draw_part
 from tripmargin.pictures.fault_chart_rows import place_of
 from tripmargin.pictures.page import Cell, Table
 from tripmargin.pictures.sheet import Sheet
+from tripmargin.pictures.trade_words import complaint_words
 
 PAGE_WIDTH = 840.0
 """Px; suits A4."""
@@ -43,9 +45,13 @@ def fault_chart_picture(
     for k, part in enumerate(drawn):
         sheet.y += 30 if k else 0
         draw_part(sheet, chart, part)
-    names = ", ".join(dict.fromkeys(each.complaint for each, _ in drawn))
+    names = ", ".join(dict.fromkeys(complaint_words(each.complaint) for each, _ in drawn))
     steps = sum(len(steps) for _, steps in drawn)
-    return sheet.done(f"Fault chart of {chart.machine_name}: {names}", f"{steps} numbered steps.")
+    title = say(
+        "Fault chart of {machine}: {complaints}", machine=chart.machine_name, complaints=names
+    )
+    steps_said = say_many("{count} numbered step.", "{count} numbered steps.", steps)
+    return sheet.done(title, steps_said)
 
 
 def fault_chart_table(chart: Chart, complaint: str | None = None) -> Table:
@@ -57,8 +63,9 @@ def fault_chart_table(chart: Chart, complaint: str | None = None) -> Table:
         Minutes; chances and shares from 0 to 1.
     """
     headers = (
-        "complaint", "step", "state", "do", "minutes", "share_of_cases", "answer",
-        "answer_chance", "go_to", "repair", "repair_chance", "price", "module",
+        later("complaint"), later("step"), later("state"), later("do"), later("minutes"),
+        later("share_of_cases"), later("answer"), later("answer_chance"), later("go_to"),
+        later("repair"), later("repair_chance"), later("price"), later("module"),
     )  # fmt: skip
     wanted = chart.complaints if complaint is None else (chart.of(complaint),)
     rows: list[list[Cell]] = []

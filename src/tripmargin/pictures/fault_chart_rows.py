@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import permutations
 
 from tripmargin.faultfinding.charts.chart_steps import Branch, ChartStep
 from tripmargin.faultfinding.charts.chart_tree import ANYTHING_ELSE
 from tripmargin.faultfinding.suspects.repairs import PROVE_AGAIN
+from tripmargin.ground.languages import later, say, say_as
+from tripmargin.ground.languages.lists import listed
+from tripmargin.ground.languages.own_words import as_written
+from tripmargin.pictures.answer_words import answer_words, touching
 from tripmargin.pictures.sheet import Sheet
 from tripmargin.pictures.svg import text_width, wrapped
+from tripmargin.pictures.trade_words import look_words
+from tripmargin.pictures.words import said
 
 ARROW = "\N{RIGHTWARDS ARROW}"
-AGAIN = "the daily test once more"
-TO_TOOL, PROVED = "tool", "done: proved"
+AGAIN = later("the daily test once more")
+TO_TOOL, PROVED = later("tool"), later("done: proved")
 NUMBERS, ROOM, LEAD = 46.0, 14.0, 1.28
 """Width of the numbers' column, room between columns (px), and lines' height in letters."""
 
@@ -113,7 +116,7 @@ def _number(sheet: Sheet, step: ChartStep) -> None:
     colour = look.paper if mends else look.ink
     middle = {"text_anchor": "middle", "font_weight": "bold"}
     canvas.text(x + wide / 2, y + high / 2 + size * 0.36, f"{step.id}", size, fill=colour, **middle)
-    comes = share(step.chance).replace("under ", "<")
+    comes = short_share(step.chance)
     small = min(sheet.type.small, sheet.type.small * wide / text_width(comes, sheet.type.small))
     below = y + high + small * 1.2
     canvas.text(x + wide / 2, below, comes, small, text_anchor="middle", fill=look.soft)
@@ -125,7 +128,7 @@ def _draw_way(sheet: Sheet, way: Way, x: float, right: float, at: float, size: f
     for words in way.lines:
         at += size * LEAD
         canvas.text(x, at - size * 0.3, words, size)
-    base, place = at - size * 0.3, f"{ARROW} {way.to}"
+    base, place = at - size * 0.3, f"{ARROW} {said(way.to)}"
     colour = look.accent if way.to == PROVED else look.ink
     style = {"text_anchor": "end", "font_weight": "bold"}
     canvas.text(right, base, place, size, fill=colour, **style)
@@ -140,26 +143,35 @@ def _draw_way(sheet: Sheet, way: Way, x: float, right: float, at: float, size: f
 def notes_of(step: ChartStep, *, with_state: bool = True) -> list[str]:
     """What stands below what to do: state and place, or chance and price; what to look at after."""
     if step.kind == "look":
-        state = f"State: {step.state}. " if with_state else ""
-        where = f"At: {step.place}. " if step.place else ""
-        return [f"{state}{where}{minutes_words(step.minutes)}."]
+        told = [say("State: {state}.", state=as_written(step.state))] if with_state else []
+        told += [say("At: {place}.", place=step.place)] if step.place else []
+        return [" ".join([*told, f"{minutes_words(step.minutes)}."])]
     notes = []
     if step.kind == "repair":
-        price = f"; price {step.price:g}" if step.price else ""
-        module = "; a module, replaced whole" if step.module else ""
-        chance = f"Chance that it is the cause: {share(step.cure)}"
-        notes.append(f"{chance}; {minutes_words(step.minutes)}{price}{module}.")
+        told = [say("Chance that it is the cause: {share}", share=share(step.cure))]
+        told.append(minutes_words(step.minutes))
+        told += [say("price {price:g}", price=step.price)] if step.price else []
+        told += [say("a module, replaced whole")] if step.module else []
+        notes.append(f"{'; '.join(told)}.")
         if step.place:
-            notes.append(f"At: {step.place}.")
+            notes.append(say("At: {place}.", place=step.place))
     if step.also:
-        named = [AGAIN if name == PROVE_AGAIN else name for name in dict.fromkeys(step.also)]
-        notes.append(f"The daily test leaves something open. Then also: {'; '.join(named)}.")
+        looks = [
+            say(AGAIN) if name == PROVE_AGAIN else look_words(name)
+            for name in dict.fromkeys(step.also)
+        ]
+        notes.append(
+            say(
+                "The daily test leaves something open. Then also: {looks}.",
+                looks="; ".join(looks),
+            )
+        )
     return notes
 
 
 def step_lines(step: ChartStep) -> list[str]:
     """A step in sentences: what to do, what to know, where each answer leads."""
-    ways = "; ".join(f"{words} {ARROW} {to}" for words, to in ways_of(step))
+    ways = "; ".join(f"{words} {ARROW} {said(to)}" for words, to in ways_of(step))
     return [step.do, *notes_of(step), ways]
 
 
@@ -169,19 +181,41 @@ def minutes_words(minutes: float) -> str:
     >>> minutes_words(0.2), minutes_words(25.0)
     ('0.2 min', '25 min')
     """
-    return f"{minutes:.1f} min" if minutes < 9.95 and minutes % 1 else f"{minutes:.0f} min"
+    if minutes < 9.95 and minutes % 1:
+        return say("{minutes:.1f} min", minutes=minutes)
+    return say("{minutes:.0f} min", minutes=minutes)
 
 
 def ways_of(step: ChartStep) -> list[tuple[str, str]]:
-    """Answers that lead to one place together, and the place; what is said once is left out."""
+    """Answers that lead to one place together, said, and the place; what is said once is left out.
+
+    A place is a step's number, `TO_TOOL` or `PROVED`.
+    """
     places: dict[str, list[str]] = {}
     for branch in step.branches:
         if branch.word != ANYTHING_ELSE:
             places.setdefault(place_of(branch), []).append(branch.word)
     if step.kind == "look":
-        return [(joined(touching(words)), place) for place, words in places.items()]
-    also = {PROVED: " and the rest sound"} if step.also else {}
-    return [(f"daily test {words[0]}{also.get(to, '')}", to) for to, words in places.items()]
+        subject = step.action.partition(": ")[2]  # a look's id is its state and its subject
+        return [
+            (listed((answer_words(each, subject) for each in touching(words)), "or"), place)
+            for place, words in places.items()
+        ]
+    return [
+        (_test_words(words[0], to == PROVED and bool(step.also)), to)
+        for to, words in places.items()
+    ]
+
+
+def _test_words(word: str, looks_after: bool) -> str:
+    """How the daily test went; `looks_after`: and what is looked at after it."""
+    if word == "passed":
+        if looks_after:
+            return say("daily test passed and the rest sound")
+        return say("daily test passed")
+    if word == "failed":
+        return say("daily test failed")
+    return say("daily test: {answer}", answer=answer_words(word))
 
 
 def place_of(branch: Branch) -> str:
@@ -191,40 +225,6 @@ def place_of(branch: Branch) -> str:
     return PROVED if branch.word == "passed" else TO_TOOL
 
 
-_RANGE = re.compile(r"(?:less than |more than |(?P<low>.+) to )(?P<end>.+?)(?P<over> or overload)?")
-
-
-def touching(words: list[str]) -> list[str]:
-    """Ranges of a meter that touch as one range; other words as they are.
-
-    >>> touching(["17 ohm to 1.3 kohm", "less than 17 ohm"])
-    ['less than 1.3 kohm']
-    >>> touching(["on", "dim"])
-    ['on', 'dim']
-    """
-    merged = list(words)
-    for one, other in permutations(words, 2):
-        if one not in merged or other not in merged:
-            continue
-        lower, upper = _RANGE.fullmatch(one), _RANGE.fullmatch(other)
-        if lower is None or upper is None or one.startswith("more than "):
-            continue
-        begins = upper["low"] or (upper["end"] if other.startswith("more than ") else None)
-        if lower["end"] != begins:
-            continue
-        merged = [word for word in merged if word not in (one, other)]
-        merged.append(_range(lower["low"], upper, other))
-        return touching(merged)
-    return merged
-
-
-def _range(low: str | None, upper: re.Match[str], other: str) -> str:
-    """The range from the lower end of one to the upper end of another that it touches."""
-    if other.startswith("more than "):
-        return f"more than {low}{upper['over'] or ''}" if low else "any reading"
-    return f"{low} to {upper['end']}" if low else f"less than {upper['end']}"
-
-
 def share(part: float) -> str:
     """A share as it stands on paper: whole per cent.
 
@@ -232,20 +232,24 @@ def share(part: float) -> str:
     ('51 %', 'under 1 %', 'none', '100 %')
     """
     if 0 < part < 0.005:
-        return "under 1 %"
-    return f"{100 * part:.0f} %" if part else "none"
+        return say("under 1 %")
+    return f"{100 * part:.0f} %" if part else say_as("share", "none")
 
 
-def joined(words: Iterable[str]) -> str:
-    """Answers in a row.
+def short_share(part: float) -> str:
+    """The same where there is little room.
 
-    >>> joined(["on", "dim", "off"])
-    'on, dim or off'
+    >>> short_share(0.004), short_share(0.51)
+    ('<1 %', '51 %')
     """
-    every = list(words)
-    return " or ".join([", ".join(every[:-1]), every[-1]] if len(every) > 1 else every)
+    return "<1 %" if 0 < part < 0.005 else share(part)
+
+
+def cases_words(part: float) -> str:
+    """How many of all cases a complaint is told in."""
+    return say("{share} of all cases.", share=share(part))
 
 
 def _way(words: str, to: str, size: float, width: float) -> Way:
-    room = width - text_width(f"{ARROW} {to}", size, True) - 12
+    room = width - text_width(f"{ARROW} {said(to)}", size, True) - 12
     return Way(tuple(wrapped(words, size, room)), to)

@@ -6,15 +6,16 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.course import bar_fill, fan_fill, runs
 from tripmargin.pictures.feed_path_clock import (
     CLOCK_WIDE,
     HIGH,
-    PAWL_WIDE,
     draw_clock,
     draw_no_rest,
     draw_pawl,
     pawl_runs,
+    pawl_wide,
     slowed_words,
 )
 from tripmargin.pictures.feed_path_dimensions import dimensions_of, draw_dimensions, row_height
@@ -90,22 +91,29 @@ def feed_path_picture(
     What the machine file does not give is dashed and said to be schematic under the picture.
     """
     if not 1 <= slow <= SLOWEST:
-        raise ValueError(f"slow = {slow:g}: it plays 1 to {SLOWEST:g} times slower than true.")
+        raise ValueError(
+            say(
+                "slow = {slow:g}: it plays 1 to {most:g} times slower than true.",
+                slow=slow,
+                most=SLOWEST,
+            )
+        )
     if race is not None and not np.all(np.isfinite([race.position, race.position_high])):
         raise ValueError("The race's position holds a value that is not finite.")
     sheet, path = Sheet(width, sun), feed_path_of(machine)
     if race is not None:
         path = path.for_race(race)
     answers = answers_of(race, missing, us)
-    sheet.heading(machine.name, "the feed path from the side", answers)
+    sheet.heading(machine.name, say("the feed path from the side"), answers)
     _Layout(sheet, path, race, us, slow if playing else None).draw()
     assumed = machine.assumed if race is None else race.assumed
     notes = notes_of(path)
     if playing and race is not None:
-        notes.append(f"It plays {slowed_words(slow)}, rests, and begins again.")
+        slowed = slowed_words(slow)
+        notes.append(say("It plays {slowed}, rests, and begins again.", slowed=slowed))
     sheet.footer(read_it(path, race), assumed, notes)
     told = f"{' '.join(answers)} {description_of(path, race, us)}"
-    return sheet.done(f"Feed path of {machine.name} in side view", told)
+    return sheet.done(say("Feed path of {machine} in side view", machine=machine.name), told)
 
 
 class _Layout:
@@ -158,11 +166,12 @@ class _Layout:
         else:
             draw_clock(sheet, edge, sheet.y + 6, self._ends(race), self.motion)
         first = x = edge + CLOCK_WIDE
+        wide = pawl_wide(sheet)
         for run in pawl_runs(lanes):
-            if x > first and x + PAWL_WIDE > sheet.width - edge:
+            if x > first and x + wide > sheet.width - edge:
                 x, sheet.y = first, sheet.y + HIGH
             draw_pawl(sheet, x, sheet.y, self.path, run, self.way, self.motion, self.us)
-            x += PAWL_WIDE
+            x += wide
         sheet.y += HIGH
 
     def _key(self) -> None:
@@ -196,19 +205,19 @@ class _Layout:
         kinds = {block.kind for block in self.path.blocks}
         samples: list[tuple[str, Callable[[float, float], None]]] = []
         if self.race is not None:
-            samples.append(("the piece", piece))
+            samples.append((say("the piece"), piece))
             if runs(self.race):
-                samples.append(("where it is caught", lambda x, y: canvas.ring(x + 11, y)))
+                samples.append((say("where it is caught"), lambda x, y: canvas.ring(x + 11, y)))
             if stands_still(self.race):
-                samples.append(("where it may stand", swatch(fan_fill(sheet))))
+                samples.append((say("where it may stand"), swatch(fan_fill(sheet))))
         if self.path.bar is not None and self.path.bar[2] > self.path.bar[1]:
-            samples.append(("where the shear bar may be", swatch(bar_fill(sheet))))
-        samples += [("magnet", swatch(magnet_fill(canvas)))] if "magnet" in kinds else []
-        samples += [("winding", winding)] if "winding" in kinds else []
-        samples += [("keeper", swatch(look.soft))] if "keeper" in kinds else []
-        samples.append(("crop", swatch(canvas.pattern("dots", look.soft, 0.55))))
+            samples.append((say("where the shear bar may be"), swatch(bar_fill(sheet))))
+        samples += [(say("magnet"), swatch(magnet_fill(canvas)))] if "magnet" in kinds else []
+        samples += [(say("winding"), winding)] if "winding" in kinds else []
+        samples += [(say("keeper"), swatch(look.soft))] if "keeper" in kinds else []
+        samples.append((say("crop"), swatch(canvas.pattern("dots", look.soft, 0.55))))
         dashed = {"stroke_width": 2, "stroke_dasharray": DASH}
-        samples.append(("schematic", lambda x, y: canvas.line(x, y, x + 22, y, **dashed)))
+        samples.append((say("schematic"), lambda x, y: canvas.line(x, y, x + 22, y, **dashed)))
         return samples
 
 

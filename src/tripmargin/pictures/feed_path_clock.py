@@ -7,12 +7,14 @@ from math import asin, cos, degrees, isfinite, pi, radians, sin
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.feed_path_motion import Group, Motion, Style, Way, wheel_keys
 from tripmargin.pictures.feed_path_parts import FeedPath, PawlParts, drawn_teeth
 from tripmargin.pictures.feed_path_view import DASH
 from tripmargin.pictures.lanes import Bar, Lane
 from tripmargin.pictures.sheet import Sheet
-from tripmargin.pictures.svg import number, path_of, shortened
+from tripmargin.pictures.svg import number, path_of, shortened, text_width
+from tripmargin.pictures.trade_words import pawl_words
 from tripmargin.pictures.words import length
 
 DIGIT = 30.0  # px, height of the clock's digits
@@ -20,7 +22,7 @@ _WIDE = 0.556 * DIGIT * 1.07  # px, of one bold digit
 _TIP, _DEEP = 25.0, 7.0  # px: ratchet's tip circle, and the most that a tooth is deep
 _PIVOT = (32.0, -38.0)  # px, of the pawl, from the ratchet's middle
 _LIFTED = 15.0  # degrees that a lifted pawl stands above the teeth
-CLOCK_WIDE, PAWL_WIDE, HIGH = 108.0, 92.0, 112.0
+CLOCK_WIDE, PAWL_LEAST, HIGH = 108.0, 92.0, 112.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,12 @@ def pawl_runs(lanes: list[Lane]) -> list[PawlRun]:
     return found
 
 
+def pawl_wide(sheet: Sheet) -> float:
+    """Room for a pawl with the words under it, px."""
+    widest = text_width(say("gap {gap}", gap=length(0.01234, False)), sheet.type.small)
+    return max(PAWL_LEAST, widest * 1.06 + 12)
+
+
 def draw_clock(sheet: Sheet, x: float, y: float, instant: float, motion: Motion | None) -> None:
     """Whole milliseconds since the signal; without motion, those at the end."""
     canvas, small = sheet.canvas, sheet.type.small
@@ -60,7 +68,7 @@ def draw_clock(sheet: Sheet, x: float, y: float, instant: float, motion: Motion 
             _digit(sheet, x + column * _WIDE, base, (power, ends), motion)
     weight = {"font_weight": "bold"}
     canvas.text(x + columns * _WIDE + 6, base, "ms", sheet.type.body, **weight)
-    lines = ["since the signal"]
+    lines = [say("since the signal")]
     if motion is not None:
         lines.append(slowed_words(motion.slow))
     for k, line in enumerate(lines):
@@ -70,8 +78,9 @@ def draw_clock(sheet: Sheet, x: float, y: float, instant: float, motion: Motion 
 def draw_no_rest(sheet: Sheet, x: float, y: float) -> None:
     """In the clock's place, where the feed never stands."""
     base = y + DIGIT
-    sheet.canvas.text(x, base, "no rest", 0.7 * DIGIT, font_weight="bold")
-    sheet.canvas.text(x, base + sheet.type.small * 1.4, "the feed runs on", sheet.type.small)
+    sheet.canvas.text(x, base, say("no rest"), 0.7 * DIGIT, font_weight="bold")
+    below = base + sheet.type.small * 1.4
+    sheet.canvas.text(x, below, say("the feed runs on"), sheet.type.small)
 
 
 def slowed_words(slow: float) -> str:
@@ -80,7 +89,7 @@ def slowed_words(slow: float) -> str:
     >>> slowed_words(20.0), slowed_words(1.0)
     ('slowed 20 times', 'at true speed')
     """
-    return "at true speed" if slow == 1 else f"slowed {slow:g} times"
+    return say("at true speed") if slow == 1 else say("slowed {times:g} times", times=slow)
 
 
 def _digit(sheet: Sheet, x: float, base: float, reads: tuple[int, int], motion: Motion) -> None:
@@ -143,11 +152,11 @@ def draw_pawl(
         "stroke_width": 1.5,
     }
     sheet.canvas.element("circle", cx=cx + right, cy=cy + up, r=4, **style)
-    words = [f"{run.name} pawl"]
+    words = [pawl_words(run.name)]
     if parts.clearance is not None:
-        words.append(f"gap {length(parts.clearance, us)}")
+        words.append(say("gap {gap}", gap=length(parts.clearance, us)))
     for k, text in enumerate(words):
-        text = shortened(text, small, PAWL_WIDE - 8)
+        text = shortened(text, small, pawl_wide(sheet) - 8)
         sheet.canvas.text(x, cy + _TIP + (k + 1) * small * 1.3, text, small)
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.course import runs
 from tripmargin.pictures.feed_path_frame import Frame
 from tripmargin.pictures.feed_path_motion import rests_at
 from tripmargin.pictures.feed_path_parts import FeedPath, FeedRaceLike
 from tripmargin.pictures.feed_path_view import arrow_head
-from tripmargin.pictures.margins import too_large
+from tripmargin.pictures.margins import margin_words
 from tripmargin.pictures.sheet import Sheet
 from tripmargin.pictures.svg import text_width
 from tripmargin.pictures.words import in_ms, length
@@ -38,7 +39,13 @@ def dimensions_of(path: FeedPath, race: FeedRaceLike | None, us: bool) -> list[D
     if bar is not None:
         way = length(bar[0], us)
         rows.append(
-            Dimension("to bar", 0.0, bar[0], f"sensor's axis to shear bar {way}", f"to bar {way}")
+            Dimension(
+                "to bar",
+                0.0,
+                bar[0],
+                say("sensor's axis to shear bar {way}", way=way),
+                say("to bar {way}", way=way),
+            )
         )
     if race is None or not runs(race) or race.margin is None or bar is None:
         return rows
@@ -46,15 +53,15 @@ def dimensions_of(path: FeedPath, race: FeedRaceLike | None, us: bool) -> list[D
     if not isfinite(margin):
         return [
             *rows,
-            Dimension("runs on", start, float("inf"), "the feed runs on: no margin", bold=True),
+            Dimension(
+                "runs on", start, float("inf"), say("the feed runs on: no margin"), bold=True
+            ),
         ]
     stands = float(race.position[-1])
-    moves = f"moves {length(stands - start, us)}"
-    while_stopping = f"{moves} in {in_ms(rests_at(race))}"
-    word = "margin" if margin >= 0 else "through by"
-    if too_large(race.notes):
-        word = "cannot pass; computed"
-    text = f"{word} {length(abs(margin), us)}"
+    way = length(stands - start, us)
+    moves = say("moves {way}", way=way)
+    while_stopping = say("moves {way} in {time}", way=way, time=in_ms(rests_at(race)))
+    text = margin_words(margin, race.notes, us)
     rows.append(Dimension("way", start, stands, while_stopping, moves))
     near, far = sorted((stands, bar[0]))
     return [*rows, Dimension("margin", near, far, text, bold=True)]

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.boxes import Box
 from tripmargin.pictures.course import runs
 from tripmargin.pictures.data import RaceLike
 from tripmargin.pictures.feed_path_parts import FeedPath
 from tripmargin.pictures.sheet import Sheet
+from tripmargin.pictures.svg import text_width
 
-_CUTTERHEAD = 86.0  # px kept right of the shear bar, so that the cutterhead's name fits
+_CUTTERHEAD = 86.0  # px kept right of the shear bar, so that the cutterhead's name fits; or more
 _UPPER = 0.62  # of the roll's radius: how much of the upper roll is in view
 
 
@@ -56,9 +58,11 @@ def frame_for(sheet: Sheet, path: FeedPath, race: RaceLike | None) -> Frame:
         left = min(left, float(race.position[0]) - 0.5 * radius)
         last = max(float(race.position[-1]), float(race.position_high[-1]))
         right = max(right, min(last + 0.25 * radius, bar[0] + 2.2 * radius))
+    name = text_width(say("cutterhead"), sheet.type.small)
+    room = max(_CUTTERHEAD, name * 1.06 + 14)
     scales: Sequence[float] = (
         sheet.inner / (right - left),
-        (sheet.inner - _CUTTERHEAD) / (bar[0] - left),
+        (sheet.inner - room) / (bar[0] - left),
     )
     scale = min(scales)
     top, bottom = radius + crop + _UPPER * radius, -radius * 1.04

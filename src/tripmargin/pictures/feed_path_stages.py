@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import isfinite
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box
 from tripmargin.pictures.feed_path_motion import Group, Motion
@@ -43,7 +44,7 @@ class Stages:
         ticks = self.across.ticks(4 if sheet.narrow else 7, MS)
         sheet.bottom_axis(box, self.across, ticks, MS)
         base = box.bottom + 11 + sheet.type.small * 2.2
-        what = "Time since the signal, ms"
+        what = say("Time since the signal, ms")
         self.canvas.text(box.right, base, what, sheet.type.small, text_anchor="end")
         if self.motion is not None:
             self._now(self.motion)

@@ -7,6 +7,8 @@ from math import isfinite
 
 import numpy as np
 
+from tripmargin.ground.languages import say, say_as
+from tripmargin.ground.languages.lists import listed
 from tripmargin.pictures.answers import race_answers
 from tripmargin.pictures.axes import INCH
 from tripmargin.pictures.course import runs
@@ -15,7 +17,8 @@ from tripmargin.pictures.feed_path_parts import FeedPath, FeedRaceLike, drawn_te
 from tripmargin.pictures.feed_path_view import ball_diameter
 from tripmargin.pictures.lanes import lanes_of
 from tripmargin.pictures.page import Cell, Table
-from tripmargin.pictures.words import length
+from tripmargin.pictures.trade_words import stage_words
+from tripmargin.pictures.words import length, length_unit
 
 FEET_A_MINUTE = 0.3048 / 60  # m/s
 
@@ -25,24 +28,28 @@ def answers_of(race: FeedRaceLike | None, missing: Sequence[str], us: bool) -> l
     if race is not None:
         return race_answers(race, us)
     if not missing:
-        return ["The race is not known, so no piece is drawn."]
+        return [say("The race is not known, so no piece is drawn.")]
     return [
-        f"The race is not known: the machine file does not give {', '.join(missing)}. "
-        "No piece is drawn."
+        say(
+            "The race is not known: the machine file does not give {fields}. No piece is drawn.",
+            fields=", ".join(missing),
+        )
     ]
 
 
 def read_it(path: FeedPath, race: FeedRaceLike | None) -> str:
     """How to read the picture, and what in it is only schematic."""
     if race is None:
-        start = "metal comes from the left with the crop, over the sensor, towards the shear bar."
+        start = say(
+            "metal comes from the left with the crop, over the sensor, towards the shear bar."
+        )
     elif runs(race):
-        start = (
+        start = say(
             "metal comes from the left with the crop. Where the sensor's field shows it, the stop "
             "begins; the metal must stand still before the shear bar."
         )
     else:
-        start = (
+        start = say(
             "metal comes from the left with the crop. This piece gives too weak a signal, so "
             "nothing stops it."
         )
@@ -52,56 +59,64 @@ def read_it(path: FeedPath, race: FeedRaceLike | None) -> str:
 def to_scale(path: FeedPath, race: FeedRaceLike | None) -> str:
     """What is to scale, and what is schematic for want of a number."""
     exact = [
-        ("lower roll", path.radius is not None),
-        ("sensor", bool(path.blocks)),
-        ("crop's height", path.crop is not None),
-        ("way to the shear bar", path.bar is not None),
+        (say("lower roll"), path.radius is not None),
+        (say("sensor"), bool(path.blocks)),
+        (say("crop's height"), path.crop is not None),
+        (say("way to the shear bar"), path.bar is not None),
     ]
     known = [name for name, given in exact if given]
-    guessed = [name for name, given in exact if not given and name != "sensor"]
+    guessed = [name for name, given in exact if not given and name != say("sensor")]
     ball = race is not None and ball_diameter(race.piece) is not None
-    known += ["ball"] if ball else []
-    dashed = [*guessed, "upper roll", "cutterhead", "body of the shear bar"]
-    parts = [f"To scale: {_listed(known)}."] if known else ["Nothing here is to scale."]
-    parts.append(f"Dashed is schematic: {_listed(dashed)}.")
-    loose = ["the rolls' flutes"]
+    known += [say("ball")] if ball else []
+    dashed = [*guessed, say("upper roll"), say("cutterhead"), say("body of the shear bar")]
+    parts = [say("Nothing here is to scale.")]
+    if known:
+        parts = [say("To scale: {parts}.", parts=listed(known))]
+    parts.append(say("Dashed is schematic: {parts}.", parts=listed(dashed)))
+    loose = [say("the rolls' flutes")]
     if race is not None and race.stages and runs(race):
-        loose.append("the size of pawls and ratchets")
+        loose.append(say("the size of pawls and ratchets"))
         if any(pawl.teeth != drawn_teeth(pawl) for pawl in path.pawls):
-            loose.append("the teeth of a dashed ratchet")
+            loose.append(say("the teeth of a dashed ratchet"))
     if race is not None and not ball:
-        loose.append("the size of the piece")
-    parts.append(f"Schematic too: {_listed(loose)}. The path is drawn straight.")
+        loose.append(say("the size of the piece"))
+    parts.append(say("Schematic too: {parts}. The path is drawn straight.", parts=listed(loose)))
     if not path.blocks:
-        parts.append("The machine file does not give the sensor's parts.")
+        parts.append(say("The machine file does not give the sensor's parts."))
     return " ".join(parts)
 
 
 def notes_of(path: FeedPath) -> list[str]:
     """What the picture leaves out."""
-    notes = ["What lies between the front rolls and the shear bar is not in the machine file."]
+    notes = [say("What lies between the front rolls and the shear bar is not in the machine file.")]
     if path.crop_assumed:
-        notes.append("The crop's height is assumed.")
+        notes.append(say("The crop's height is assumed."))
     return notes
 
 
 def description_of(path: FeedPath, race: FeedRaceLike | None, us: bool) -> str:
     """Places and stages in sentences, for a person who does not see the picture."""
-    said = []
+    told = []
     if path.bar is not None:
-        said.append(f"The shear bar lies {length(path.bar[0], us)} behind the sensor's axis.")
+        way = length(path.bar[0], us)
+        told.append(say("The shear bar lies {way} behind the sensor's axis.", way=way))
     if race is None or not runs(race):
-        return " ".join(said)
+        return " ".join(told)
     low, high = float(race.position_low[-1]), float(race.position_high[-1])
     caught, stands = float(race.position[0]), float(race.position[-1])
-    said.append(f"Caught {_from_axis(caught, us)}.")
+    told.append(say("Caught {where}.", where=_from_axis(caught, us)))
     if stands_still(race):
-        said.append(
-            f"It stands {_from_axis(stands, us)}, at the least {_from_axis(low, us)}, at the most "
-            f"{_from_axis(high, us)}."
+        told.append(
+            say(
+                "It stands {where}, at the least {least}, at the most {most}.",
+                where=_from_axis(stands, us),
+                least=_from_axis(low, us),
+                most=_from_axis(high, us),
+            )
         )
-    stages = (f"{stage.name.replace('_', ' ')}" for stage in race.stages)
-    return f"{' '.join(said)} Stages: {', '.join(stages)}. The table gives places and times."
+    stages = ", ".join(stage_words(stage.name) for stage in race.stages)
+    told.append(say("Stages: {stages}. The table gives places and times.", stages=stages))
+    return " ".join(told)
 
 
 def feed_path_table(race: FeedRaceLike, us: bool = False, *, frames: int = 12) -> Table:
@@ -128,15 +143,20 @@ def feed_path_table(race: FeedRaceLike, us: bool = False, *, frames: int = 12) -
         If `frames` is less than 2.
     """
     if frames < 2:
-        raise ValueError(f"frames = {frames}: 2 or more are needed, for a beginning and an end.")
+        raise ValueError(
+            say(
+                "frames = {frames}: 2 or more are needed, for a beginning and an end.",
+                frames=frames,
+            )
+        )
     unit, pace = (INCH, FEET_A_MINUTE) if us else (1e-3, 1.0)
-    name, speeds = ("in", "ft/min") if us else ("mm", "m/s")
+    name, speeds = length_unit(us)[0], "ft/min" if us else "m/s"
     headers = (
-        "time, ms",
-        f"place past the sensor's axis, {name}",
-        f"speed, {speeds}",
-        "stage",
-        f"left to the shear bar, {name}",
+        say("time, ms"),
+        say("place past the sensor's axis, {unit}", unit=name),
+        say("speed, {unit}", unit=speeds),
+        say("stage"),
+        say("left to the shear bar, {unit}", unit=name),
     )
     bar, caught = race.sensor_to_shear_bar.nominal, runs(race)
     ends = rests_at(race) if caught else bar / race.metal_speed
@@ -147,7 +167,7 @@ def feed_path_table(race: FeedRaceLike, us: bool = False, *, frames: int = 12) -
     for t in _apart(sorted(instants)):
         place = float(np.interp(t, race.times, race.position)) if caught else race.metal_speed * t
         speed = _speed(race, t) if caught else race.metal_speed
-        stage = _stage(race, t) if caught else "not caught: no stage runs"
+        stage = _stage(race, t) if caught else say("not caught: no stage runs")
         shown = (t * 1e3, place / unit, speed / pace)
         rows.append([*(round(v, 3) for v in shown), stage, round((bar - place) / unit, 3)])
     return headers, rows
@@ -182,18 +202,16 @@ def _stage(race: FeedRaceLike, t: float) -> str:
     """What runs from an instant on."""
     lanes, _ = lanes_of(race.stages)
     running = [
-        bar.stage.name.replace("_", " ")
+        stage_words(bar.stage.name)
         for lane in lanes
         for bar in lane.bars
         if bar.begins - 1e-6 <= t < bar.ends - 1e-6
     ]
-    return " and ".join(running) if running else "at rest"
+    return listed(running) if running else say_as("metal", "at rest")
 
 
 def _from_axis(place: float, us: bool) -> str:
-    side = "behind" if place >= 0 else "before"
-    return f"{length(abs(place), us)} {side} the sensor's axis"
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    distance = length(abs(place), us)
+    if place >= 0:
+        return say("{distance} behind the sensor's axis", distance=distance)
+    return say("{distance} before the sensor's axis", distance=distance)

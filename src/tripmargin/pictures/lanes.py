@@ -6,8 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.data import StageLike
+from tripmargin.pictures.trade_words import pawl_words, stage_words
 from tripmargin.pictures.words import time_ms
+
+_OF_A_PAWL = ("swing", "tooth")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,10 +29,21 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class Lane:
-    """A row of the bar chart: one stage, or one pawl's swing and tooth."""
+    """A row of the bar chart: one stage, or one pawl's swing and tooth; `words` is what it says."""
 
     name: str
     bars: tuple[Bar, ...]
+
+    @property
+    def words(self) -> str:
+        """The row's name in people's words."""
+        if not self.bars:
+            return self.name
+        name = self.bars[0].stage.name
+        kind, _, pawl = name.partition(" ")
+        if pawl and kind in _OF_A_PAWL:
+            return pawl_words(pawl)
+        return stage_words(name)
 
     @property
     def lasts(self) -> float:
@@ -68,7 +83,7 @@ def lanes_of(stages: Sequence[StageLike]) -> tuple[list[Lane], float]:
     rows: dict[str, int] = {}
     for stage in stages:
         kind, _, pawl = stage.name.partition(" ")
-        if not (pawl and kind in ("swing", "tooth")):
+        if not (pawl and kind in _OF_A_PAWL):
             lanes.append(Lane(stage.name.replace("_", " "), (Bar(stage, over),)))
             if stage.name != "rest":
                 caught = over + stage.nominal
@@ -87,18 +102,22 @@ def lanes_of(stages: Sequence[StageLike]) -> tuple[list[Lane], float]:
 def lane_words(lane: Lane) -> list[str]:
     """What to write beside a row, the fullest first."""
     if not lane.begins:
-        return [f"{lane.name}: never begins"]
+        return [say("{stage}: never begins", stage=lane.words)]
     nominal = sum(bar.stage.nominal for bar in lane.bars)
     if not isfinite(nominal):
         return [
-            f"{lane.name}: never comes about, the feed runs on",
-            f"{lane.name}: never comes about",
-            f"{lane.name}: never",
+            say("{stage}: never comes about, the feed runs on", stage=lane.words),
+            say("{stage}: never comes about", stage=lane.words),
+            say("{stage}: never", stage=lane.words),
         ]
-    total = f"{lane.name} {time_ms(nominal)} ms"
+    total = f"{lane.words} {time_ms(nominal)} ms"
     if not lane.ends:
-        return [f"{total}, may never come about", f"{total} or never"]
+        return [
+            say("{stage}, may never come about", stage=total),
+            say("{stage} or never", stage=total),
+        ]
     if len(lane.bars) == 1:
         return [total]
-    parts = (f"{b.stage.name.split(' ')[0]} {time_ms(b.stage.nominal)}" for b in lane.bars)
-    return [f"{lane.name}: {', '.join(parts)} ms", total]
+    swing, tooth = (time_ms(bar.stage.nominal) for bar in lane.bars[:2])
+    both = say("{pawl}: swing {swing}, tooth {tooth} ms", pawl=lane.words, swing=swing, tooth=tooth)
+    return [both, total]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.sheet import Entry, Sheet
 
@@ -58,11 +59,11 @@ def learned_picture(rows: Sequence[LearnedRow], *, width: float = 360, sun: bool
                 raise ValueError(f"{row.text}: {limits} are not in their order")
     sheet = Sheet(width, sun)
     hatched = sheet.canvas.pattern("slant", sheet.look.soft, 0.8)
-    sheet.key([Entry("before: by the file", hatched), Entry("after", sheet.look.accent)])
+    sheet.key([Entry(say("before: by the file"), hatched), Entry(say("after"), sheet.look.accent)])
     for row in rows:
         _row(sheet, row, hatched)
     sheet.y += sheet.type.edge * 0.6
-    return sheet.done("Before and after", "; ".join(_words(row) for row in rows))
+    return sheet.done(say("Before and after"), "; ".join(_words(row) for row in rows))
 
 
 def _row(sheet: Sheet, row: LearnedRow, hatched: str) -> None:
@@ -73,9 +74,9 @@ def _row(sheet: Sheet, row: LearnedRow, hatched: str) -> None:
     low, high = min(every), max(every)
     spare = 0.04 * (high - low) or 0.5 * abs(high) or 1.0
     scale = Scale(low - spare, high + spare, edge, sheet.width - edge)
-    for name, limits, fill in (("before", row.before, hatched), ("after", row.after, None)):
+    for limits, fill in ((row.before, hatched), (row.after, None)):
         if limits is None:
-            sheet.paragraph(f"{name}: not known", sheet.type.small, soft=True)
+            sheet.paragraph(say("before: not known"), sheet.type.small, soft=True)
             continue
         top = sheet.y + 4
         left, middle, right = (scale.at(value) for value in limits)
@@ -84,15 +85,20 @@ def _row(sheet: Sheet, row: LearnedRow, hatched: str) -> None:
         ink = sheet.look.ink if fill else sheet.look.paper
         sheet.canvas.line(middle, top + 1, middle, top + _TALL - 1, stroke=ink, stroke_width=2.5)
         sheet.y = top + _TALL
-        sheet.paragraph(f"{name}: {_span(row, limits)}", sheet.type.small)
+        span = _span(row, limits)
+        words = say("before: {span}", span=span) if fill else say("after: {span}", span=span)
+        sheet.paragraph(words, sheet.type.small)
     sheet.y += 4
 
 
 def _span(row: LearnedRow, limits: Limits) -> str:
     low, middle, high = map(row.said, limits)
-    return f"{middle}, with 95 % {low} to {high}"
+    return say("{middle}, with 95 % {low} to {high}", middle=middle, low=low, high=high)
 
 
 def _words(row: LearnedRow) -> str:
-    was = f" before {_span(row, row.before)}," if row.before else ""
-    return f"{row.text}:{was} after {_span(row, row.after)}"
+    after = _span(row, row.after)
+    if row.before is None:
+        return say("{what}: after {after}", what=row.text, after=after)
+    before = _span(row, row.before)
+    return say("{what}: before {before}, after {after}", what=row.text, before=before, after=after)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from tripmargin.ground.languages import later, say, say_as
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box
 from tripmargin.pictures.data import SpreadLike
@@ -41,7 +42,7 @@ def noise_orders_picture(noise: NoiseLike, *, width: float = 720, sun: bool = Fa
     '<svg'
     """
     sheet = Sheet(width, sun)
-    sheet.heading(noise.machine, "noise of a quiet run", noise_answers(noise))
+    sheet.heading(noise.machine, say("noise of a quiet run"), noise_answers(noise))
     if noise.orders:
         _orders(sheet, noise)
     if noise.orders or noise.threshold is not None:
@@ -49,7 +50,8 @@ def noise_orders_picture(noise: NoiseLike, *, width: float = 720, sun: bool = Fa
     sheet.key(_key(sheet, noise))
     sheet.footer(_how_to_read(noise), (), [_source(noise)])
     answers = " ".join(noise_answers(noise))
-    return sheet.done(f"{noise.machine}: noise of a quiet run", f"{_source(noise)} {answers}")
+    title = say("{machine}: noise of a quiet run", machine=noise.machine)
+    return sheet.done(title, f"{_source(noise)} {answers}")
 
 
 def noise_orders_table(noise: NoiseLike) -> Table:
@@ -60,16 +62,28 @@ def noise_orders_table(noise: NoiseLike) -> Table:
     (headers, rows)
         V, rad and 1/h; empty where something is not known.
     """
-    headers = ("quantity", "unit", "value", "low", "high", "sure")
+    headers = (
+        later("quantity"), later("unit"), later("value"), later("low"), later("high"),
+        later("sure"),
+    )  # fmt: skip
     rows: list[list[Cell]] = []
     for order in noise.orders:
         sure = "yes" if order.sure else "no"
-        rows.append([f"order {order.number} amplitude", "V", *_ends(order.amplitude), sure])
-        rows.append([f"order {order.number} phase", "rad", *_ends(order.phase), sure])
-    rows.append(["floor", "V", *_ends(noise.floor), None])
-    rows.append(["share that turns with the roll", "", *_ends(noise.share), None])
-    rows.append(["false trips now", "1/h", *_ends(noise.false_trips_per_hour), None])
-    rows.append(["false trips, roll cured", "1/h", *_ends(noise.cured_per_hour), None])
+        rows.append(
+            [
+                say("order {number} amplitude", number=order.number),
+                "V",
+                *_ends(order.amplitude),
+                sure,
+            ]
+        )
+        rows.append(
+            [say("order {number} phase", number=order.number), "rad", *_ends(order.phase), sure]
+        )
+    rows.append([say("floor"), "V", *_ends(noise.floor), None])
+    rows.append([say("share that turns with the roll"), "", *_ends(noise.share), None])
+    rows.append([say("false trips now"), "1/h", *_ends(noise.false_trips_per_hour), None])
+    rows.append([say("false trips, roll cured"), "1/h", *_ends(noise.cured_per_hour), None])
     return headers, rows
 
 
@@ -80,14 +94,20 @@ def _ends(value: SpreadLike | None) -> list[Cell]:
 
 
 def _source(noise: NoiseLike) -> str:
-    turns = f", {noise.turns} turns of the roll" if noise.turns else ""
-    return f"From {plain_number(noise.duration)} s of recording{turns}."
+    seconds = plain_number(noise.duration)
+    if not noise.turns:
+        return say("From {seconds} s of recording.", seconds=seconds)
+    return say(
+        "From {seconds} s of recording, {turns} turns of the roll.",
+        seconds=seconds,
+        turns=noise.turns,
+    )
 
 
 def _how_to_read(noise: NoiseLike) -> str:
     if not noise.orders:
-        return "no part of the noise could be told to turn with the roll."
-    return (
+        return say("no part of the noise could be told to turn with the roll.")
+    return say(
         "each bar is what comes so many times a turn, its whisker the 95 % interval; open bars do"
         " not stand out of the noise. Below, one turn of what the filled bars come to; in the band"
         " about it lie 95 % of the noise. A trip comes where the noise passes the dashed line."
@@ -98,7 +118,7 @@ def _orders(sheet: Sheet, noise: NoiseLike) -> None:
     """Bars of amplitude over the order's number."""
     canvas, look, size = sheet.canvas, sheet.look, sheet.type.small
     drawn = [order for order in noise.orders if order.number <= MOST]
-    canvas.text(sheet.type.edge, sheet.y + size, "amplitude, mV", size)
+    canvas.text(sheet.type.edge, sheet.y + size, say("amplitude, mV"), size)
     top = sheet.y + size + 10
     height = 0.42 * sheet.width if sheet.narrow else 0.24 * sheet.width
     highest = max(order.amplitude.high for order in drawn)
@@ -125,14 +145,14 @@ def _orders(sheet: Sheet, noise: NoiseLike) -> None:
     shown = [float(k) for k in range(1, len(drawn) + 1, step)]
     sheet.bottom_axis(box, across, shown, 1.0)
     sheet.y = box.bottom + 12 + size
-    canvas.text(box.left, sheet.y + size, "times a turn", size)
+    canvas.text(box.left, sheet.y + size, say("times a turn"), size)
     sheet.y += size + 12
 
 
 def _turn(sheet: Sheet, noise: NoiseLike) -> None:
     """One turn of the trace, the noise about it, and the threshold."""
     canvas, look, size = sheet.canvas, sheet.look, sheet.type.small
-    canvas.text(sheet.type.edge, sheet.y + size, "detector's output, V", size)
+    canvas.text(sheet.type.edge, sheet.y + size, say("detector's output, V"), size)
     top = sheet.y + size + 10
     height = 0.5 * sheet.width if sheet.narrow else 0.3 * sheet.width
     angles = noise.angles if len(noise.angles) else np.array([0.0, 1.0])
@@ -161,15 +181,19 @@ def _turn(sheet: Sheet, noise: NoiseLike) -> None:
     sheet.left_axis(box, up, ticks, 1.0)
     sheet.bottom_axis(box, across, [0.0, 0.25, 0.5, 0.75, 1.0], 1.0)
     sheet.y = box.bottom + 12 + size
-    canvas.text(box.left, sheet.y + size, "turns of the roll", size)
+    canvas.text(box.left, sheet.y + size, say_as("axis", "turns of the roll"), size)
     sheet.y += size + 10
 
 
 def _key(sheet: Sheet, noise: NoiseLike) -> list[Entry]:
     made = []
     if noise.orders:
-        made += [Entry("stands out", sheet.look.ink), Entry("does not", sheet.look.paper)]
-    made.append(Entry("95 % of the noise", sheet.canvas.pattern("dots", sheet.look.soft, 0.7)))
+        made += [
+            Entry(say("stands out"), sheet.look.ink),
+            Entry(say_as("does not stand out", "does not"), sheet.look.paper),
+        ]
+    dots = sheet.canvas.pattern("dots", sheet.look.soft, 0.7)
+    made.append(Entry(say("95 % of the noise"), dots))
     if noise.threshold is not None:
-        made.append(Entry("threshold", dash=DASH))
+        made.append(Entry(say("threshold"), dash=DASH))
     return made

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Protocol
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.units import percent
 from tripmargin.pictures.data import Array, SpreadLike
 from tripmargin.pictures.words import plain_number
@@ -100,20 +101,26 @@ def noise_answers(noise: NoiseLike) -> list[str]:
     middle, low, high = (
         plain_number(end * 1e3) for end in (noise.floor.nominal, noise.floor.low, noise.floor.high)
     )
-    first = f"Floor: {middle} mV ({low} to {high}) rms."
+    first = say("Floor: {middle} mV ({low} to {high}) rms.", middle=middle, low=low, high=high)
     if noise.share is not None:
-        ends = f"{percent(noise.share.low)} to {percent(noise.share.high)}"
-        first += (
-            f" What turns with the roll has {percent(noise.share.nominal)} of the noise's power"
+        turning = say(
+            "What turns with the roll has {share} of the noise's power ({low} to {high}).",
+            share=percent(noise.share.nominal),
+            low=percent(noise.share.low),
+            high=percent(noise.share.high),
         )
-        first += f" ({ends})."
+        first = f"{first} {turning}"
     now, cured = noise.false_trips_per_hour, noise.cured_per_hour
     if now is None or cured is None:
         return [first]
-    words = f"False trips by noise: {rate_words(now)}"
     if any(order.sure for order in noise.orders):
-        words += f"; with the roll cured, {rate_words(cured)}"
-    return [first, f"{words}."]
+        trips = say(
+            "False trips by noise: {now}; with the roll cured, {cured}.",
+            now=rate_words(now),
+            cured=rate_words(cured),
+        )
+        return [first, trips]
+    return [first, say("False trips by noise: {now}.", now=rate_words(now))]
 
 
 def rate_words(rate: SpreadLike) -> str:
@@ -126,14 +133,23 @@ def rate_words(rate: SpreadLike) -> str:
     'less than one in 100000 h'
     """
     if rate.high <= _HARDLY:
-        return "less than one in 100000 h"
+        return say("less than one in 100000 h")
     if rate.nominal >= 1:
-        ends = f"{plain_number(rate.low, 2)} to {plain_number(rate.high, 2)}"
-        return f"{plain_number(rate.nominal, 2)} an hour ({ends})"
-    return f"one in {_hours(rate.nominal)} ({_hours(rate.high)} to {_hours(rate.low)})"
+        return say(
+            "{rate} an hour ({low} to {high})",
+            rate=plain_number(rate.nominal, 2),
+            low=plain_number(rate.low, 2),
+            high=plain_number(rate.high, 2),
+        )
+    return say(
+        "one in {usual} ({least} to {most})",
+        usual=_hours(rate.nominal),
+        least=_hours(rate.high),
+        most=_hours(rate.low),
+    )
 
 
 def _hours(per_hour: float) -> str:
     if per_hour <= _HARDLY:
-        return "over 100000 h"
-    return f"{plain_number(float(f'{1 / per_hour:.2g}'), 6)} h"
+        return say("over 100000 h")
+    return say("{hours} h", hours=plain_number(float(f"{1 / per_hour:.2g}"), 6))

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tripmargin.ground.languages import language, numeral, say, say_many
 from tripmargin.pictures.look import DAY, FONTS
 from tripmargin.pictures.svg import clean
-from tripmargin.pictures.words import SAFETY
+from tripmargin.pictures.trade_words import cell_words
+from tripmargin.pictures.words import SAFETY, said
 
 Cell = str | int | float | None
 Table = tuple[Sequence[str], Sequence[Sequence[Cell]]]
@@ -109,10 +111,10 @@ def html_page(
     items = "".join(f"<li>{clean(caution)}</li>" for caution in cautions)
     more = f"<ul>{items}</ul>" if items else ""
     return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<!DOCTYPE html>\n<html lang="{language()}">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{clean(title)}</title>\n<style>\n{STYLE}\n</style>\n</head>\n<body>\n<main>\n"
-        f'<h1>{clean(title)}</h1>\n<div class="safety">{clean(SAFETY)}{more}</div>\n'
+        f'<h1>{clean(title)}</h1>\n<div class="safety">{clean(say(SAFETY))}{more}</div>\n'
         f"{figures}{'' if table is None else _table(table)}"
         f"{''.join(section_html(section) for section in sections)}</main>\n</body>\n</html>\n"
     )
@@ -143,16 +145,19 @@ def section_html(section: Section) -> str:
 def _table(table: Table) -> str:
     rows = table[1]
     # A long table waits folded up, so that the page stays short on a phone and on paper.
+    title = say("The numbers behind it")
+    count = say_many("{count} row", "{count} rows", len(rows))
     fold = "" if len(rows) > LONG else " open"
     return (
-        f"<h2>The numbers behind it</h2>\n<details{fold}><summary>{len(rows)} rows</summary>\n"
+        f"<h2>{clean(title)}</h2>\n<details{fold}><summary>{clean(count)}</summary>\n"
         f"{table_html(table)}</details>\n"
     )
 
 
 def table_html(table: Table) -> str:
-    """A table as HTML, numbers to the right."""
+    """A table as HTML, numbers to the right; its headers are said."""
     headers, rows = table
+    headers, name = [said(header) for header in headers], say("A table")
     numeric = [
         bool(rows) and all(isinstance(row[k], (int, float)) or row[k] is None for row in rows)
         for k in range(len(headers))
@@ -167,7 +172,8 @@ def table_html(table: Table) -> str:
 
     body = "".join(cells("td", row) for row in rows)
     return (
-        '<div class="table" tabindex="0" role="region" aria-label="A table"><table>\n'
+        '<div class="table" tabindex="0" role="region" '
+        f'aria-label="{clean(name)}"><table>\n'
         f"<thead>{cells('th', headers)}</thead>\n"
         f"<tbody>\n{body}</tbody>\n</table></div>\n"
     )
@@ -188,4 +194,4 @@ def shown(value: Cell) -> str:
     """
     if value is None:
         return ""
-    return f"{value:.6g}" if isinstance(value, float) else str(value)
+    return numeral(value, ".6g") if isinstance(value, float) else cell_words(str(value))

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.units import shown
 from tripmargin.machine import Machine
 from tripmargin.pictures.sheet import Sheet
 from tripmargin.pictures.svg import text_width
+from tripmargin.pictures.trade_words import piece_words
 
 _SPARE = 0.12  # share of the width beside the roll: walls and shaft ends
 _ROOM = 2.2  # heights of the crop that are drawn over the roll, at least
 _HEAD = 7.0  # px, of a dimension's head
+_IN_THE_MIDDLE = 0.5e-3  # m, a piece no further off goes over the middle
 _SMALLEST = 4.0  # px, radius: a small piece is drawn larger, so that it is seen
 
 
@@ -72,19 +75,35 @@ def pass_place_picture(
     view.roll(machine)
     view.piece(x, height, diameter, us)
     sheet.y = view.bottom + 14
-    scale = "Seen the way that the crop goes. To scale, but for the piece where it is small."
+    scale = say("Seen the way that the crop goes. To scale, but for the piece where it is small.")
     sheet.paragraph(scale, sheet.type.small, soft=True)
     sheet.y += 4
-    where = "in the middle" if abs(x) < 0.5e-3 else f"{shown(abs(x), 'length', us=us)} {_side(x)}"
-    return sheet.done(
-        f"Where to pass: {name}",
-        f"Front view of the lower front roll. The piece goes {where} of the roll's middle,"
-        f" {shown(height, 'length', us=us)} above the roll.",
+    title = say("Where to pass: {piece}", piece=piece_words(name))
+    return sheet.done(title, _told(x, height, us))
+
+
+def _told(x: float, height: float, us: bool) -> str:
+    """The same in words."""
+    distance, above = (shown(value, "length", us=us) for value in (abs(x), height))
+    if abs(x) < _IN_THE_MIDDLE:
+        return say(
+            "Front view of the lower front roll. The piece goes over the roll's middle,"
+            " {height} above the roll.",
+            height=above,
+        )
+    if x < 0:
+        return say(
+            "Front view of the lower front roll. The piece goes {distance} left of the roll's"
+            " middle, {height} above the roll.",
+            distance=distance,
+            height=above,
+        )
+    return say(
+        "Front view of the lower front roll. The piece goes {distance} right of the roll's"
+        " middle, {height} above the roll.",
+        distance=distance,
+        height=above,
     )
-
-
-def _side(x: float) -> str:
-    return "left" if x < 0 else "right"
 
 
 class _View:
@@ -124,11 +143,11 @@ class _View:
                 x = self.at(one.centre[0].nominal, 0.0)[0]
                 canvas.rect(x - half, axis - half, 2 * half, 2 * half, fill=self.look.wash,
                             stroke=ink, stroke_width=1, stroke_dasharray="3 2")  # fmt: skip
-            words = "the sensor's magnets, inside the roll"
+            words = say("the sensor's magnets, inside the roll")
             self._label(self.middle, self.bottom - 8, words, size)
-        for word, x in (("left", left + 4), ("right", right - 4)):
-            canvas.text(x, self.sheet.y + 14, word, size,
-                        text_anchor="start" if word == "left" else "end")  # fmt: skip
+        y = self.sheet.y + 11
+        canvas.text(left + 4, y, say("left"), size, text_anchor="start")
+        canvas.text(right - 4, y, say("right"), size, text_anchor="end")
 
     def piece(self, x: float, height: float, diameter: float, us: bool) -> None:
         """The piece, and the two lengths that say where it goes."""
@@ -137,7 +156,7 @@ class _View:
         canvas.line(self.middle, self.sheet.y + 22, self.middle, self.bottom, stroke=self.look.soft,
                     stroke_width=1, stroke_dasharray="7 3 2 3")  # fmt: skip
         across = self.sheet.y + 30
-        if abs(x) >= 0.5e-3:
+        if abs(x) >= _IN_THE_MIDDLE:
             canvas.line(px, across - 5, px, py, stroke=accent, stroke_width=1)
             self._between((self.middle, across), (px, across))
             words = shown(abs(x), "length", us=us)

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tripmargin.ground.languages import numeral, say
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.sheet import Entry, Sheet
 from tripmargin.pictures.svg import path_of, text_width
+from tripmargin.pictures.trade_words import pawl_title, pawl_words
 from tripmargin.pictures.words import length_unit
 from tripmargin.stopping.setting.step_words import between, gap_words
 
@@ -54,8 +56,9 @@ def pawl_gaps_picture(
     sheet = Sheet(width, sun)
     window, canvas = plan.adjusters.window, sheet.canvas
     hatched = canvas.pattern("slant", sheet.look.soft, 0.7)
-    sheet.key([Entry("window of the file", hatched), Entry("may stay there", sheet.look.accent)])
-    note = "Ring: the gap now, its line holds 95 %. Arrow: the aim."
+    window_entry = Entry(say("window of the file"), hatched)
+    sheet.key([window_entry, Entry(say("may stay there"), sheet.look.accent)])
+    note = say("Ring: the gap now, its line holds 95 %. Arrow: the aim.")
     sheet.paragraph(note, sheet.type.small, soft=True)
     spans = [(one.gap - 2 * one.sd, one.gap + 2 * one.sd) for one in known.values()]
     low, high = min(window[0], *(a for a, _ in spans)), max(window[1], *(b for _, b in spans))
@@ -64,17 +67,20 @@ def pawl_gaps_picture(
     for aim in plan.aims.pawls:
         one = known[aim.pawl]
         sheet.y += 6
-        sheet.paragraph(f"{aim.pawl.capitalize()} pawl", sheet.type.body, bold=True)
+        sheet.paragraph(pawl_title(aim.pawl), sheet.type.body, bold=True)
         _bar(sheet, scale, window, aim.room, hatched)
         _marks(sheet, scale, one, aim.gap, us)
     _ticks(sheet, scale, us)
     told = "; ".join(_told(aim.pawl, known[aim.pawl], aim.gap, us) for aim in plan.aims.pawls)
-    return sheet.done("The gaps in their window", f"Window {between(*window, us)}. {told}.")
+    described = say("Window {window}. {pawls}.", window=between(*window, us), pawls=told)
+    return sheet.done(say("The gaps in their window"), described)
 
 
 def _told(pawl: str, one: Known, aim: float, us: bool) -> str:
-    how = "measured" if one.fresh else "reckoned"
-    return f"{pawl} pawl: {how} {gap_words(one.gap, us)}, aim {gap_words(aim, us)}"
+    name, gap, wanted = pawl_words(pawl), gap_words(one.gap, us), gap_words(aim, us)
+    if one.fresh:
+        return say("{pawl}: measured {gap}, aim {aim}", pawl=name, gap=gap, aim=wanted)
+    return say("{pawl}: reckoned {gap}, aim {aim}", pawl=name, gap=gap, aim=wanted)
 
 
 def _bar(
@@ -109,9 +115,10 @@ def _marks(sheet: Sheet, scale: Scale, one: Known, aim: float, us: bool) -> None
     corners = np.array([(goal, foot), (goal - 8, foot + 12), (goal + 8, foot + 12)])
     canvas.path(path_of(corners, closed=True), fill=look.accent)
     canvas.ring(now, middle)
-    said = f"{'now' if one.fresh else 'now, reckoned:'} {gap_words(one.gap, us)}"
-    _centred(sheet, now, top - 6, said, size)
-    _centred(sheet, goal, foot + 14 + size, f"aim {gap_words(aim, us)}", size)
+    gap = gap_words(one.gap, us)
+    words = say("now {gap}", gap=gap) if one.fresh else say("now, reckoned: {gap}", gap=gap)
+    _centred(sheet, now, top - 6, words, size)
+    _centred(sheet, goal, foot + 14 + size, say("aim {gap}", gap=gap_words(aim, us)), size)
     sheet.y = foot + 20 + size
 
 
@@ -131,6 +138,8 @@ def _ticks(sheet: Sheet, scale: Scale, us: bool) -> None:
     for tick in ticks:
         x = scale.at(tick)
         sheet.canvas.line(x, y, x, y + 5, stroke_width=1.5)
-        said = f"{tick / unit:.4g}" + (f" {name}" if tick == ticks[-1] else "")
-        sheet.canvas.text(x, y + 8 + size, said, size, text_anchor="middle")
+        words = numeral(tick / unit, ".4g")
+        if tick == ticks[-1]:
+            words = f"{words} {name}"
+        sheet.canvas.text(x, y + 8 + size, words, size, text_anchor="middle")
     sheet.y = y + size + 8 + sheet.type.edge

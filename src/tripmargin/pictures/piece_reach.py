@@ -7,21 +7,23 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.units import percent
 from tripmargin.pictures.boxes import Box, around
 from tripmargin.pictures.page import Cell, Table
 from tripmargin.pictures.roll_plot import RollPlot
 from tripmargin.pictures.sheet import Entry, Sheet
 from tripmargin.pictures.svg import plate_size
-from tripmargin.pictures.words import length_unit, plain_number, speed
+from tripmargin.pictures.trade_words import piece_title, piece_words
+from tripmargin.pictures.words import length_unit, plain_number, said, speed
 
 if TYPE_CHECKING:
     from tripmargin.sensing.piece_reach import PieceReach
 
 LEVELS = np.array([1.5, 2, 3, 5, 8, 12, 20, 30, 50, 100, 200, 300, 500, 1000, 2000, 5000])
 _LEAST = 1e-3  # of the threshold; a null has no signal, and no logarithm
-MIDDLES = "Every tolerance is taken at its middle, and noise is left out."
-ROOM = (
+MIDDLES = later("Every tolerance is taken at its middle, and noise is left out.")
+ROOM = later(
     "Heights are those of the piece's middle; ways to lie in which it would reach into the roll are"
     " left out."
 )
@@ -46,46 +48,65 @@ def piece_reach_picture(
     """
     sheet = Sheet(width, sun)
     answers = piece_reach_answers(reach, attitude, us)
-    sheet.heading(reach.machine_name, f"where the {reach.piece} is seen", answers)
+    what = say("where the {piece} is seen", piece=piece_words(reach.piece))
+    sheet.heading(reach.machine_name, what, answers)
     plot = _Plot(sheet, reach, attitude, us)
     plot.regions()
     plot.labels()
     plot.axes_and_roll()
     sheet.key(plot.entries())
     sheet.footer(
-        "you look along the crop's path, over the roll. Each line carries how many times the"
-        " threshold the signal is there; where it is hatched the signal stays under the threshold,"
-        " and the piece is not seen.",
+        say(
+            "you look along the crop's path, over the roll. Each line carries how many times the"
+            " threshold the signal is there; where it is hatched the signal stays under the"
+            " threshold, and the piece is not seen."
+        ),
         reach.assumed,
-        [*plot.notes(), MIDDLES, ROOM, *reach.notes],
+        [*plot.notes(), say(MIDDLES), say(ROOM), *map(said, reach.notes)],
     )
-    return sheet.done(f"Reach map of {reach.machine_name}", " ".join(answers))
+    return sheet.done(say("Reach map of {machine}", machine=reach.machine_name), " ".join(answers))
 
 
 def piece_reach_answers(reach: PieceReach, attitude: str, us: bool) -> list[str]:
     """Where it is seen, how it lies there, and how strong its signal is."""
     signal, share = reach.at(attitude), reach.seen(attitude)
-    extent = {0.0: "nowhere", 1.0: "everywhere"}.get(
-        share, f"at {percent(share)} of places and heights"
+    at = say(
+        "{piece}, {lying}, at {speed}",
+        piece=piece_title(reach.piece),
+        lying=lying_words(reach, attitude),
+        speed=speed(reach.speed, us),
     )
+    if share <= 0:
+        seen = say("{at}: seen nowhere.", at=at)
+    elif share >= 1:
+        seen = say("{at}: seen everywhere.", at=at)
+    else:
+        seen = say("{at}: seen at {share} of places and heights.", at=at, share=percent(share))
     low, high = (plain_number(float(end), 2) for end in (signal.min(), signal.max()))
-    runs = f"is {low} times" if low == high else f"runs from {low} to {high} times"
-    named = f"{reach.piece[0].upper()}{reach.piece[1:]}"
+    if low == high:
+        return [seen, say("Its signal is {times} times the threshold.", times=low)]
     return [
-        f"{named}, {lying_words(reach, attitude)}, at {speed(reach.speed, us)}: seen {extent}.",
-        f"Its signal {runs} the threshold.",
+        seen,
+        say("Its signal runs from {low} to {high} times the threshold.", low=low, high=high),
     ]
 
 
 def lying_words(reach: PieceReach, attitude: str) -> str:
     """How the piece lies in this map, in words."""
     if len(reach.lying) == 1:
-        return reach.lying[0]
+        return said(reach.lying[0])
     if attitude == "typical":
-        return f"typical attitude: half of {len(reach.lying)} ways to lie give more, half less"
+        return say(
+            "typical attitude: half of {count} ways to lie give more, half less",
+            count=len(reach.lying),
+        )
     word, share = reach.mostly(attitude)
-    mostly = "everywhere" if share >= 1 else f"at {percent(share)} of places"
-    return f"{attitude} attitude at each place: {word} {mostly}"
+    lies = say("{lying} everywhere", lying=said(word))
+    if share < 1:
+        lies = say("{lying} at {share} of places", lying=said(word), share=percent(share))
+    if attitude == "worst":
+        return say("worst attitude at each place: {lies}", lies=lies)
+    return say("best attitude at each place: {lies}", lies=lies)
 
 
 def piece_reach_table(reach: PieceReach, us: bool) -> Table:
@@ -103,16 +124,23 @@ def piece_reach_table(reach: PieceReach, us: bool) -> Table:
         for x, place in enumerate(reach.places)
     ]
     rows: list[list[Cell]]
-    where = (f"height, {name}", f"place, {name}")
+    where = (say("height, {unit}", unit=name), say("place, {unit}", unit=name))
     if len(reach.lying) == 1:
         rows = [[height, place, _cell(at["worst"][h, x])] for h, x, height, place in places]
-        return (*where, "signal, of threshold"), rows
+        return (*where, say("signal, of threshold")), rows
     worst, best = reach.lies("worst"), reach.lies("best")
-    headers = (*where, "worst, of threshold", "lying then", "typical", "best", "lying then")
+    headers = (
+        *where,
+        say("worst, of threshold"),
+        say("lying then"),
+        say("typical"),
+        say("best"),
+        say("lying then"),
+    )
     rows = [
         [
-            height, place, _cell(at["worst"][h, x]), worst[h][x], _cell(at["typical"][h, x]),
-            _cell(at["best"][h, x]), best[h][x],
+            height, place, _cell(at["worst"][h, x]), said(worst[h][x]),
+            _cell(at["typical"][h, x]), _cell(at["best"][h, x]), said(best[h][x]),
         ]
         for h, x, height, place in places
     ]  # fmt: skip
@@ -162,13 +190,15 @@ class _Plot(RollPlot):
         """How many times the threshold, on each line; where nothing is seen, that."""
         taken: list[Box] = []
         if float(self.values.max()) < 1.0:
-            words, size = ["Not seen anywhere"], self.sheet.type.body
+            words, size = [say("Not seen anywhere")], self.sheet.type.body
             middle = (self.box.left + self.box.right) / 2, (self.box.top + self.box.bottom) / 2
             self.canvas.plate(*middle, words, size)
             taken.append(around(*middle, plate_size(words, size)))
             return
         for level in self.levels:
-            text = "just seen" if level == 1.0 else f"{plain_number(level)} times"
+            text = say("just seen")
+            if level != 1.0:
+                text = say("{count} times", count=plain_number(level))
             self._on_lines(float(np.log(level)), text, taken)
 
     def entries(self) -> list[Entry]:
@@ -177,9 +207,11 @@ class _Plot(RollPlot):
         for k, level in enumerate(self.levels if most >= 1.0 else []):
             end = self.levels[k + 1] if k + 1 < len(self.levels) else None
             low = plain_number(level)
-            span = f"over {low}" if end is None else f"{low} to {plain_number(end)}"
-            entries.append(Entry(f"{span} times the threshold" if k == 0 else span,
-                                 self._tint_of(k)))  # fmt: skip
+            span = say("over {size}", size=low)
+            if end is not None:
+                span = say("{low} to {high}", low=low, high=plain_number(end))
+            words = say("{span} times the threshold", span=span) if k == 0 else span
+            entries.append(Entry(words, self._tint_of(k)))
         if float(self.values.min()) < 1.0:
-            entries.append(Entry("under the threshold: not seen", self._hatched()))
+            entries.append(Entry(say("under the threshold: not seen"), self._hatched()))
         return entries

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.units import percent
 from tripmargin.pictures.answers import map_answers
 from tripmargin.pictures.axes import Scale
@@ -12,6 +15,7 @@ from tripmargin.pictures.data import Array, ProtectionMapLike
 from tripmargin.pictures.fields import Field, along
 from tripmargin.pictures.sheet import Entry, Sheet
 from tripmargin.pictures.svg import plate_size, shortened, text_width
+from tripmargin.pictures.trade_words import piece_words
 from tripmargin.pictures.words import length, length_unit, plain_number
 
 EVEN = (
@@ -27,6 +31,7 @@ def protection_map_picture(
     sun: bool = False,
     us: bool = False,
     in_use: float | None = None,
+    mark: tuple[float, float] | None = None,
 ) -> str:
     """The protection map as SVG: where the metal is missed, seen too late, or stopped in time.
 
@@ -42,6 +47,8 @@ def protection_map_picture(
         Lengths in inches.
     in_use : float, m, optional
         The cut length in use: a line across all sizes of metal.
+    mark : (float, float), m, optional
+        Cut length and ball diameter of one piece: a ring, where the map shows it.
 
     Returns
     -------
@@ -55,21 +62,25 @@ def protection_map_picture(
     """
     _check(pm)
     sheet = Sheet(width, sun)
-    sheet.heading(pm.machine_name, "protection map", map_answers(pm, us))
+    sheet.heading(pm.machine_name, say("protection map"), map_answers(pm, us))
     plot = _Plot(sheet, pm, us, in_use)
     plot.regions()
     plot.piece_line()
-    plot.labels()
+    taken = plot.labels()
+    plot.mark(mark, taken)
     plot.axes()
     plot.key()
     sheet.footer(
-        "find your cut length below, go up to the size of the metal. Solid: stopped before the "
-        "knives. Dots: not seen. Slanted lines: seen, but stopped too late. Heavier: surer.",
+        say(
+            "find your cut length below, go up to the size of the metal. Solid: stopped before the"
+            " knives. Dots: not seen. Slanted lines: seen, but stopped too late. Heavier: surer."
+        ),
         pm.assumed,
-        ["Metal may come anywhere across the roll and at any height of the crop."],
+        [say("Metal may come anywhere across the roll and at any height of the crop.")],
     )
     what = " ".join(map_answers(pm, us))
-    return sheet.done(f"Protection map of {pm.machine_name}", f"{what} {_extent(pm, us)}")
+    title = say("Protection map of {machine}", machine=pm.machine_name)
+    return sheet.done(title, f"{what} {_extent(pm, us)}")
 
 
 def _check(pm: ProtectionMapLike) -> None:
@@ -84,9 +95,13 @@ def _check(pm: ProtectionMapLike) -> None:
 
 
 def _extent(pm: ProtectionMapLike, us: bool) -> str:
-    cuts = f"{length(min(pm.cut_lengths), us)} to {length(max(pm.cut_lengths), us)}"
-    balls = f"{length(min(pm.diameters), us)} to {length(max(pm.diameters), us)}"
-    return f"Cut lengths from {cuts} across, balls from {balls} up."
+    return say(
+        "Cut lengths from {shortest} to {longest} across, balls from {smallest} to {largest} up.",
+        shortest=length(min(pm.cut_lengths), us),
+        longest=length(max(pm.cut_lengths), us),
+        smallest=length(min(pm.diameters), us),
+        largest=length(max(pm.diameters), us),
+    )
 
 
 class _Plot:
@@ -97,9 +112,8 @@ class _Plot:
         self.canvas, self.look = sheet.canvas, sheet.look
         self.unit_name, self.unit = length_unit(us)
         small = sheet.type.small
-        self.canvas.text(
-            sheet.type.edge, sheet.y + small, f"Metal: ball diameter, {self.unit_name}", small
-        )
+        what = say("Metal: ball diameter, {unit}", unit=self.unit_name)
+        self.canvas.text(sheet.type.edge, sheet.y + small, what, small)
         top = sheet.y + small + 10
         cuts, balls, missed, too_late, protected = _grid(pm)
         height = min(0.62 * sheet.width, 420.0) if not sheet.narrow else 0.78 * sheet.width
@@ -161,18 +175,18 @@ class _Plot:
         style = {"stroke_dasharray": dash} if dash else {}
         self.canvas.line(x1, y1, x2, y2, stroke_width=2, **style)
 
-    def labels(self) -> None:
-        """Names inside the regions, where they fit without touching anything."""
+    def labels(self) -> list[Box]:
+        """Names inside the regions, where they fit without touching anything; what is taken."""
         box, size, sure = self.box, self.sheet.type.body, self.pm.confidence
         fields = (self.missed, self.too_late, self.protected)
         missed, late, safe = (field.on_mask(box) for field in fields)
         taken: list[Box] = self._piece_label()
         wordings: list[tuple[Mask, list[str]]] = [
-            (safe >= sure, ["Protected", "stopped in time"]),
-            ((missed >= EVEN) & (safe < EVEN), ["Missed", "not seen"]),
-            ((late >= EVEN) & (safe < EVEN), ["Too late", "seen, not stopped"]),
-            ((safe >= EVEN) & (safe < sure), ["Doubtful"]),
-            ((safe < EVEN) & (missed < EVEN) & (late < EVEN), ["Missed or too late"]),
+            (safe >= sure, [say("Protected"), say("stopped in time")]),
+            ((missed >= EVEN) & (safe < EVEN), [say("Missed"), say("not seen")]),
+            ((late >= EVEN) & (safe < EVEN), [say("Too late"), say("seen, not stopped")]),
+            ((safe >= EVEN) & (safe < sure), [say("Doubtful")]),
+            ((safe < EVEN) & (missed < EVEN) & (late < EVEN), [say("Missed or too late")]),
         ]
         for mask, lines in wordings:
             for inner in taken:
@@ -184,6 +198,23 @@ class _Plot:
                     self.canvas.plate(*spot, some, size)
                     taken.append(around(*spot, extent))
                     break
+        return taken
+
+    def mark(self, at: tuple[float, float] | None, taken: list[Box]) -> None:
+        """A ring at one piece, and its name beside it where that touches nothing."""
+        if at is None or not (self.across.has(at[0]) and self.up.has(at[1])):
+            return
+        x, y, look = self.across.at(at[0]), self.up.at(at[1]), self.look
+        for colour, thick in ((look.paper, 8.0), (look.ink, 3.5)):
+            style: dict[str, Any] = {"fill": "none", "stroke": colour, "stroke_width": thick}
+            self.canvas.element("circle", cx=x, cy=y, r=9, **style)
+        size, words = self.sheet.type.small, [say("this piece")]
+        extent = plate_size(words, size)
+        for dx in (extent[0] / 2 + 15, -extent[0] / 2 - 15):
+            box = around(x + dx, y, extent)
+            if self.box.holds(box) and not any(box.touches(other) for other in taken):
+                self.canvas.plate(x + dx, y, words, size)
+                return
 
     def _piece_label(self) -> list[Box]:
         """Names the line of the piece to stop, at its right end; returns what is now taken."""
@@ -193,7 +224,8 @@ class _Plot:
             return used
         y, size = self.up.at(diameter), self.sheet.type.small
         room = (box.right - box.left - 16) / 1.06
-        text = shortened(f"must stop: {self.pm.must_stop}", size, room, bold=True)
+        words = say("must stop: {piece}", piece=piece_words(self.pm.must_stop))
+        text = shortened(words, size, room, bold=True)
         extent = plate_size([text], size)
         # Clear of the ring that marks the longest protected cut on the line.
         middle = y - extent[1] / 2 - 7
@@ -234,8 +266,9 @@ class _Plot:
             style = {"font_weight": "bold"} if bold else {}
             base = box.bottom + 12 + size
             self.canvas.text(at, base, text, size, text_anchor="middle", **style)
-        title = f"Cut length, {self.unit_name}"
-        title += " (wedge: on offer)" if offered else ""
+        title = say("Cut length, {unit}", unit=self.unit_name)
+        if offered:
+            title = say("Cut length, {unit} (wedge: on offer)", unit=self.unit_name)
         base = box.bottom + 16 + size * 2.1
         self.canvas.text(box.right, base, title, size, text_anchor="end")
         sheet.y = base + 2
@@ -245,15 +278,19 @@ class _Plot:
         look, sure, doubt = self.look, percent(self.pm.confidence), self.pm.confidence > EVEN
         dots, slant = (self.canvas.pattern(kind, look.ink) for kind in ("dots", "slant"))
         entries = [
-            Entry(f"protected: {sure} or more", look.accent),
-            *([Entry(f"doubtful: 50 % to {sure}", self.doubtful)] if doubt else []),
-            Entry("missed", dots),
-            Entry("too late", slant),
+            Entry(say("protected: {share} or more", share=sure), look.accent),
+            *(
+                [Entry(say("doubtful: 50 % to {share}", share=sure), self.doubtful)]
+                if doubt
+                else []
+            ),
+            Entry(say("missed"), dots),
+            Entry(say("too late"), slant),
         ]
         if self.drop is not None:
-            entries.append(Entry("longest protected cut", dash="5 4"))
+            entries.append(Entry(say("longest protected cut"), dash="5 4"))
         if self.in_use is not None:
-            entries.append(Entry("cut in use", dash="1 0"))
+            entries.append(Entry(say("cut in use"), dash="1 0"))
         self.sheet.key(entries)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tripmargin.ground.languages import say, say_as
 from tripmargin.pictures.question_shapes import THIN, Drawing, around
 
 
@@ -12,9 +13,9 @@ def roll_diameter(d: Drawing) -> None:
     for x in (72.0, 164.0):
         d.box(x, 10, 4, 122)
     d.dimension((76, 126), (164, 126))
-    d.label(66, 24, "straight edge", "end")
+    d.label(66, 24, say("straight edge"), "end")
     d.arrow((20, 64), (52, 64), d.look.soft, 1.4)
-    d.label(36, 78, "feed")
+    d.label(36, 78, say("feed"))
 
 
 def roll_width(d: Drawing) -> None:
@@ -32,7 +33,7 @@ def roll_width(d: Drawing) -> None:
     for x in (46.0, 194.0):
         d.line([(x, 96), (x, 132)], stroke=d.look.accent, stroke_width=THIN)
     d.dimension((46, 122), (194, 122))
-    d.label(120, 141, "from the front")
+    d.label(120, 141, say("from the front"))
 
 
 def sensor_to_shear_bar(d: Drawing) -> None:
@@ -44,9 +45,9 @@ def sensor_to_shear_bar(d: Drawing) -> None:
         d.line([(x, 36), (x, end)], stroke=d.look.accent, stroke_width=1.4, stroke_dasharray="4 3")
     d.box(62, 51, 114, 16, stroke="none")
     d.dimension((62, 59), (176, 59))
-    d.label(152, 104, "shear bar")
+    d.label(176, 104, say("shear bar"), "end")
     d.line([(74, 85), (112, 126)], stroke_width=THIN)
-    d.label(114, 134, "sensor", "start")
+    d.label(114, 134, say("sensor"), "start")
 
 
 def crop_depth(d: Drawing) -> None:
@@ -56,7 +57,7 @@ def crop_depth(d: Drawing) -> None:
     d.circle(96, 38, 40)
     d.dashed(around(96, -8, 40, 10, 170))
     d.line([(96, 98), (234, 98)], stroke=d.look.accent, stroke_width=THIN)
-    for x, top, word in ((158.0, 78.0, "least"), (206.0, 32.0, "greatest")):
+    for x, top, word in ((158.0, 78.0, say("least")), (206.0, 32.0, say("greatest"))):
         d.line([(96, top), (x + 10, top)], stroke=d.look.accent, stroke_width=THIN)
         d.dimension((x, top), (x, 98))
         d.asked(x, 114, word)
@@ -70,14 +71,18 @@ def slip(d: Drawing) -> None:
     d.turning(60, 66, 24, 215, 330)
     d.arrow((10, 21), (40, 21), d.look.ink, 1.6)
     d.box(108, 10, 5, 22, fill=d.look.accent, stroke="none")
-    d.label(120, 47, "mark on the mat", "start")
-    for y, end, word in ((116.0, 228.0, "roll"), (136.0, 190.0, "crop")):
+    d.label(120, 47, say("mark on the mat"), "start")
+    roll, crop = say_as("way of the", "roll"), say_as("way of the", "crop")
+    for y, end, word, fill in (
+        (116.0, 228.0, roll, d.look.soft),
+        (136.0, 190.0, crop, d.look.paper),
+    ):
         d.label(6, y + 4, word, "start")
-        d.box(40, y - 5, end - 40, 10, fill=d.look.paper if word == "crop" else d.look.soft)
+        d.box(40, y - 5, end - 40, 10, fill=fill)
     d.line([(190, 84), (190, 141)], stroke=d.look.accent, stroke_width=THIN)
     d.line([(228, 84), (228, 121)], stroke=d.look.accent, stroke_width=THIN)
     d.dimension((190, 94), (228, 94))
-    d.asked(184, 98, "lags", "end")
+    d.asked(184, 98, say("lags"), "end")
 
 
 def knives(d: Drawing) -> None:
@@ -91,8 +96,8 @@ def knives(d: Drawing) -> None:
         px, py = around(x, y, r - 17, 180 + 360 * k / many, 181 + 360 * k / many)[0]
         d.asked(px, py + 4, str(k + 1))
     d.turning(x, y, 20, 330, 210)
-    d.label(36, 118, "one spot of")
-    d.label(36, 131, "the shear bar")
+    d.label(36, 118, say("one spot of"))
+    d.label(36, 131, say("the shear bar"))
     d.line([(68, 108), (91, 82)], stroke_width=THIN)
 
 
@@ -103,18 +108,18 @@ def cutterhead_speed(d: Drawing) -> None:
     d.circle(72, 76, 12, fill=d.look.paper)
     d.box(76, 70, 7, 4, fill=d.look.ink, stroke="none")
     d.dashed([(132, 12), (132, 138)])
-    d.label(136, 24, "guard", "start")
+    d.label(136, 24, say("guard"), "start")
     d.line([(82, 73), (176, 88)], stroke=d.look.accent, stroke_width=1.6, stroke_dasharray="3 3")
     d.box(176, 70, 50, 36, rx=4)
     d.box(184, 76, 36, 18, stroke_width=THIN)
-    d.asked(202, 89, "rpm")
+    d.asked(202, 89, say("rpm"))
     d.area([(202, 106), (222, 106), (222, 140), (206, 140)])
-    d.asked(72, 144, "turns a minute")
+    d.asked(72, 144, say("turns a minute"))
 
 
 def cut_lengths(d: Drawing) -> None:
     """Cut crop behind the shear bar: the shortest and the longest cut on offer."""
-    for top, cut, word in ((28.0, 14.0, "shortest"), (100.0, 34.0, "longest")):
+    for top, cut, word in ((28.0, 14.0, say("shortest")), (100.0, 34.0, say("longest"))):
         d.crop(2, top, 72, top + 18)
         d.arrow((10, top + 9), (38, top + 9), d.look.ink, 1.6)
         d.solid([(72, top + 18), (72, top + 32), (48, top + 32)])

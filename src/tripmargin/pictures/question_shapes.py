@@ -61,9 +61,14 @@ class Drawing:
             self.line(around(x, y, radius, -180, 180), **style)
 
     def label(self, x: float, y: float, text: str, at: str = "middle", **style: Any) -> None:
-        """A word on paper, so that it is read over any pattern; y is its baseline."""
+        """A word on paper, so that it is read over any pattern; y is its baseline.
+
+        A long one is moved until it stands on the sheet.
+        """
         wide = text_width(text, LETTERS, bold="font_weight" in style)
-        left = x - {"start": 0.0, "middle": 0.5, "end": 1.0}[at] * wide
+        wanted = x - {"start": 0.0, "middle": 0.5, "end": 1.0}[at] * wide
+        left = max(min(wanted, WIDE - wide - _EDGE), _EDGE)
+        x += left - wanted
         self.canvas.rect(left - 2, y - 0.8 * LETTERS, wide + 4, LETTERS + 2, fill=self.look.paper)
         self.canvas.text(x, y, text, LETTERS, text_anchor=at, **style)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import sin
 
+from tripmargin.ground.languages import say, say_as
 from tripmargin.pictures.question_shapes import INK, THIN, Drawing, Point, around
 
 
@@ -13,7 +14,7 @@ def coil_resistance(d: Drawing) -> None:
     for left, right in ((44, 60), (176, 192)):
         d.box(left, 30, right - left, 10)
     _coils(d, 76, 35, 5, 17)
-    d.label(68, 12, "sensor", "start")
+    d.label(68, 12, say("sensor"), "start")
     d.line([(192, 35), (208, 35), (208, 76), (164, 76)])
     ends = _apart(d, 152, 82)
     one, two = d.meter(42, 108, "\N{OHM SIGN}")
@@ -21,7 +22,7 @@ def coil_resistance(d: Drawing) -> None:
     d.lead([two, (53, 137), (98, 137), (98, 76), (ends[0][0] - 4, ends[0][1])])
     d.box(196, 96, 14, 28, rx=3)
     d.line([(210, 110), (238, 110)])
-    d.label(200, 142, "unplugged")
+    d.label(200, 142, say("unplugged"))
 
 
 def rotation(d: Drawing) -> None:
@@ -29,7 +30,7 @@ def rotation(d: Drawing) -> None:
     x, y, r = 112.0, 86.0, 50.0
     d.crop(2, 6, 238, 28)
     d.arrow((10, 17), (46, 17), d.look.ink, 1.6)
-    d.label(206, 21, "crop")
+    d.label(206, 21, say("crop"))
     d.circle(x, y, r, stroke=d.look.soft)
     d.circle(x, y, 26, fill=d.look.paper)
     d.dashed([(x, y), (x, 40)])
@@ -38,11 +39,11 @@ def rotation(d: Drawing) -> None:
     d.area([(x, 59), (x - 5, 48), (x + 5, 48)], fill=d.look.ink)
     d.turning(x, y, 40, -90, -50, d.look.accent)
     d.line([(x - 6, 52), (52, 52)], stroke_width=THIN)
-    d.label(4, 48, "mark on", "start")
-    d.label(4, 61, "the frame", "start")
+    d.label(4, 48, say("mark on"), "start")
+    d.label(4, 61, say("the frame"), "start")
     d.line([(128, 70), (170, 92)], stroke_width=THIN)
-    d.label(172, 92, "mark on", "start")
-    d.label(172, 105, "the shaft", "start")
+    d.label(172, 92, say("mark on"), "start")
+    d.label(172, 105, say("the shaft"), "start")
 
 
 def noise(d: Drawing) -> None:
@@ -50,7 +51,7 @@ def noise(d: Drawing) -> None:
     d.roll(40, 40, 28, 16)
     d.turning(40, 40, 18, 215, 340)
     d.dashed([(80, 6), (80, 74)])
-    d.label(40, 86, "no crop")
+    d.label(40, 86, say("no crop"))
     d.line([(40, 40), (96, 40)])
     d.box(96, 20, 62, 42)
     d.area([(110, 26), (110, 56), (136, 41)])
@@ -62,12 +63,12 @@ def noise(d: Drawing) -> None:
     one, two = d.meter(208, 110, "V ~")
     d.lead([one, (197, 142), (164, 142), (164, 92), (176, 92), (176, 41)])
     d.lead([two, (219, 146), (150, 146), (150, 74), (127, 74)])
-    d.label(206, 30, "test point")
+    d.label(206, 30, say("test point"))
     wave = [(8 + k, 120 + 6 * sin(k * 0.9) * sin(k * 0.31 + 1)) for k in range(110)]
     d.line(wave, stroke_width=1.4)
     for y in (114.0, 126.0):
         d.line([(8, y), (118, y)], stroke=d.look.accent, stroke_width=1.4, stroke_dasharray="4 3")
-    d.asked(62, 142, "noise, rms")
+    d.asked(62, 142, say("noise, rms"))
 
 
 def supply(d: Drawing) -> None:
@@ -83,9 +84,9 @@ def supply(d: Drawing) -> None:
     one, two = d.meter(190, 116, "V =")
     d.lead([one, (179, 146), (150, 146), (150, 58)])
     d.lead([two, (201, 142), (224, 142), (224, 84), (158, 84), (158, 42)])
-    d.label(129, 24, "plug")
-    d.label(56, 96, "hold winding")
-    d.label(72, 136, "engine running")
+    d.label(129, 24, say("plug"))
+    d.label(56, 96, say("hold winding"))
+    d.label(72, 136, say("engine running"))
 
 
 def winding_resistance(d: Drawing) -> None:
@@ -101,12 +102,12 @@ def winding_resistance(d: Drawing) -> None:
         d.circle(138, y, 2.6, fill=d.look.ink, stroke_width=0.5)
     d.box(166, 22, 24, 58, rx=3)
     d.line([(190, 51), (236, 51)])
-    d.label(190, 98, "unplugged")
-    d.label(206, 16, "plug")
+    d.label(190, 98, say("unplugged"))
+    d.label(206, 16, say("plug"))
     one, two = d.meter(40, 118, "\N{OHM SIGN}")
     d.lead([one, (29, 146), (150, 146), (150, 72), (138, 72)])
     d.lead([two, (51, 139), (144, 139), (144, 60), (138, 60)])
-    d.asked(106, 112, "more ohms")
+    d.asked(106, 112, say("more ohms"))
 
 
 def suppression(d: Drawing) -> None:
@@ -120,22 +121,27 @@ def suppression(d: Drawing) -> None:
     d.line([(104, 18), (104, 132)])
     d.box(86, 50, 36, 50, stroke=d.look.accent, stroke_width=2.6)
     d.canvas.text(104, 82, "?", 22, text_anchor="middle", font_weight="bold", fill=d.look.accent)
-    d.line([(124, 75), (142, 75)], stroke=d.look.accent, stroke_width=1.6)
-    rows = ((22.0, "diode"), (58.0, "zener"), (94.0, "resistor"), (130.0, "none"))
-    for y, word in rows:
-        d.label(192, y + 4, word, "start")
+    d.line([(124, 75), (132, 75)], stroke=d.look.accent, stroke_width=1.6)
+    rows = (
+        (22.0, "diode", say("diode")),
+        (58.0, "zener", say("zener")),
+        (94.0, "resistor", say("resistor")),
+        (130.0, "none", say_as("suppression", "none")),
+    )
+    for y, word, words in rows:
+        d.label(182, y + 4, words, "start")
         if word == "none":
-            d.line([(146, y), (156, y)])
-            d.line([(176, y), (186, y)])
+            d.line([(136, y), (146, y)])
+            d.line([(166, y), (176, y)])
             continue
-        d.line([(146, y), (186, y)])
+        d.line([(136, y), (176, y)])
         if word == "resistor":
-            d.box(154, y - 6, 24, 12)
+            d.box(144, y - 6, 24, 12)
             continue
-        d.area([(174, y - 8), (174, y + 8), (159, y)])
-        bar = [(159, y - 8), (159, y + 8)]
+        d.area([(164, y - 8), (164, y + 8), (149, y)])
+        bar = [(149, y - 8), (149, y + 8)]
         if word == "zener":
-            bar = [(154, y - 10), *bar, (164, y + 10)]
+            bar = [(144, y - 10), *bar, (154, y + 10)]
         d.line(bar, stroke_width=2.2)
 
 

@@ -6,6 +6,7 @@ from math import isfinite
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.answers import race_answers
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box
@@ -14,6 +15,7 @@ from tripmargin.pictures.data import RaceLike
 from tripmargin.pictures.lanes import Bar, Lane, lane_words, lanes_of
 from tripmargin.pictures.sheet import Entry, Sheet
 from tripmargin.pictures.svg import path_of, shortened, text_width
+from tripmargin.pictures.trade_words import cell_words
 from tripmargin.pictures.words import in_ms, length_unit
 
 MS = 1e-3
@@ -46,7 +48,7 @@ def race_picture(race: RaceLike, *, width: float = 720, sun: bool = False, us: b
     """
     _check(race)
     sheet = Sheet(width, sun)
-    sheet.heading(race.machine_name, "the race to the shear bar", race_answers(race, us))
+    sheet.heading(race.machine_name, say("the race to the shear bar"), race_answers(race, us))
     lanes, caught = lanes_of(race.stages)
     plot = _Plot(sheet, race, lanes, us)
     plot.course.fan()
@@ -60,9 +62,10 @@ def race_picture(race: RaceLike, *, width: float = 720, sun: bool = False, us: b
     plot.axis()
     sheet.key(_entries(sheet, race))
     sheet.footer(_read_it(runs(race), all(lane.ends for lane in lanes)), race.assumed)
-    stages = ", ".join(f"{s.name} {in_ms(s.nominal)}" for s in race.stages)
-    title = f"Race to the shear bar of {race.machine_name}"
-    return sheet.done(title, f"{' '.join(race_answers(race, us))} Stages: {stages}.")
+    stages = ", ".join(f"{cell_words(s.name)} {in_ms(s.nominal)}" for s in race.stages)
+    title = say("Race to the shear bar of {machine}", machine=race.machine_name)
+    told = say("Stages: {stages}.", stages=stages)
+    return sheet.done(title, " ".join((*race_answers(race, us), told)))
 
 
 def _check(race: RaceLike) -> None:
@@ -75,28 +78,31 @@ def _check(race: RaceLike) -> None:
 
 
 def _read_it(caught: bool, ends: bool) -> str:
-    sticks = "" if ends else " An arrow to the edge: that stage may never come about."
-    if not caught:
-        return (
-            "this metal starts no stop. The bars show the stop that would follow a signal; "
-            f"whiskers show how far each stage may be off.{sticks}"
+    if caught:
+        how = say(
+            "the line is the metal on its way to the knives; it must level off before the shear"
+            " bar. The bars show which stage takes the time; whiskers and fan, how far each may be"
+            " off."
         )
-    return (
-        "the line is the metal on its way to the knives; it must level off before the shear bar. "
-        "The bars show which stage takes the time; whiskers and fan, how far each may be off."
-        f"{sticks}"
-    )
+    else:
+        how = say(
+            "this metal starts no stop. The bars show the stop that would follow a signal; whiskers"
+            " show how far each stage may be off."
+        )
+    if ends:
+        return how
+    return " ".join((how, say("An arrow to the edge: that stage may never come about.")))
 
 
 def _entries(sheet: Sheet, race: RaceLike) -> list[Entry]:
     accent, wash = sheet.look.accent, sheet.look.wash
-    entries = [Entry("stage", accent)] if race.stages else []
+    entries = [Entry(say("stage"), accent)] if race.stages else []
     if any(stage.name.startswith("tooth ") for stage in race.stages):
         tooth = sheet.canvas.pattern("slant", accent, 0.8, wash)
-        entries.append(Entry("waiting for a tooth", tooth))
+        entries.append(Entry(say("waiting for a tooth"), tooth))
     if runs(race):
-        entries.append(Entry("where the metal may be", fan_fill(sheet)))
-    return [*entries, Entry("shear bar and its tolerance", bar_fill(sheet))]
+        entries.append(Entry(say("where the metal may be"), fan_fill(sheet)))
+    return [*entries, Entry(say("shear bar and its tolerance"), bar_fill(sheet))]
 
 
 class _Plot:
@@ -107,7 +113,7 @@ class _Plot:
         self.canvas, self.look = sheet.canvas, sheet.look
         self.unit_name, self.unit = length_unit(us)
         small, edge = sheet.type.small, sheet.type.edge
-        what = f"Metal past the sensor's axis, {self.unit_name}"
+        what = say("Metal past the sensor's axis, {unit}", unit=self.unit_name)
         self.canvas.text(edge, sheet.y + small, what, small)
         top = sheet.y + small + 10
         height = 0.36 * sheet.width if not sheet.narrow else 0.6 * sheet.width
@@ -141,13 +147,16 @@ class _Plot:
             return
         rest = self.lanes[-1].bars[-1].ends if self.lanes[-1].name == "rest" else caught
         foot = self.box.bottom + self._lanes_height()
-        marks = [(caught, "pawls in", True), (rest, "at rest", False)]
-        for instant, word, before in marks if rest > caught else marks[:1]:
+        marks = [
+            (caught, say("pawls in {time}", time=in_ms(caught)), True),
+            (rest, say("at rest {time}", time=in_ms(rest)), False),
+        ]
+        for instant, words, before in marks if rest > caught else marks[:1]:
             if not isfinite(instant):
                 continue
             x = self.across.at(instant)
             self.canvas.line(x, self.box.top, x, foot, stroke_width=1.5, stroke_dasharray="2 3")
-            self.names.append((x, f"{word} {in_ms(instant)}", before))
+            self.names.append((x, words, before))
 
     @property
     def _lane(self) -> float:
@@ -245,6 +254,6 @@ class _Plot:
         ticks = self.across.ticks(5 if sheet.narrow else 8, MS)
         sheet.bottom_axis(under, self.across, ticks, MS)
         base = foot + 11 + sheet.type.small * 2.2
-        what = "Time since the signal crossed the threshold, ms"
+        what = say("Time since the signal crossed the threshold, ms")
         self.canvas.text(self.box.right, base, what, sheet.type.small, text_anchor="end")
         sheet.y = base + 2

@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.answers import reach_answers
 from tripmargin.pictures.blind_spots import clusters_of
 from tripmargin.pictures.boxes import Box, around
@@ -13,7 +14,7 @@ from tripmargin.pictures.data import ReachLike
 from tripmargin.pictures.roll_plot import RollPlot
 from tripmargin.pictures.sheet import Entry, Sheet
 from tripmargin.pictures.svg import plate_size, shortened
-from tripmargin.pictures.words import length, length_unit, plain_number
+from tripmargin.pictures.words import length, length_unit, plain_number, said
 
 ROUND = (1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200, 300)
 ROUND_IN = (0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4, 6, 8, 12)
@@ -47,7 +48,7 @@ def reach_picture(
     """
     _check(reach)
     sheet = Sheet(width, sun)
-    sheet.heading(reach.machine_name, "reach of the sensor", reach_answers(reach, us))
+    sheet.heading(reach.machine_name, say("reach of the sensor"), reach_answers(reach, us))
     plot = _Plot(sheet, reach, us)
     plot.regions()
     plot.blind_spots()
@@ -55,12 +56,16 @@ def reach_picture(
     plot.axes_and_roll()
     sheet.key(plot.entries())
     sheet.footer(
-        "you look along the crop's path, over the roll. Each line carries the size of the smallest "
-        "ball seen there; metal between lines must be at least as large as the larger number.",
+        say(
+            "you look along the crop's path, over the roll. Each line carries the size of the"
+            " smallest ball seen there; metal between lines must be at least as large as the larger"
+            " number."
+        ),
         reach.assumed,
         plot.notes(),
     )
-    return sheet.done(f"Reach map of {reach.machine_name}", " ".join(reach_answers(reach, us)))
+    title = say("Reach map of {machine}", machine=reach.machine_name)
+    return sheet.done(title, " ".join(reach_answers(reach, us)))
 
 
 def _check(reach: ReachLike) -> None:
@@ -152,7 +157,7 @@ class _Plot(RollPlot):
         must = self.reach.must_stop_diameter
         named = [(level, plain_number(level / self.unit)) for level in self.levels]
         if must is not None:
-            named.insert(0, (must, f"must stop {length(must, self.us)}"))
+            named.insert(0, (must, say("must stop {size}", size=length(must, self.us))))
         for level, text in named:
             self._on_lines(float(np.log(level)), text, taken)
 
@@ -161,14 +166,14 @@ class _Plot(RollPlot):
         taken: list[Box] = []
         size = self.sheet.type.small
         if not len(self.seen):
-            words, body = ["Nothing is seen"], self.sheet.type.body
+            words, body = [say("Nothing is seen")], self.sheet.type.body
             middle = (self.box.left + self.box.right) / 2, (self.box.top + self.box.bottom) / 2
             self.canvas.plate(*middle, words, body)
             taken.append(around(*middle, plate_size(words, body)))
         for spots in clusters_of(self.reach.blind):
             x = self.across.at(sum(s.x_low + s.x_high for s in spots) / 2 / len(spots))
             y = self.up.at(sum(s.height for s in spots) / len(spots))
-            lines = ["Blind", shortened(spots[0].kind, size, 0.5 * self.sheet.width)]
+            lines = [say("Blind"), shortened(said(spots[0].kind), size, 0.5 * self.sheet.width)]
             extent = plate_size(lines, size)
             x = min(max(x, self.box.left + extent[0] / 2 + 2), self.box.right - extent[0] / 2 - 2)
             y = min(max(y, self.box.top + extent[1] / 2 + 2), self.box.bottom - extent[1] / 2 - 2)
@@ -187,15 +192,18 @@ class _Plot(RollPlot):
             sizes = []
         shown = [plain_number(v / self.unit) for v in sizes]
         for k, size in enumerate(shown):
-            span = f"under {size}" if k == 0 else f"{shown[k - 1]} to {size}"
-            name = f"smallest ball {span} {self.unit_name}" if k == 0 else span
+            if k == 0:
+                name = say("smallest ball under {size} {unit}", size=size, unit=self.unit_name)
+            else:
+                name = say("{low} to {high}", low=shown[k - 1], high=size)
             entries.append(Entry(name, self.tint(k)))
         if shown and must is None:
-            entries.append(Entry(f"over {shown[-1]}", self.tint(len(shown))))
+            entries.append(Entry(say("over {size}", size=shown[-1]), self.tint(len(shown))))
         if must is not None and np.any(self.field.values > np.log(must)):
             unseen = self.canvas.pattern("slant", self.look.ink, 0.62, self.look.paper)
-            entries.append(Entry(f"{length(must, self.us)} ball not seen", unseen))
+            name = say("{ball} ball not seen", ball=length(must, self.us))
+            entries.append(Entry(name, unseen))
         if self.reach.blind or len(self.seen) < self.field.values.size:
             none = self.canvas.pattern("backslant", self.look.ink, 1.3, self.look.paper)
-            entries.append(Entry("blind", none))
+            entries.append(Entry(say("blind"), none))
         return entries

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box, around
 from tripmargin.pictures.data import Array
@@ -46,7 +47,7 @@ class RollPlot:
             heights, values, 0, alone=lambda h: (h - 0.005, h + 0.005)
         )
         small, edge = sheet.type.small, sheet.type.edge
-        what = f"Height above the roll, {self.unit_name}"
+        what = say("Height above the roll, {unit}", unit=self.unit_name)
         self.canvas.text(edge, sheet.y + small, what, small)
         top, tall = sheet.y + small + 10, float(self.height_grid[-1])
         wide = float(across[-1] - across[0])
@@ -98,12 +99,12 @@ class RollPlot:
             x = box.left + (box.right - box.left) * k / 24
             self.canvas.line(x, box.bottom + 2, x, box.bottom + deep - 2, stroke_width=1)
         centre = (box.left + box.right) / 2
-        self.canvas.plate(centre, box.bottom + deep / 2, ["lower front feed roll"], small)
+        self.canvas.plate(centre, box.bottom + deep / 2, [say("lower front feed roll")], small)
         under = Box(box.left, box.top, box.right, box.bottom + deep)
         ticks = self.across.ticks(5 if sheet.narrow else 8, self.unit)
         sheet.bottom_axis(under, self.across, ticks, self.unit)
         base = under.bottom + 11 + small * 2.2
-        what = f"Place across the roll, {self.unit_name} from its middle"
+        what = say("Place across the roll, {unit} from its middle", unit=self.unit_name)
         self.canvas.text(box.right, base, what, small, text_anchor="end")
         sheet.y = base + 2
 
@@ -111,10 +112,12 @@ class RollPlot:
         """What the drawing does to the map, for the small print."""
         notes: list[str] = []
         if self.stretch > 1:
-            notes.append(f"Heights are drawn {self.stretch} times larger than widths.")
+            notes.append(
+                say("Heights are drawn {times} times larger than widths.", times=self.stretch)
+            )
         lowest = float(self.height_grid[0])
         if lowest > 0:
-            notes.append(f"Not computed below {length(lowest, self.us)}.")
+            notes.append(say("Not computed below {height}.", height=length(lowest, self.us)))
         return notes
 
 

@@ -10,6 +10,8 @@ import shutil
 from collections.abc import Sequence
 from pathlib import Path
 
+from tripmargin.ground.languages import say, say_as
+from tripmargin.ground.languages.lists import listed
 from tripmargin.pictures.page import Section, Table, html_page
 
 SUFFIXES = (".svg", ".png", ".html", ".csv")
@@ -56,10 +58,14 @@ def save_picture(
     kind = target.suffix.lower()
     pictures, slim = _several(svg), _several(phone)
     if kind not in SUFFIXES:
-        named = f"'{target.suffix}'" if target.suffix else "none"
+        ending = f"'{target.suffix}'" if target.suffix else say_as("ending", "none")
         raise ValueError(
-            f"{target.name}: the ending is {named}. Allowed: {', '.join(SUFFIXES[:-1])} "
-            f"or {SUFFIXES[-1]}."
+            say(
+                "{file}: the ending is {ending}. Allowed: {allowed}.",
+                file=target.name,
+                ending=ending,
+                allowed=listed(SUFFIXES, "or"),
+            )
         )
     if kind == ".csv":
         content = csv_text(table).encode()
@@ -74,7 +80,14 @@ def save_picture(
         )
         content = page.encode()
     elif len(pictures) != 1:
-        raise ValueError(f"{target.name}: {kind} holds one picture; {len(pictures)} were given.")
+        raise ValueError(
+            say(
+                "{file}: {ending} holds one picture; {count} were given.",
+                file=target.name,
+                ending=kind,
+                count=len(pictures),
+            )
+        )
     else:
         content = pictures[0].encode() if kind == ".svg" else png_bytes(pictures[0])
     write_whole(target, content)
@@ -88,7 +101,7 @@ def csv_text(table: Table | None) -> str:
     ['piece,margin_m', '"8 mm, rod",0.1', 'nut,']
     """
     if table is None:
-        raise ValueError("A .csv file holds a table, and none was given.")
+        raise ValueError(say("A .csv file holds a table, and none was given."))
     headers, rows = table
     if any(len(row) != len(headers) for row in rows):
         raise ValueError(f"A row of the table does not have {len(headers)} cells.")

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+from tripmargin.ground.languages import numeral, say, say_as, say_many
 from tripmargin.ground.units import percent
-from tripmargin.pictures.words import length, length_unit, plain_number
+from tripmargin.pictures.trade_words import pawl_place
+from tripmargin.pictures.words import length, length_unit, plain_number, said
 from tripmargin.stopping.setting.step_words import between, gap_words
 
 if TYPE_CHECKING:
@@ -21,11 +23,12 @@ def gap_table(found: PawlSetting, us: bool) -> tuple[tuple[str, ...], list[tuple
     steps = found.steps
     rows: list[tuple[str, ...]] = []
     for aim in steps.aims.pawls:
-        room = "none is sure" if aim.room is None else between(*aim.room, us)
+        room = say("none is sure") if aim.room is None else between(*aim.room, us)
         inside = percent(steps.inside_now[aim.pawl])
         gap = gap_words(steps.readings[aim.pawl], us)
-        rows.append((aim.pawl, gap, inside, room, gap_words(aim.gap, us)))
-    return ("pawl", "measured", "inside", "may stay from", "aim"), rows
+        rows.append((pawl_place(aim.pawl), gap, inside, room, gap_words(aim.gap, us)))
+    headers = (say("pawl"), say("measured"), say("inside"), say("may stay from"), say("aim"))
+    return headers, rows
 
 
 def leave_line(found: PawlSetting, us: bool) -> str:
@@ -35,12 +38,18 @@ def leave_line(found: PawlSetting, us: bool) -> str:
     sure = all(aim.sure_enough for aim in steps.aims.pawls)
     each = steps.adjusters.confidence_each
     if sure and all(chance >= each for chance in steps.inside_now.values()):
-        said = "Every gap is" if len(steps.readings) > 1 else "The gap is"
-        return (
-            f"Leave it. {said} inside {between(low, high, us)} with"
-            f" {percent(steps.adjusters.confidence)} or more, now and until it is set again."
+        return say_many(
+            "Leave it. The gap is inside {window} with {share} or more, now and until it is set"
+            " again.",
+            "Leave it. Every gap is inside {window} with {share} or more, now and until it is set"
+            " again.",
+            len(steps.readings),
+            window=between(low, high, us),
+            share=percent(steps.adjusters.confidence),
         )
-    return "Leave it: no move makes it surer than it is. Look at the linkage for wear and play."
+    return say(
+        "Leave it: no move makes it surer than it is. Look at the linkage for wear and play."
+    )
 
 
 def effect_table(found: PawlSetting, us: bool) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
@@ -49,23 +58,34 @@ def effect_table(found: PawlSetting, us: bool) -> tuple[tuple[str, ...], list[tu
     rows: list[tuple[str, ...]] = []
     for effect in found.effects:
         then = effect.after or effect.at_aim
-        for state, verdict in (("now", effect.before), (_then(found), then)):
+        cut = length(effect.cut_length, us)
+        for first, state, verdict in (
+            (cut, say("now"), effect.before),
+            ("", _then(found), then),
+        ):
             rows.append(
                 (
-                    length(effect.cut_length, us) if state == "now" else "",
+                    first,
                     state,
                     spread_words(verdict.stop_time, 1e-3),
                     spread_words(verdict.margin, size),
                     "" if verdict.protected is None else percent(verdict.protected),
-                    verdict.verdict,
+                    said(verdict.verdict),
                 )
             )
-    headers = ("cut", "gaps", "stop time, ms", f"margin, {unit}", "protected", "verdict")
+    headers = (
+        say("cut"),
+        say("gaps"),
+        say("stop time, ms"),
+        say("margin, {unit}", unit=unit),
+        say("protected"),
+        say("verdict"),
+    )
     return headers, rows
 
 
 def _then(found: PawlSetting) -> str:
-    return "aim" if found.steps.leave else "after"
+    return say_as("gaps", "aim") if found.steps.leave else say_as("gaps", "after")
 
 
 def before_after(first: PawlSetting, last: PawlSetting, us: bool) -> list[Compared]:
@@ -92,6 +112,8 @@ class Said:
     margin: str
     protected: str
     verdict: str
+    state: str
+    """The verdict as it is kept: its key."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +137,7 @@ def _said(verdict: CutVerdict, us: bool) -> Said:
         f"{stop} ms" if verdict.stop_time is not None else stop,
         f"{margin} {unit}" if verdict.margin is not None else margin,
         "" if verdict.protected is None else percent(verdict.protected),
+        said(verdict.verdict),
         verdict.verdict,
     )
 
@@ -122,10 +145,10 @@ def _said(verdict: CutVerdict, us: bool) -> Said:
 def spread_words(value: Any, unit: float) -> str:
     """A value with its limits, these to two digits."""
     if value is None or not isfinite(value):
-        return "not known" if value is None else "never"
+        return say("not known") if value is None else say("never")
     ends = (value.low / unit, value.high / unit)
-    low, high = (plain_number(end, 2) if isfinite(end) else "never" for end in ends)
-    return f"{plain_number(value / unit)} ({low} to {high})"
+    low, high = (plain_number(end, 2) if isfinite(end) else say("never") for end in ends)
+    return say("{value} ({low} to {high})", value=plain_number(value / unit), low=low, high=high)
 
 
 def learned_lines(found: PawlSetting, us: bool) -> list[str]:
@@ -134,20 +157,39 @@ def learned_lines(found: PawlSetting, us: bool) -> list[str]:
 
 
 def _learned(each: Learned, found: PawlSetting, us: bool) -> str:
-    how = f"learned from {each.count} past setting{'s' if each.count > 1 else ''}"
+    what = _what_learned(each, found, us)
+    before = _before(each, found, us)
+    how = say_many(
+        "learned from {count} past setting", "learned from {count} past settings", each.count
+    )
+    if each.before.source == "assumed":
+        return say("{what}, {how} (assumed: {before}).", what=what, how=how, before=before)
+    return say("{what}, {how} (by the file: {before}).", what=what, how=how, before=before)
+
+
+def _what_learned(each: Learned, found: PawlSetting, us: bool) -> str:
+    """What it is, and its value now with how far off it may be."""
+    pawl = pawl_place(each.pawl)
+    if each.what == "coupling":
+        value = f"{numeral(100 * each.now.mean, '.2g')} % +- {numeral(200 * each.now.sd, '.2g')} %"
+        return say("Of a move of the {pawl} pawl the others make {value}", pawl=pawl, value=value)
+    size = _pitch(each, found) if each.what == "leverage" else 1.0
+    now, off = gap_words(size * each.now.mean, us), gap_words(2 * size * each.now.sd, us)
+    value = f"{now} +- {off}"
     if each.what == "leverage":
-        pitch = next(a.pitch for a in found.steps.adjusters.pawls if a.pawl == each.pawl)
-        now, before = (gap_words(pitch * belief.mean, us) for belief in (each.now, each.before))
-        off = gap_words(2 * pitch * each.now.sd, us)
-        what = f"one turn of its clevis moves the {each.pawl} gap by {now} +- {off}"
-    elif each.what == "coupling":
-        now, before = (f"{100 * belief.mean:.2g} %" for belief in (each.now, each.before))
-        off = f"{200 * each.now.sd:.2g} %"
-        what = f"of a move of the {each.pawl} pawl the others make {now} +- {off}"
-    else:
-        now, before = (gap_words(belief.mean, us) for belief in (each.now, each.before))
-        off = gap_words(2 * each.now.sd, us)
-        cause = "tightening" if each.what == "tightening_shift" else "a season"
-        what = f"{cause} opens the {each.pawl} gap by {now} +- {off}"
-    source = "assumed" if each.before.source == "assumed" else "by the file"
-    return f"{what[:1].upper()}{what[1:]}, {how} ({source}: {before})."
+        return say("One turn of its clevis moves the {pawl} gap by {value}", pawl=pawl, value=value)
+    if each.what == "tightening_shift":
+        return say("Tightening opens the {pawl} gap by {value}", pawl=pawl, value=value)
+    return say("A season opens the {pawl} gap by {value}", pawl=pawl, value=value)
+
+
+def _before(each: Learned, found: PawlSetting, us: bool) -> str:
+    """Its value before anything was learned."""
+    if each.what == "coupling":
+        return f"{numeral(100 * each.before.mean, '.2g')} %"
+    size = _pitch(each, found) if each.what == "leverage" else 1.0
+    return gap_words(size * each.before.mean, us)
+
+
+def _pitch(each: Learned, found: PawlSetting) -> float:
+    return next(a.pitch for a in found.steps.adjusters.pawls if a.pawl == each.pawl)

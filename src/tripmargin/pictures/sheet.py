@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box
 from tripmargin.pictures.look import Type, look_for, type_for
@@ -32,7 +33,12 @@ class Sheet:
     def __init__(self, width: float, sun: bool, least: float = 0.0) -> None:
         if not NARROWEST <= width <= WIDEST:
             raise ValueError(
-                f"width = {width:g}: a picture is {NARROWEST:g} to {WIDEST:g} px wide."
+                say(
+                    "width = {width:g}: a picture is {least:g} to {most:g} px wide.",
+                    width=width,
+                    least=NARROWEST,
+                    most=WIDEST,
+                )
             )
         sizes = type_for(width)
         self.type = replace(sizes, small=max(sizes.small, least), body=max(sizes.body, least))
@@ -93,9 +99,9 @@ class Sheet:
     def footer(self, read_it: str, assumed: Sequence[str], notes: Sequence[str] = ()) -> None:
         """How to read it in one line, then the small print."""
         self.y += 4
-        self.paragraph(f"Read it: {read_it}", self.type.body)
+        self.paragraph(say("Read it: {how}", how=read_it), self.type.body)
         self.y += 4
-        small = [assumed_words(tuple(assumed)), *notes, MACHINE_NOT_PEOPLE]
+        small = [assumed_words(tuple(assumed)), *notes, say(MACHINE_NOT_PEOPLE)]
         self.paragraph(" ".join(part for part in small if part), self.type.small, soft=True)
         self.y += self.type.edge * 0.8
 

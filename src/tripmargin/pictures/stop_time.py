@@ -6,13 +6,15 @@ from typing import Any
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box
 from tripmargin.pictures.data import Array
 from tripmargin.pictures.sheet import Entry, Sheet
 from tripmargin.pictures.stop_time_data import InstantLike, StopTimeLike
 from tripmargin.pictures.svg import path_of, shortened, text_width
-from tripmargin.pictures.words import measured_ms, plain_number
+from tripmargin.pictures.trade_words import instant_words
+from tripmargin.pictures.words import measured_ms, plain_number, said
 
 MOST_POINTS = 700
 INTERVAL = 0.62
@@ -45,14 +47,24 @@ def stop_time_picture(
     """
     sheet = Sheet(width, sun)
     value, low, high = measured_ms(found.value, found.low, found.high)
-    answer = f"top time {value}: from {low} to {high} in 95 of 100 such measurements."
     if found.clear:
-        answer = f"S{answer}"
+        answer = say(
+            "Stop time {value}: from {low} to {high} in 95 of 100 such measurements.",
+            value=value,
+            low=low,
+            high=high,
+        )
     else:
-        answer = f"Not clear that this is a stop. If it is one: s{answer}"
-    moved = [each.name for each in found.instants if each.by_hand]
-    answers = [answer, *([f"Moved by hand: {', '.join(moved)}."] if moved else [])]
-    sheet.heading(machine_name, "stop time", answers)
+        answer = say(
+            "Not clear that this is a stop. If it is one: stop time {value}: from {low} to {high}"
+            " in 95 of 100 such measurements.",
+            value=value,
+            low=low,
+            high=high,
+        )
+    moved = ", ".join(instant_words(each.name) for each in found.instants if each.by_hand)
+    answers = [answer, *([say("Moved by hand: {instants}.", instants=moved)] if moved else [])]
+    sheet.heading(machine_name, say("stop time"), answers)
     plot = _Plot(sheet, found)
     plot.stop()
     plot.intervals()
@@ -61,20 +73,36 @@ def stop_time_picture(
     plot.axes()
     sheet.key(plot.key())
     told = [*(each.words for each in found.troubles), *found.assumed] if notes else []
-    file = [f"From {found.source}{f', {found.file}' if found.file else ''}."]
-    sheet.footer(_how_to_read(found), (), [*told, *file])
-    return sheet.done(f"{machine_name}: stop time", f"{answer} {_told(found)}")
+    sheet.footer(_how_to_read(found), (), [*map(said, told), _source(found)])
+    title = say("{machine}: stop time", machine=machine_name)
+    return sheet.done(title, f"{answer} {_told(found)}")
+
+
+def _source(found: StopTimeLike) -> str:
+    source = said(found.source)
+    if found.file:
+        return say("From {source}, {file}.", source=source, file=found.file)
+    return say("From {source}.", source=source)
 
 
 def _told(found: StopTimeLike) -> str:
-    told = [f"{each.name} at {plain_number(each.time, 5)} s" for each in found.instants]
-    return f"Instants: {', '.join(told)}."
+    told = [
+        say(
+            "{instant} at {time} s",
+            instant=instant_words(each.name),
+            time=plain_number(each.time, 5),
+        )
+        for each in found.instants
+    ]
+    return say("Instants: {instants}.", instants=", ".join(told))
 
 
 def _how_to_read(found: StopTimeLike) -> str:
-    return (
-        f"the stop runs from {found.start} to {found.end}, the wash between the two strong lines;"
-        " each end may lie anywhere in its hatching, in 95 of 100 cases."
+    return say(
+        "the stop runs from {start} to {end}, the wash between the two strong lines; each end may"
+        " lie anywhere in its hatching, in 95 of 100 cases.",
+        start=instant_words(found.start),
+        end=instant_words(found.end),
     )
 
 
@@ -90,7 +118,8 @@ class _Plot:
         small = sheet.type.small
         self.rows = self._labels(low, high)
         if len(found.traces) == 1:
-            self.canvas.text(sheet.type.edge, sheet.y + small, found.traces[0].what, small)
+            what = said(found.traces[0].what)
+            self.canvas.text(sheet.type.edge, sheet.y + small, what, small)
             sheet.y += small + 6
         top = sheet.y + (max((row for _, row, _ in self.rows), default=0) + 1) * (small + 5) + 6
         height = 0.55 * sheet.width if sheet.narrow else 0.3 * sheet.width
@@ -111,9 +140,9 @@ class _Plot:
         scale = Scale(low, high, self.sheet.type.edge, self.sheet.width - self.sheet.type.edge)
         made = []
         for each in sorted(self.found.instants, key=lambda one: one.time):
-            text = f"{each.name} {plain_number((each.time - self.first.time) * 1e3, 3)} ms"
-            if each is self.first:
-                text = each.name
+            text = instant_words(each.name)
+            if each is not self.first:
+                text = f"{text} {plain_number((each.time - self.first.time) * 1e3, 3)} ms"
             x, half = scale.at(each.time), text_width(text, small) / 2 + 4
             row = next((k for k, edge in enumerate(right_of) if x - half > edge), 5)
             right_of[row] = x + half
@@ -177,7 +206,7 @@ class _Plot:
             self.canvas.path(line, stroke=self.look.paper, stroke_width=4)
             self.canvas.path(line, stroke=self.look.ink, stroke_width=1.6)
             if count > 1:
-                name = shortened(trace.what, small, 0.4 * (box.right - box.left))
+                name = shortened(said(trace.what), small, 0.4 * (box.right - box.left))
                 half = text_width(name, small) / 2
                 self._plate(box.left + 8 + half, box.top + k * lane + small + 8, name, half)
 
@@ -227,7 +256,7 @@ class _Plot:
         )  # fmt: skip
         sheet.bottom_axis(box, since, since.ticks(4 if sheet.narrow else 8, 1e-3), 1e-3)
         sheet.y = box.bottom + 12 + sheet.type.small
-        words = f"ms from {self.found.start}"
+        words = say("ms from {start}", start=instant_words(self.found.start))
         size = sheet.type.small
         at = box.right - text_width(words, size)
         self.canvas.text(at, sheet.y + size, words, size)
@@ -236,9 +265,9 @@ class _Plot:
     def key(self) -> list[Entry]:
         """What lines and hatching stand for."""
         fill = self.canvas.pattern("slant", self.look.ink, INTERVAL)
-        made = [Entry("the stop", self.look.wash), Entry("where its ends may lie", fill)]
+        made = [Entry(say("the stop"), self.look.wash), Entry(say("where its ends may lie"), fill)]
         if len(self.rows) > 2:
-            made.append(Entry("the other instants' intervals", dash=""))
+            made.append(Entry(say("the other instants' intervals"), dash=""))
         return made
 
 

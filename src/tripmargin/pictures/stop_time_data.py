@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Protocol
 
+from tripmargin.ground.languages import later, say
 from tripmargin.pictures.data import Array
 from tripmargin.pictures.page import Cell, Table
+from tripmargin.pictures.words import said
 
 
 class InstantLike(Protocol):
@@ -115,13 +117,19 @@ class StopTimeLike(Protocol):
 
 def stop_time_table(found: StopTimeLike) -> Table:
     """One row for each instant, then the stop time."""
-    headers = ("what", "time_s", "low_s", "high_s", "how")
+    headers = (later("what"), later("time_s"), later("low_s"), later("high_s"), later("how"))
     rows: list[list[Cell]] = [
-        [each.name, round(each.time, 6), round(each.low, 6), round(each.high, 6), each.how]
+        [
+            said(each.name),
+            round(each.time, 6),
+            round(each.low, 6),
+            round(each.high, 6),
+            said(each.how),
+        ]
         for each in found.instants
     ]
-    how = f"from {found.start} to {found.end}"
+    how = say("from {start} to {end}", start=said(found.start), end=said(found.end))
     rows.append(
-        ["stop time", round(found.value, 6), round(found.low, 6), round(found.high, 6), how]
+        [say("stop time"), round(found.value, 6), round(found.low, 6), round(found.high, 6), how]
     )
     return headers, rows

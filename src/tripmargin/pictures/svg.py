@@ -17,15 +17,15 @@ _WIDTHS = {
     222: "ijl",
     260: "|",
     278: " !,./:;I[\\]ft",
-    333: "()-`r{}'",
+    333: "()-`r{}'„“",
     389: '*"',
     500: "Jcksvxyz",
-    556: "#$0123456789?L_abdeghnopqu^",
+    556: "#$0123456789?L_abdeghnopqu^äöü–",
     584: "+<=>~",
-    611: "FTZ",
-    667: "&ABEKPSVXY",
-    722: "CDHNRUw",
-    778: "GOQ",
+    611: "FTZß",
+    667: "&ABEKPSVXYÄ",
+    722: "CDHNRUwÜ",
+    778: "GOQÖ",
     833: "Mm",
     944: "W%@",
 }
@@ -56,6 +56,27 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
     return units * size / 1000 * (1.07 if bold else 1.0)
 
 
+_VOWELS = "aeiouyäöü"
+_FEWEST = 3  # letters of a word on either side of a hyphen
+
+
+def _hyphened(word: str, size: float, room: float, bold: bool) -> tuple[str, str] | None:
+    """A word in two, the first with a hyphen and not wider than the room; None where it cannot be.
+
+    Broken before a consonant that a vowel follows, as German and most English syllables begin;
+    "ch", "sh", "ph" and "th" stay together. Only words of letters: a part's name gets no hyphen.
+    """
+    if not word.isalpha():
+        return None
+    small = word.lower()
+    fitting = _fitting(word, size, room - text_width("-", size, bold), bold)
+    for k in range(min(fitting, len(word) - _FEWEST), _FEWEST - 1, -1):
+        together = small[k] == "h" and small[k - 1] in "cspt"
+        if small[k] not in _VOWELS and small[k + 1] in _VOWELS and not together:
+            return f"{word[:k]}-", word[k:]
+    return None
+
+
 def _fitting(word: str, size: float, room: float, bold: bool) -> int:
     """How many letters of a word fit, one at least."""
     wide = 0.0
@@ -67,11 +88,20 @@ def _fitting(word: str, size: float, room: float, bold: bool) -> int:
 
 
 def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[str]:
-    """Text broken into lines that fit; a word that is too long is cut where it must be."""
+    """Text broken into lines that fit; a word that is too long is cut where it must be.
+
+    >>> wrapped("Vorwärtskupplung", 10, 60)
+    ['Vorwärts-', 'kupplung']
+    """
     lines: list[str] = []
     line = ""
     for word in _BREAKS.split(text.strip()):
         while text_width(word, size, bold) > width and len(word) > 1:
+            if (parts := _hyphened(word, size, width, bold)) is not None:
+                lines += [line] if line else []
+                lines.append(parts[0])
+                line, word = "", parts[1]
+                continue
             room = width - (text_width(line + " ", size, bold) if line else 0.0)
             head = _fitting(word, size, room, bold)
             if text_width(word[:head], size, bold) > room and line:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from tripmargin.ground.languages import later
 from tripmargin.pictures.data import ProtectionMapLike, RaceLike, ReachLike
 from tripmargin.pictures.page import Cell, Table
 from tripmargin.pictures.words import NEVER
@@ -21,7 +22,13 @@ def protection_map_table(pm: ProtectionMapLike) -> Table:
     (headers, rows)
         Lengths in m, probabilities from 0 to 1.
     """
-    headers = ("cut_length_m", "ball_diameter_m", "missed", "too_late", "protected")
+    headers = (
+        later("cut_length_m"),
+        later("ball_diameter_m"),
+        later("missed"),
+        later("too_late"),
+        later("protected"),
+    )
     parts = [np.asarray(part) for part in (pm.missed, pm.too_late, pm.protected)]
     rows: list[list[Cell]] = [
         [_plain(cut), _plain(ball), *(_plain(part[i, j]) for part in parts)]
@@ -40,7 +47,13 @@ def race_table(race: RaceLike) -> Table:
         Stages in s, lengths in m; "never" for a stage that may never come about, and "runs on" for
         the margin of a stop that never does.
     """
-    headers = ("quantity", "unit", "nominal", "low", "high")
+    headers = (
+        later("quantity"),
+        later("unit"),
+        later("nominal"),
+        later("low"),
+        later("high"),
+    )
     rows: list[list[Cell]] = [
         [stage.name, "s", *(_or(NEVER, v) for v in (stage.nominal, stage.low, stage.high))]
         for stage in race.stages
@@ -61,7 +74,7 @@ def reach_table(reach: ReachLike) -> Table:
     (headers, rows)
         All in m.
     """
-    headers = ("height_m", "place_m", "smallest_ball_m")
+    headers = (later("height_m"), later("place_m"), later("smallest_ball_m"))
     balls = np.asarray(reach.smallest_ball, dtype=float)
     rows: list[list[Cell]] = [
         [_plain(h), _plain(x), _plain(balls[i, j]) if np.isfinite(balls[i, j]) else None]

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tripmargin.ground.languages import later, say, say_as
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box, around
 from tripmargin.pictures.data import Array
 from tripmargin.pictures.page import Cell, Table
 from tripmargin.pictures.sheet import Entry, Sheet
 from tripmargin.pictures.svg import path_of, plate_size
+from tripmargin.pictures.trade_words import piece_words
 from tripmargin.pictures.words import length_unit, plain_number
 
 if TYPE_CHECKING:
@@ -57,7 +59,7 @@ def threshold_curve_picture(
     """
     line = _Line.of(curve)
     sheet = Sheet(width, sun)
-    sheet.heading(curve.machine_name, "the threshold", curve.because_us if us else curve.because)
+    sheet.heading(curve.machine_name, say_as("heading", "the threshold"), curve.because_in(us))
     plot = _Plot(sheet, curve, line, us, chosen)
     plot.allowed()
     plot.piece()
@@ -66,13 +68,16 @@ def threshold_curve_picture(
     plot.points()
     sheet.key(plot.key())
     sheet.footer(
-        "along the curve the threshold rises: fewer false trips, but only larger metal is seen. On"
-        " the thick part both are as asked. What lies on the plot's floor is rarer than it shows.",
+        say(
+            "along the curve the threshold rises: fewer false trips, but only larger metal is seen."
+            " On the thick part both are as asked. What lies on the plot's floor is rarer than it"
+            " shows."
+        ),
         curve.assumed,
         curve.notes,
     )
-    title = f"Threshold of {curve.machine_name}"
-    return sheet.done(title, " ".join(curve.because_us if us else curve.because))
+    title = say("Threshold of {machine}", machine=curve.machine_name)
+    return sheet.done(title, " ".join(curve.because_in(us)))
 
 
 def threshold_curve_table(curve: ThresholdCurve) -> Table:
@@ -84,8 +89,8 @@ def threshold_curve_table(curve: ThresholdCurve) -> Table:
         V, 1/h, m, probabilities from 0 to 1; empty where it is not known or no ball is seen.
     """
     headers = (
-        "which", "threshold_V", "false_trips_per_hour", "false_trips_per_hour_noise_high",
-        "smallest_ball_m", "seen",
+        later("which"), later("threshold_V"), later("false_trips_per_hour"),
+        later("false_trips_per_hour_noise_high"), later("smallest_ball_m"), later("seen"),
     )  # fmt: skip
     named = [("", point) for point in curve.points] + [("today", curve.today)]
     if curve.recommended is not None:
@@ -118,7 +123,7 @@ class _Line:
         points = [p for p in curve.points if isfinite(p.smallest_ball)]
         rates = [p.false_trips_high for p in points]
         if len(points) < 2 or any(rate is None for rate in rates):
-            raise ValueError("There is no curve of what is not known.")
+            raise ValueError(say("There is no curve of what is not known."))
         known = np.array([rate for rate in rates if rate is not None])
         return cls(
             np.array([p.threshold for p in points]),
@@ -147,7 +152,7 @@ class _Plot:
         self.canvas, self.look = sheet.canvas, sheet.look
         self.unit_name, self.unit = length_unit(us)
         small, edge = sheet.type.small, sheet.type.edge
-        what = "False trips an hour by noise alone"
+        what = say("False trips an hour by noise alone")
         self.canvas.text(edge, sheet.y + small, what, small)
         top = sheet.y + small + 10
         height = 0.62 * sheet.width if sheet.narrow else 0.4 * sheet.width
@@ -202,7 +207,11 @@ class _Plot:
         ticks = self.across.ticks(4 if sheet.narrow else 8, self.unit)
         sheet.bottom_axis(box, self.across, ticks, self.unit)
         base = box.bottom + 11 + sheet.type.small * 2.2
-        what = f"Smallest ball seen with {100 * self.data.confidence:.6g} %, {self.unit_name}"
+        what = say(
+            "Smallest ball seen with {share:.6g} %, {unit}",
+            share=100 * self.data.confidence,
+            unit=self.unit_name,
+        )
         self.canvas.text(box.right, base, what, sheet.type.small, text_anchor="end")
         sheet.y = base + 2
 
@@ -228,7 +237,9 @@ class _Plot:
 
     def _label(self, x: float, y: float, name: str, point: ThresholdPoint) -> None:
         """A plate beside a point, where it neither leaves the plot nor covers another."""
-        lines = [name, f"{plain_number(point.threshold)} V"]
+        named = {"today": say("today"), "recommended": say("recommended")}
+        title = named.get(name) or say_as("threshold", "chosen")
+        lines = [title, f"{plain_number(point.threshold)} V"]
         size = self.sheet.type.small
         wide, high = plate_size(lines, size)
         aside, above = wide / 2 + 12, high / 2 + 12
@@ -248,10 +259,10 @@ class _Plot:
 
         made = []
         if self.data.acceptable is not None:
-            made.append(Entry("both as asked", self.look.accent))
-        made.append(
-            Entry(f"false trips put up with: {rate_words(self.data.allowed)}", dash=ALLOWED_DASH)
-        )
+            made.append(Entry(say("both as asked"), self.look.accent))
+        allowed = say("false trips put up with: {rate}", rate=rate_words(self.data.allowed))
+        made.append(Entry(allowed, dash=ALLOWED_DASH))
         if self.data.acceptable is not None:
-            made.append(Entry(f"{self.data.piece} just seen", dash=PIECE_DASH))
+            piece = say("{piece} just seen", piece=piece_words(self.data.piece))
+            made.append(Entry(piece, dash=PIECE_DASH))
         return made

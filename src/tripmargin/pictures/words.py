@@ -4,19 +4,26 @@ from __future__ import annotations
 
 from math import isfinite
 
+from tripmargin.ground.languages import later, numeral, say, say_as
 from tripmargin.ground.units import percent
 from tripmargin.pictures.axes import INCH
 
-NEVER = "never"
-MACHINE_NOT_PEOPLE = "This protects the machine, not people."
-SAFETY = (
-    f"{MACHINE_NOT_PEOPLE} The operator's manual, local codes and licensed practice come first."
+NEVER = later("never")
+MACHINE_NOT_PEOPLE = later("This protects the machine, not people.")
+SAFETY = later(
+    "This protects the machine, not people."
+    " The operator's manual, local codes and licensed practice come first."
 )
+
+
+def said(words: str) -> str:
+    """A word or a sentence that is kept in English until it is shown; a person's own as it is."""
+    return say(words) if words else ""
 
 
 def length_unit(us: bool) -> tuple[str, float]:
     """Name of the unit that lengths are shown in, and how many metres it is."""
-    return ("in", INCH) if us else ("mm", 1e-3)
+    return (say_as("unit", "in"), INCH) if us else ("mm", 1e-3)
 
 
 def plain_number(value: float, digits: int = 3) -> str:
@@ -26,11 +33,12 @@ def plain_number(value: float, digits: int = 3) -> str:
     ('12.3', '1234', '0.05', '20')
     """
     if not isfinite(value):
-        return "none"
+        return say_as("number", "none")
     rounded = float(f"{value:.{digits}g}") if abs(value) < 10**digits else float(round(value))
     if abs(rounded) < 1e-9:
         return "0"
-    text = f"{rounded:.9f}".rstrip("0").rstrip(".")
+    behind = len(f"{rounded:.9f}".rstrip("0").partition(".")[2])
+    text = numeral(rounded, f".{behind}f")
     return text.replace("-", "\N{MINUS SIGN}")
 
 
@@ -51,7 +59,7 @@ def time_ms(value: float) -> str:
     ('6.5', 'never')
     """
     if not isfinite(value):
-        return NEVER
+        return say(NEVER)
     return plain_number(value * 1e3, 2 if abs(value) < 0.01 else 3)
 
 
@@ -61,7 +69,7 @@ def in_ms(value: float) -> str:
     >>> in_ms(0.00652), in_ms(float("inf"))
     ('6.5 ms', 'never')
     """
-    return f"{time_ms(value)} ms" if isfinite(value) else NEVER
+    return f"{time_ms(value)} ms" if isfinite(value) else say(NEVER)
 
 
 def measured_ms(value: float, low: float, high: float) -> tuple[str, str, str]:
@@ -75,7 +83,7 @@ def measured_ms(value: float, low: float, high: float) -> tuple[str, str, str]:
     """
     half = 1e3 * (high - low) / 2
     behind = 0 if half >= 10 else 1
-    first, *ends = (f"{1e3 * one:.{behind}f} ms" for one in (value, low, high))
+    first, *ends = (f"{numeral(1e3 * one, f'.{behind}f')} ms" for one in (value, low, high))
     return first, ends[0], ends[1]
 
 
@@ -95,12 +103,12 @@ def chance(value: float) -> str:
     ('25 %', '1 in 3300', 'less than 1 in a thousand million', '99.99 %')
     """
     if value < 1e-9:
-        return "less than 1 in a thousand million"
+        return say("less than 1 in a thousand million")
     if value >= 1:
-        return "certain"
+        return say("certain")
     if value >= 0.01:
         return percent(value)
-    return f"1 in {plain_number(float(f'{1 / value:.2g}'), 12)}"
+    return say("1 in {count}", count=plain_number(float(f"{1 / value:.2g}"), 12))
 
 
 def assumed_words(assumed: tuple[str, ...], most: int = 6) -> str:
@@ -111,6 +119,11 @@ def assumed_words(assumed: tuple[str, ...], most: int = 6) -> str:
     """
     if not assumed:
         return ""
-    named = ", ".join(assumed[:most])
-    rest = f" and {len(assumed) - most} more" if len(assumed) > most else ""
-    return f"Assumed, as the machine file does not say: {named}{rest}."
+    fields = ", ".join(assumed[:most])
+    if len(assumed) <= most:
+        return say("Assumed, as the machine file does not say: {fields}.", fields=fields)
+    return say(
+        "Assumed, as the machine file does not say: {fields} and {more} more.",
+        fields=fields,
+        more=len(assumed) - most,
+    )

@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
+from tripmargin.ground.languages import ENGLISH, later, say, speaking
+from tripmargin.ground.languages.phrases import Phrase
 from tripmargin.ground.quantities import Quantity
-from tripmargin.ground.units import shown
+from tripmargin.ground.units import INCH
 from tripmargin.machine import Machine
 from tripmargin.stopping import stop_chain
 from tripmargin.stopping.feed import metal_speed
+from tripmargin.stopping.pawl_words import pawl_words
 
 _WARMER = 60.0  # K; a winding that has held all day (common practice, no source)
 _TIRED = 0.7  # of the release current: a spring that has lost three tenths of its force
@@ -17,11 +20,18 @@ _VOLTS = 2.0
 
 
 _STAGES = {
-    "decision_delay": "detector's decision",
-    "relay_release": "relay's release",
-    "release": "hold winding's decay",
-    "plunger": "plunger's fall",
-    "rest": "coming to rest",
+    "decision_delay": later("detector's decision"),
+    "relay_release": later("relay's release"),
+    "release": later("hold winding's decay"),
+    "plunger": later("plunger's fall"),
+    "rest": later("coming to rest"),
+}
+_THE_STAGES = {
+    "decision_delay": later("the detector's decision"),
+    "relay_release": later("the relay's release"),
+    "release": later("the hold winding's decay"),
+    "plunger": later("the plunger's fall"),
+    "rest": later("coming to rest"),
 }
 
 
@@ -32,9 +42,25 @@ def stage_words(name: str) -> str:
     ("hold winding's decay", "upper pawl's wait for a tooth")
     """
     kind, _, pawl = name.partition(" ")
-    if pawl and kind in ("swing", "tooth"):
-        return f"{pawl} pawl's {'swing' if kind == 'swing' else 'wait for a tooth'}"
-    return _STAGES.get(name, name.replace("_", " "))
+    if pawl and kind == "swing":
+        return say("{pawl} pawl's swing", pawl=pawl_words(pawl))
+    if pawl and kind == "tooth":
+        return say("{pawl} pawl's wait for a tooth", pawl=pawl_words(pawl))
+    return say(_STAGES[name]) if name in _STAGES else name.replace("_", " ")
+
+
+def the_stage(name: str) -> str:
+    """A stage as it stands in a sentence.
+
+    >>> the_stage("plunger"), the_stage("rest"), the_stage("swing lower")
+    ("the plunger's fall", 'coming to rest', "the lower pawl's swing")
+    """
+    kind, _, pawl = name.partition(" ")
+    if pawl and kind == "swing":
+        return say("the {pawl} pawl's swing", pawl=pawl_words(pawl))
+    if pawl and kind == "tooth":
+        return say("the {pawl} pawl's wait for a tooth", pawl=pawl_words(pawl))
+    return say(_THE_STAGES[name]) if name in _THE_STAGES else name.replace("_", " ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,25 +70,27 @@ class Cost:
     Attributes
     ----------
     what : str
-        The stage's name, or the change, in metric units.
+        The stage's name, or the change in English and metric units: a key. `words` are to be read.
     margin : float, m
         Negative: it gives. Infinite: with it the stop never comes about; minus infinite: only with
         it does the stop come about; not a number: the stop comes about neither way.
     kind : "stage" or "setting"
-    what_us : str
-        The change in US units, where that reads differently.
+    change, change_us : Phrase or None
+        The change, in metric and in US units; the second where it reads differently.
     """
 
     what: str
     margin: float
     kind: str
-    what_us: str = ""
+    change: Phrase | None = None
+    change_us: Phrase | None = None
 
     def words(self, us: bool = False) -> str:
         """What it is, as it is spoken."""
         if self.kind == "stage":
             return stage_words(self.what)
-        return self.what_us if us and self.what_us else self.what
+        change = self.change_us if us and self.change_us is not None else self.change
+        return self.what if change is None else str(change)
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""
@@ -100,17 +128,24 @@ def setting_costs(machine: Machine, cut_length: float) -> tuple[Cost, ...]:
     for change in _changes(machine):
         other = machine.with_settings(change.settings)
         travel = stop_chain(other, cut_length=cut_length).travel.nominal
-        made.append(Cost(change.what, travel - base, "setting", change.what_us))
+        what = _in_english(change.said)
+        made.append(Cost(what, travel - base, "setting", change.said, change.said_us))
     return tuple(made)
+
+
+def _in_english(said: Phrase) -> str:
+    """A change as a key, whatever the language."""
+    with speaking(ENGLISH):
+        return str(said)
 
 
 @dataclass(frozen=True, slots=True)
 class _Change:
     """Settings set otherwise, and what that is in words, metric and US where they differ."""
 
-    what: str
+    said: Phrase
     settings: dict[str, Any]
-    what_us: str = ""
+    said_us: Phrase | None = None
 
 
 def _changes(machine: Machine) -> list[_Change]:
@@ -120,21 +155,19 @@ def _changes(machine: Machine) -> list[_Change]:
     made: list[_Change] = []
     for gap in (limits.clearance.low, limits.clearance.high, 2 * limits.clearance.high):
         clearances = {f"chain.pawls.{pawl.name}.clearance": gap for pawl in chain.pawls}
-        metric, us = (
-            f"all pawls at {shown(gap, 'length', us=us, digits=3)} clearance"
-            for us in (False, True)
-        )
+        metric = Phrase(later("all pawls at {gap:.3g} mm clearance"), {"gap": gap * 1e3})
+        us = Phrase(later("all pawls at {gap:.3g} in clearance"), {"gap": gap / INCH})
         made.append(_Change(metric, clearances, us))
     if chain.hold_winding.release_time is not None:
         return made
     made += _supply_changes(machine)
     for kind, fitted in (
-        ("no suppression", {"kind": "none"}),
-        ("a 0.8 V diode across the winding", {"kind": "diode", "voltage": 0.8}),
-        ("a 24 V zener across the winding", {"kind": "zener", "voltage": 24.0}),
+        (later("no suppression"), {"kind": "none"}),
+        (later("a 0.8 V diode across the winding"), {"kind": "diode", "voltage": 0.8}),
+        (later("a 24 V zener across the winding"), {"kind": "zener", "voltage": 24.0}),
     ):
         if fitted["kind"] != chain.hold_winding.suppression.kind:
-            made.append(_Change(kind, {"chain.hold_winding.suppression": fitted}))
+            made.append(_Change(Phrase(kind), {"chain.hold_winding.suppression": fitted}))
     return made
 
 
@@ -145,15 +178,16 @@ def _supply_changes(machine: Machine) -> list[_Change]:
     if chain.supply is not None:
         for volts in (-_VOLTS, _VOLTS):
             moved = _moved(chain.supply, volts)
-            made.append(_Change(f"supply {volts:+g} V", {"chain.supply": moved}))
+            said = Phrase(later("supply {volts:+g} V"), {"volts": volts})
+            made.append(_Change(said, {"chain.supply": moved}))
     hold, parts = chain.hold_winding, chain.plunger.parts
     if hold.resistance is not None:
         warm = _scaled(hold.resistance, 1 + 0.00393 * _WARMER)  # IEC 60028, from memory
         made.append(
             _Change(
-                f"winding {_WARMER:g} K warmer",
+                Phrase(later("winding {rise:g} K warmer"), {"rise": _WARMER}),
                 {"chain.hold_winding.resistance": warm},
-                f"winding {_WARMER * 1.8:g} degF warmer",
+                Phrase(later("winding {rise:g} degF warmer"), {"rise": _WARMER * 1.8}),
             )
         )
     tired: dict[str, Any] = {}
@@ -163,7 +197,8 @@ def _supply_changes(machine: Machine) -> list[_Change]:
         weaker = _scaled(hold.release_current, _TIRED**0.5)
         tired["chain.hold_winding.release_current"] = weaker
     if tired:
-        made.append(_Change(f"plunger spring at {_TIRED * 100:g} % of its force", tired))
+        said = Phrase(later("plunger spring at {share:g} % of its force"), {"share": _TIRED * 100})
+        made.append(_Change(said, tired))
     return made
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from tripmargin.ground.languages import later
 from tripmargin.ground.results import Spread
 from tripmargin.protection.bench import REFERENCE_BALL, Bench, Chances
 from tripmargin.protection.mapping import smallest_ball
@@ -69,7 +70,7 @@ class Judge:
         balls = Places.of(self.bench, ball, cut, (sizes / REFERENCE_BALL) ** 3)
         places = [Places.of(self.bench, one, cut, np.array([scale])) for one in lying]
         crossing = self._crossing(lying, scale, cut)
-        (bar,) = self.machine.need("the race", "feed.sensor_to_shear_bar")
+        (bar,) = self.machine.need(later("the race"), "feed.sensor_to_shear_bar")
         return CutVerdict(
             cut_length=cut,
             piece=piece.name,

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.results import Spread, plain
 from tripmargin.machine import Machine
 from tripmargin.protection.bench import Bench
@@ -40,7 +41,7 @@ MOST_LIVE_CELLS = 4000
 _CAUGHT = 8  # of samples kept: those of one cut, or two
 OFF = 0.01
 """No chance of a quick step is farther from a proof's than this."""
-QUICK = (
+QUICK = later(
     "Quick figures, for a setting that is still being turned: no chance is off by more than"
     " 0.01. A proof gives the exact ones."
 )
@@ -64,8 +65,8 @@ class Turned:
     needs : tuple of str
         Fields that are missing for what is not known.
     quick : str
-        Says that these are quick figures, each chance within `OFF` of a proof's. Empty: every
-        number is that of `protection_map`, `race` and `prove`.
+        Says that these are quick figures, each chance within `OFF` of a proof's; `say` says it in
+        the reader's language. Empty: every number is that of `protection_map`, `race` and `prove`.
     """
 
     machine: Machine
@@ -92,7 +93,7 @@ class Turned:
                 "race": self.race,
                 "verdict": self.verdict,
                 "needs": self.needs,
-                "quick": self.quick,
+                "quick": say(self.quick) if self.quick else "",
             }
         )
         return made
@@ -198,8 +199,15 @@ class LiveProtection:
             self.machine, [1.0] if self._cuts is None else self._cuts, self._sizes
         )
         if len(cuts) * len(sizes) > MOST_LIVE_CELLS:
-            asked = f"{len(cuts)} cut lengths x {len(sizes)} diameters"
-            raise ValueError(f"{asked}. Allowed: {MOST_LIVE_CELLS} cells at most in a live map.")
+            raise ValueError(
+                say(
+                    "{cuts} cut lengths x {diameters} diameters. Allowed: {most} cells at most in a"
+                    " live map.",
+                    cuts=len(cuts),
+                    diameters=len(sizes),
+                    most=MOST_LIVE_CELLS,
+                )
+            )
 
     def _stop(self, machine: Machine, whole: bool) -> Stops:
         return self._stops.get((machine, whole), lambda: self._stages.stops(machine, whole=whole))

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.results import plain
 from tripmargin.machine import Machine
 from tripmargin.protection.bench import REFERENCE_BALL, Bench, Progress
@@ -129,8 +130,14 @@ def map_grid(
     cuts = default_cuts(machine) if cut_lengths is None else _lengths("cut_lengths", cut_lengths)
     sizes = np.geomspace(4e-3, 80e-3, 40) if diameters is None else _lengths("diameters", diameters)
     if len(cuts) * len(sizes) > MOST_CELLS:
-        asked = f"{len(cuts)} cut lengths x {len(sizes)} diameters"
-        raise ValueError(f"{asked}. Allowed: {MOST_CELLS} cells at most.")
+        raise ValueError(
+            say(
+                "{cuts} cut lengths x {diameters} diameters. Allowed: {most} cells at most.",
+                cuts=len(cuts),
+                diameters=len(sizes),
+                most=MOST_CELLS,
+            )
+        )
     return cuts, sizes
 
 
@@ -161,12 +168,21 @@ def map_of(machine: Machine, cuts: Array, sizes: Array, parts: Array) -> Protect
 def _lengths(name: str, values: Sequence[float] | Array) -> Array:
     made = np.atleast_1d(np.asarray(values, dtype=float))
     if made.ndim != 1 or not len(made):
-        raise ValueError(f"{name}: one or more lengths in metres are needed.")
+        raise ValueError(say("{name}: one or more lengths in metres are needed.", name=name))
     if len(made) > MOST_CELLS:
-        raise ValueError(f"{name}: {len(made)} values. Allowed: {MOST_CELLS} at most.")
+        raise ValueError(
+            say(
+                "{name}: {count} values. Allowed: {most} at most.",
+                name=name,
+                count=len(made),
+                most=MOST_CELLS,
+            )
+        )
     wrong = made[~(np.isfinite(made) & (made > 0))]
     if len(wrong):
-        raise ValueError(f"{name}: {wrong[0]} m. Allowed: positive, finite lengths.")
+        raise ValueError(
+            say("{name}: {value} m. Allowed: positive, finite lengths.", name=name, value=wrong[0])
+        )
     return np.unique(made)
 
 
@@ -180,10 +196,10 @@ def default_cuts(machine: Machine) -> Array:
     """
     offered = machine.feed.cut_lengths if machine.feed is not None else ()
     if not offered:
-        machine.need("the protection map", "feed.knives")
+        machine.need(later("the protection map"), "feed.knives")
         from tripmargin.ground.errors import NotKnownError
 
-        raise NotKnownError("the protection map", ["feed.cut_lengths"])
+        raise NotKnownError(later("the protection map"), ["feed.cut_lengths"])
     low, high = offered[0], offered[-1]
     steps = np.linspace(max(0.5 * low, low - 0.15 * (high - low)), 1.15 * high, 24)
     return np.unique(np.concatenate([steps, offered if len(offered) <= 12 else []]))

@@ -6,6 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from tripmargin.ground.every_language import in_every_language
+from tripmargin.ground.languages import language, later, say
 from tripmargin.ground.units import percent
 from tripmargin.machine import Machine
 from tripmargin.protection.bench import REFERENCE_BALL, Bench, Progress
@@ -18,7 +20,8 @@ from tripmargin.protection.mapping import (
     longest_protected,
     protection_map,
 )
-from tripmargin.protection.reasons import reasons, too_thick
+from tripmargin.protection.reasons import reasons
+from tripmargin.protection.state_reasons import too_thick
 from tripmargin.protection.verdicts import CutVerdict, Proof
 from tripmargin.sensing.noise import false_trips_per_hour
 from tripmargin.sensing.pieces import Piece
@@ -71,12 +74,16 @@ class Prover:
         best_worst = [v.smallest_ball_worst for v in verdicts if v.smallest_ball_worst is not None]
         table = self.bench.table(Piece.ball(REFERENCE_BALL))
         measures = self._measures(worst)
-        because, because_us = (
-            too_thick(self.machine, self.pieces, us=us)
-            + reasons(self.machine, worst, tuple(verdicts), table.nulls, us=us)
-            + self._keener(worst)
-            for us in (False, True)
-        )
+        lower = self._lower_threshold(worst)
+
+        def because(us: bool) -> tuple[str, ...]:
+            return (
+                too_thick(self.machine, self.pieces, us=us)
+                + reasons(self.machine, worst, tuple(verdicts), table.nulls, us=us)
+                + _keener_words(lower)
+            )
+
+        told = in_every_language(because)
         return Proof(
             machine_name=self.machine.name,
             verdict=worst.verdict,
@@ -86,8 +93,9 @@ class Prover:
             longest_protected_cut_worst=self._longest_worst(verdicts),
             smallest_protected_ball=made.smallest_protected_ball,
             smallest_protected_ball_worst=min(best_worst) if best_worst else None,
-            because=because,
-            because_us=because_us,
+            because=told[language()][0],
+            because_us=told[language()][1],
+            told=told,
             measure_next=measures,
             costs=stage_costs(self.machine, worst.cut_length)
             + setting_costs(self.machine, worst.cut_length),
@@ -97,10 +105,13 @@ class Prover:
             changed=self.machine.changed,
         )
 
-    def _keener(self, worst: CutVerdict) -> tuple[str, ...]:
-        """What a lower threshold would see, and cost, where metal goes unseen."""
+    def _lower_threshold(self, worst: CutVerdict) -> tuple[float, float | None] | None:
+        """Share that a lower threshold would see, and its false trips an hour by noise alone.
+
+        None where hardly any metal goes unseen; no false trips where their rate is not known.
+        """
         if worst.seen is None or 1.0 - worst.seen < _MUCH:
-            return ()
+            return None
         piece = next(p for p in self.pieces if p.name == worst.piece)
         lying, scale = tabulated(piece)
         louder = np.array([scale / _LOWER])
@@ -120,26 +131,16 @@ class Prover:
         )
         lower = self.machine.with_settings(
             {
-                "detector.threshold": self.machine.need("protection", "detector.threshold")[
+                "detector.threshold": self.machine.need(later("protection"), "detector.threshold")[
                     0
                 ].nominal
                 * _LOWER
             }
         )
-        trips = ""
-        if self.machine.get("detector.high_cut") is not None:
-            often = false_trips_per_hour(
-                lower, roll_speed=feed_speed(self.machine, worst.cut_length)
-            )
-            trips = (
-                f", with {often:.2g} false trips an hour by noise alone"
-                if often > _OFTEN
-                else ", still with practically no false trips by noise"
-            )
-        return (
-            f"With the threshold a fifth lower {percent(seen)} would be seen{trips}. That metal may"
-            " come anywhere in the crop is chance: no measurement shrinks that part of the doubt.",
-        )
+        if self.machine.get("detector.high_cut") is None:
+            return seen, None
+        speed = feed_speed(self.machine, worst.cut_length)
+        return seen, false_trips_per_hour(lower, roll_speed=speed)
 
     def _map_about(self, made: ProtectionMap, piece: Piece) -> ProtectionMap:
         """The map with another must-stop piece drawn in."""
@@ -197,3 +198,30 @@ class Prover:
     def _seen_place(self) -> float:
         table = self.bench.table(Piece.ball(REFERENCE_BALL))
         return float(table.places[table.peak[0, 0, len(table.heights) // 2].argmax()])
+
+
+def _keener_words(lower: tuple[float, float | None] | None) -> tuple[str, ...]:
+    """What a lower threshold would see, and cost."""
+    if lower is None:
+        return ()
+    seen, often = percent(lower[0]), lower[1]
+    if often is None:
+        first = say("With the threshold a fifth lower {seen} would be seen.", seen=seen)
+    elif often > _OFTEN:
+        first = say(
+            "With the threshold a fifth lower {seen} would be seen, with {often:.2g} false trips"
+            " an hour by noise alone.",
+            seen=seen,
+            often=often,
+        )
+    else:
+        first = say(
+            "With the threshold a fifth lower {seen} would be seen, still with practically no"
+            " false trips by noise.",
+            seen=seen,
+        )
+    second = say(
+        "That metal may come anywhere in the crop is chance: no measurement shrinks that part of"
+        " the doubt."
+    )
+    return (f"{first} {second}",)

@@ -7,6 +7,8 @@ from dataclasses import replace
 from datetime import date
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.every_language import in_every_language
+from tripmargin.ground.languages import language, later, say
 from tripmargin.machine import Machine
 from tripmargin.machine.ageing import aged
 from tripmargin.protection.bench import Progress
@@ -88,9 +90,9 @@ def missing(machine: Machine) -> tuple[str, ...]:
     found: dict[str, None] = {}
     for ask in (
         lambda: _cuts_on_offer(machine),
-        lambda: machine.need("protection", *_FEED),
+        lambda: machine.need(later("protection"), *_FEED),
         lambda: sensor_of(machine),
-        lambda: machine.need("protection", *_DETECTOR),
+        lambda: machine.need(later("protection"), *_DETECTOR),
         lambda: StopDensities.of(machine),
     ):
         try:
@@ -115,7 +117,7 @@ _DETECTOR = ("detector.gain", "detector.threshold")
 
 def _cuts_on_offer(machine: Machine) -> None:
     if machine.feed is None or not machine.feed.cut_lengths:
-        raise NotKnownError("protection", ["feed.cut_lengths"])
+        raise NotKnownError(later("protection"), ["feed.cut_lengths"])
 
 
 def _piece(piece: Piece | str) -> Piece:
@@ -126,7 +128,13 @@ def _cuts(machine: Machine, cut_lengths: Sequence[float] | None) -> tuple[float,
     if cut_lengths is None:
         return machine.feed.cut_lengths if machine.feed is not None else ()
     if len(cut_lengths) > MOST_CUTS:
-        raise ValueError(f"{len(cut_lengths)} cut lengths. Allowed: {MOST_CUTS} at most.")
+        raise ValueError(
+            say(
+                "{count} cut lengths. Allowed: {most} at most.",
+                count=len(cut_lengths),
+                most=MOST_CUTS,
+            )
+        )
     for cut in cut_lengths:
         require_cut(float(cut))
     return tuple(sorted({float(cut) for cut in cut_lengths}))
@@ -165,18 +173,27 @@ def stop_alone(stops: Stops, cut_length: float, piece: Piece, *, fine: bool = Tr
 
 
 def _not_known(machine: Machine, cuts: tuple[CutVerdict, ...], needs: tuple[str, ...]) -> Proof:
-    lines = [f"Not known without {', '.join(needs)}."]
-    if cuts:
-        lines.append(
-            "The stop alone is known: P(stopped in time) is for metal that is caught above the"
-            " sensor's axis."
-        )
+    told = in_every_language(lambda _us: _why_not_known(needs, bool(cuts)))
     return Proof(
         machine_name=machine.name,
         verdict="not known",
         cuts=cuts,
-        because=tuple(lines),
+        because=told[language()][0],
+        told=told,
         needs=needs,
         assumed=machine.assumed,
         changed=machine.changed,
+    )
+
+
+def _why_not_known(needs: tuple[str, ...], stop_known: bool) -> tuple[str, ...]:
+    missing_words = say("Not known without {needs}.", needs=", ".join(needs))
+    if not stop_known:
+        return (missing_words,)
+    return (
+        missing_words,
+        say(
+            "The stop alone is known: P(stopped in time) is for metal that is caught above the"
+            " sensor's axis."
+        ),
     )

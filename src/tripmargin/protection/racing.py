@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import later
+from tripmargin.ground.languages.phrases import Phrase
 from tripmargin.ground.results import Spread, plain
 from tripmargin.machine import Machine
 from tripmargin.protection.bench import Bench
@@ -61,7 +63,12 @@ class Race:
     position_low: Array
     position_high: Array
     assumed: tuple[str, ...]
-    notes: tuple[str, ...]
+    remarks: tuple[Phrase, ...]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What to know about the piece's pass, in the language spoken now."""
+        return tuple(str(remark) for remark in self.remarks)
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""
@@ -154,7 +161,7 @@ def race_of(stops: Stops, cut_length: float, spot: Spot | None, *, fine: bool = 
         If the machine file lacks what the race needs.
     """
     machine, chain = stops.machine, stops.chain(cut_length)
-    (distance,) = machine.need("the race", "feed.sensor_to_shear_bar")
+    (distance,) = machine.need(later("the race"), "feed.sensor_to_shear_bar")
     travel = stops.travel(cut_length, fine=fine)
     if spot is None:
         y: Spread | None = Spread(0.0, low=0.0, high=0.0)
@@ -187,7 +194,7 @@ def race_of(stops: Stops, cut_length: float, spot: Spot | None, *, fine: bool = 
         position_low=lines[1],
         position_high=lines[2],
         assumed=machine.assumed,
-        notes=() if spot is None else spot.notes,
+        remarks=() if spot is None else spot.remarks,
     )
 
 
@@ -203,7 +210,7 @@ def _margin(bar: Spread, y: Spread, travel: Spread, travel_sd: float) -> Spread:
 
 def _positions(machine: Machine, chain: StopChain, start: float) -> tuple[Array, list[Array]]:
     """The metal's place from the crossing on: nominal, least and greatest (t,)."""
-    (slip, turning) = machine.need("the race", "feed.slip", "feed.cutterhead_speed")
+    (slip, turning) = machine.need(later("the race"), "feed.slip", "feed.cutterhead_speed")
     spread = turning.high / turning.nominal, turning.low / turning.nominal
     speed = chain.feed_speed * (1 - slip.nominal)
     slow = chain.feed_speed * spread[1] * (1 - slip.high)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.draws import draw
+from tripmargin.ground.languages import later
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
 from tripmargin.protection.strength import Strength
@@ -55,11 +56,11 @@ class Sample:
         """
         inputs = list(strength.inputs)
         if place is None:
-            (width,) = machine.need("protection", "feed.roll_width")
+            (width,) = machine.need(later("protection"), "feed.roll_width")
             half = width.nominal / 2
             inputs.append((PLACE, Quantity(0.0, -half, half, "rectangular", "length")))
         if height is None:
-            (depth,) = machine.need("protection", "feed.crop_depth")
+            (depth,) = machine.need(later("protection"), "feed.crop_depth")
             inputs.append((HEIGHT, depth))
         for path in _SENSED:
             if (q := machine.get(path)) is not None:
@@ -283,7 +284,7 @@ def _turn_weights(sample: Sample, angles: Array) -> list[Array]:
 
 def catch_curves(machine: Machine, table: Passes) -> Array:
     """Chance of catching over (peak - threshold) / noise, from the strongest place's own trace."""
-    noise, threshold = machine.need("protection", "detector.noise", "detector.threshold")
+    noise, threshold = machine.need(later("protection"), "detector.noise", "detector.threshold")
     if noise.nominal <= 0:
         return np.tile((_Z >= 0).astype(float), (len(table.speeds), 1))
     filter_ = Filter.of(machine)
@@ -298,6 +299,9 @@ def catch_curves(machine: Machine, table: Passes) -> Array:
         tops = np.maximum(threshold.nominal + _Z * noise.nominal, 0.0)
         sparse = one.output[::8] / max(one.peak, 1e-300)
         near = np.abs(sparse) > 0.02
+        if not near.any():  # the windings cancel: no signal has a shape, and none is caught
+            curves.append((_Z >= 0).astype(float))
+            continue
         curves.append(
             crossing_chance(
                 tops[:, None] * sparse[near],

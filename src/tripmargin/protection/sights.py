@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import later
 from tripmargin.machine import Machine
 from tripmargin.machine.sections import Limits
 from tripmargin.protection.remembered import Remembered
@@ -87,8 +88,10 @@ class Sights:
     ) -> None:
         self.machine = machine
         self.progress = progress
-        (self.slip, self.turning) = machine.need("protection", "feed.slip", "feed.cutterhead_speed")
-        (width, depth) = machine.need("protection", "feed.roll_width", "feed.crop_depth")
+        (self.slip, self.turning) = machine.need(
+            later("protection"), "feed.slip", "feed.cutterhead_speed"
+        )
+        (width, depth) = machine.need(later("protection"), "feed.roll_width", "feed.crop_depth")
         count = _HEIGHTS if depth.uncertain else 1
         self.places = np.linspace(-0.5, 0.5, _PLACES) * width.nominal if places is None else places
         # Limits of a normal distribution may reach below the roll; metal does not.

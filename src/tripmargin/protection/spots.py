@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tripmargin.ground.languages import later
+from tripmargin.ground.languages.phrases import Phrase
 from tripmargin.ground.results import Spread
 from tripmargin.machine import Machine
 from tripmargin.protection.seeing import Glimpse, Sight
@@ -34,7 +36,7 @@ class Spot:
     x: float
     height: float
     crossing_y: Spread | None
-    notes: tuple[str, ...]
+    remarks: tuple[Phrase, ...]
     sights: Sights
     seen: Sight
 
@@ -61,7 +63,7 @@ class Spot:
         speed = metal_speed(machine, cut_length)
         one = simulate_pass(machine, piece, x=x, height=height, speed=speed)
         if machine.get("detector.noise") is None:
-            machine.need("the race with a piece", "detector.noise")
+            machine.need(later("the race with a piece"), "detector.noise")
         at, above = np.array([x]), np.array([height])
         sights = Sights(machine, [cut_length], places=at, heights=above)
         seen = sights.sight(piece, sights.sample(_DRAWS, place=x, height=height))
@@ -69,7 +71,7 @@ class Spot:
         if one.crossing_y is not None:
             low, high = _ends(seen.at(feed_speed(machine, cut_length)), one.crossing_y)
             y = Spread(one.crossing_y, low=low, high=high)
-        return cls(piece, x, height, y, one.notes, sights, seen)
+        return cls(piece, x, height, y, one.remarks, sights, seen)
 
 
 def _over_first_magnet(machine: Machine) -> float:
@@ -80,7 +82,7 @@ def _over_first_magnet(machine: Machine) -> float:
 
 
 def _mid_height(machine: Machine) -> float:
-    (depth,) = machine.need("the race", "feed.crop_depth")
+    (depth,) = machine.need(later("the race"), "feed.crop_depth")
     return depth.nominal
 
 

@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from tripmargin.ground.languages import language, later
 from tripmargin.ground.results import Spread, plain
 from tripmargin.machine import Machine
 from tripmargin.machine.ageing import MeasuredInput
 from tripmargin.protection.costs import Cost
 from tripmargin.protection.doubt import Measure
 from tripmargin.protection.mapping import ProtectionMap
+
+VERDICT_WORDS = {
+    "protected": later("protected"),
+    "doubtful": later("doubtful"),
+    "not protected": later("not protected"),
+    "not known": later("not known"),
+}
+"""What each verdict is called: `say(VERDICT_WORDS[verdict])`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +111,10 @@ class Proof:
     longest_protected_cut, smallest_protected_ball : float or None, m
         For an even spread of places; see `ProtectionMap`. `..._worst`: even at the worst place.
     because, because_us : tuple of str
-        The reasons, most telling first, in metric and in US units; see `because_in`.
+        The reasons, most telling first, in metric and in US units, in the language of whoever
+        asked; `because_in` gives them in the reader's.
+    told : mapping
+        The same in every language: its code to the reasons in metric and in US units.
     measure_next : tuple of Measure
     costs : tuple of Cost
         At the worst cut.
@@ -125,6 +138,7 @@ class Proof:
     smallest_protected_ball_worst: float | None = None
     because: tuple[str, ...] = ()
     because_us: tuple[str, ...] = ()
+    told: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = field(default_factory=dict)
     measure_next: tuple[Measure, ...] = ()
     costs: tuple[Cost, ...] = ()
     nulls: tuple[float, ...] = ()
@@ -135,7 +149,10 @@ class Proof:
     on: date | None = None
 
     def because_in(self, us: bool) -> tuple[str, ...]:
-        """The reasons in metric or in US units."""
+        """The reasons in metric or in US units, in the language spoken now where it is known."""
+        if language() in self.told:
+            metric, in_us = self.told[language()]
+            return in_us if us and in_us else metric
         return self.because_us if us and self.because_us else self.because
 
     def to_dict(self) -> dict[str, Any]:
@@ -149,7 +166,7 @@ class Proof:
                 "longest_protected_cut_worst_place_m": self.longest_protected_cut_worst,
                 "smallest_protected_ball_m": self.smallest_protected_ball,
                 "smallest_protected_ball_worst_place_m": self.smallest_protected_ball_worst,
-                "because": self.because,
+                "because": self.because_in(us=False),
                 "measure_next": self.measure_next,
                 "costs": self.costs,
                 "blind_places_m": self.nulls,

@@ -11,6 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
+from tripmargin.recordings.settled_words import taken_said, thing_said
 
 Floats = NDArray[np.float64]
 BLOCK = 1 << 18  # samples handed out at a time: 5.5 s of sound at 48 kHz
@@ -43,9 +45,9 @@ class Guess:
     Attributes
     ----------
     what
-        The thing settled, in words: "decimal sign".
+        The thing settled, a key: "decimal sign".
     value
-        What it was taken for: "comma".
+        What it was taken for, a key where it is a word: "comma".
     because
         Why, in a sentence.
     override
@@ -56,6 +58,16 @@ class Guess:
     value: str
     because: str
     override: str
+
+    @property
+    def what_said(self) -> str:
+        """The thing settled, for people."""
+        return thing_said(self.what)
+
+    @property
+    def value_said(self) -> str:
+        """What it was taken for, for people."""
+        return taken_said(self.what, self.value)
 
 
 @dataclass(frozen=True)
@@ -72,11 +84,14 @@ class Trouble:
         A whole sentence: what, where, how much.
     at
         Seconds from the beginning, where it has a place.
+    channel
+        The channel's place from 0, where it is one channel's.
     """
 
     what: str
     words: str
     at: float | None = None
+    channel: int | None = None
 
 
 @dataclass(frozen=True)
@@ -188,8 +203,13 @@ class Recording:
             return self.column(int(channel))
         listed = ", ".join(f"{number} {name!r}" for number, name in enumerate(names, start=1))
         raise RecordingError(
-            f"{self.path.name} has no single channel {channel!r}; it has {listed}. "
-            "Name one of them, or give its number."
+            say(
+                "{file} has no single channel {channel!r}; it has {listed}. Name one of them, or"
+                " give its number.",
+                file=self.path.name,
+                channel=channel,
+                listed=listed,
+            )
         )
 
     def blocks(

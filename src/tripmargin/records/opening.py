@@ -7,6 +7,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
+from tripmargin.ground.languages import say
 from tripmargin.records.home import RecordsError
 
 
@@ -48,8 +49,11 @@ def bring_up_to_date() -> None:
         )
         if newer:
             raise RecordsError(
-                f"The records were written by a newer version of tripmargin ({', '.join(newer)}).\n"
-                "  Use that version, or restore a back-up that this one has made."
+                say(
+                    "The records were written by a newer version of tripmargin ({newer}).\n "
+                    " Use that version, or restore a back-up that this one has made.",
+                    newer=", ".join(newer),
+                )
             )
         _for_the_owner_only(connection)
         targets = executor.loader.graph.leaf_nodes()
@@ -60,7 +64,9 @@ def bring_up_to_date() -> None:
             refresh_stale()  # else each page would work them out, again and again
     except DatabaseError as error:
         where = connection.settings_dict["NAME"]
-        raise RecordsError(f"{where}: the records cannot be opened: {error}".rstrip()) from error
+        raise RecordsError(
+            say("{where}: the records cannot be opened: {error}", where=where, error=error).rstrip()
+        ) from error
 
 
 def _for_the_owner_only(connection: Any) -> None:

@@ -10,8 +10,10 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from tripmargin.ground.languages import language
 from tripmargin.pictures.look import DAY, FONTS, SUN, Look
 from tripmargin.pictures.svg import clean
+from tripmargin.reports.script_words import script_words
 
 MOST = 1_000_000  # bytes of a page
 
@@ -30,19 +32,26 @@ def one_file(title: str, style: str, script: str, body: str) -> str:
 
     Notes
     -----
-    The page may load nothing and run nothing but its own one script, by its hash (Content Security
-    Policy level 3, W3C).
+    The page is in the language spoken: what its script says goes along as data. It may load nothing
+    and run nothing but its own one script, by its hash (Content Security Policy level 3, W3C).
     """
-    policy = (
-        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}';"
-        " base-uri 'none'; form-action 'none'"
-    )
+    policy, words = policy_of(style, script), script_words(script)
+    if words is not None:
+        body += numbers_html("words", words)
     return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<!DOCTYPE html>\n<html lang="{language()}">\n<head>\n<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{clean(title)}</title>\n<style>{style}</style>\n"
         f"<script>{script}</script>\n</head>\n<body>\n{body}</body>\n</html>\n"
+    )
+
+
+def policy_of(style: str, script: str) -> str:
+    """A page's policy: nothing is loaded, and nothing runs but its own one script and style."""
+    return (
+        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}';"
+        " base-uri 'none'; form-action 'none'"
     )
 
 
@@ -61,9 +70,10 @@ def numbers_html(name: str, data: Any) -> str:
 
 @cache
 def script_of(package: str, names: Sequence[str]) -> str:
-    """The scripts of a package's folder `script`, one after the other as one."""
+    """The scripts of a package's folder `script`, one after the other as one, behind `say`."""
     folder = files(package).joinpath("script")
-    parts = (folder.joinpath(f"{name}.js").read_text("utf-8") for name in names)
+    say = files("tripmargin.reports").joinpath("script", "say.js")
+    parts = (each.read_text("utf-8") for each in (say, *(folder / f"{name}.js" for name in names)))
     return '"use strict";\n' + "\n".join(parts)
 
 

@@ -1,5 +1,6 @@
 """What the sensor sees: magnets, keeper, windings, pieces, a pass, the detector, reach."""
 
+from tripmargin.sensing.blind_spots import BlindSpot
 from tripmargin.sensing.comparing import MaterialSignal, material_signals, upside_down
 from tripmargin.sensing.demagnetizing import demagnetizing_factors, polarizability
 from tripmargin.sensing.detector import Filter
@@ -8,7 +9,7 @@ from tripmargin.sensing.noise import crossing_chance, false_trips_per_hour, leve
 from tripmargin.sensing.passing import Pass, simulate_pass
 from tripmargin.sensing.piece_reach import PieceReach, piece_reach
 from tripmargin.sensing.pieces import Piece
-from tripmargin.sensing.reaching import BlindSpot, Reach, reach
+from tripmargin.sensing.reaching import Reach, reach
 from tripmargin.sensing.sensor import sensor_fields
 from tripmargin.sensing.tables import Passes, passes
 

@@ -8,6 +8,8 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
+
 __all__ = ["DIRECTIONS", "Direction", "direction", "frame"]
 
 Direction: TypeAlias = str | Sequence[float] | NDArray[np.float64]
@@ -49,14 +51,21 @@ def direction(axis: Direction) -> NDArray[np.float64]:
         word = axis.strip().lower()
         if word not in DIRECTIONS:
             raise ValueError(
-                f"axis = {axis!r}: not a direction. Allowed: {', '.join(DIRECTIONS)}, a 3-vector."
+                say(
+                    "axis = {axis!r}: not a direction. Allowed: {known}, a 3-vector.",
+                    axis=axis,
+                    known=", ".join(DIRECTIONS),
+                )
             )
         return np.array(DIRECTIONS[word])
     vector = np.asarray(axis, dtype=np.float64)
     size = float(np.abs(vector).max()) if vector.shape == (3,) else float("nan")
     if not 0.0 < size < np.inf:
         raise ValueError(
-            f"axis = {axis!r}: not a direction. Allowed: three finite numbers, not all zero."
+            say(
+                "axis = {axis!r}: not a direction. Allowed: three finite numbers, not all zero.",
+                axis=axis,
+            )
         )
     vector = vector / size  # so that no square can overflow or vanish
     return np.asarray(vector / np.linalg.norm(vector), dtype=np.float64)
@@ -102,8 +111,12 @@ def frame(axis: Direction | None = None, normal: Direction | None = None) -> NDA
         third = direction(normal)
         if abs(float(third @ first)) > 1e-3:
             raise ValueError(
-                f"normal = {normal!r} is not square to axis = {axis!r}: "
-                "the thin side of a plate is square to its length."
+                say(
+                    "normal = {normal!r} is not square to axis = {axis!r}: the thin side of"
+                    " a plate is square to its length.",
+                    normal=normal,
+                    axis=axis,
+                )
             )
         third = third - (third @ first) * first
         third = third / np.linalg.norm(third)

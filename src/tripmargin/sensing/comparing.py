@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.quantities import Quantity
 from tripmargin.ground.tables import materials
 from tripmargin.machine import Machine
@@ -33,8 +34,6 @@ class MaterialSignal:
         The same over the threshold, and over that of a steel ball.
     by_eddy_currents : bool
         Seen by the currents that the moving field drives in it; else by its permeability.
-    why : str
-        In one plain sentence.
     """
 
     material: str
@@ -43,7 +42,11 @@ class MaterialSignal:
     of_threshold: float
     of_steel: float
     by_eddy_currents: bool
-    why: str
+
+    @property
+    def why(self) -> str:
+        """Why it is seen or not, in one plain sentence."""
+        return say(materials()[self.material].because)
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""
@@ -84,7 +87,9 @@ def material_signals(
     >>> rows["aluminium"].of_steel < 0.05 < rows["cast iron"].of_steel
     True
     """
-    roll, threshold = machine.need("what is invisible", "feed.roll_diameter", "detector.threshold")
+    roll, threshold = machine.need(
+        later("what is invisible"), "feed.roll_diameter", "detector.threshold"
+    )
     sensor, filter_ = sensor_of(machine), Filter.of(machine)
     on = grid(step=_STEP, behind=REACH + settling_time(filter_) * speed, points=161)
     angle = 0.0 if sensor.rotation is None else sensor.rotation.nominal
@@ -108,7 +113,6 @@ def material_signals(
                 top / threshold.nominal,
                 top / steel if steel > 0 else 0.0,
                 by_eddy_currents(ball),
-                row.because,
             )
         )
     return tuple(sorted(made, key=lambda one: -one.peak))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tripmargin.ground.languages import say
+
 __all__ = ["demagnetizing_factors", "polarizability"]
 
 
@@ -89,8 +91,11 @@ def polarizability(semi_axes: ArrayLike, relative_permeability: ArrayLike) -> ND
     permeability = np.asarray(relative_permeability, dtype=np.float64)[..., np.newaxis]
     if not np.all(permeability > 0.0):  # a nan fails this too
         raise ValueError(
-            f"relative permeability = {relative_permeability!r}: must be positive "
-            "(1 for air, about 200 for steel; infinity is allowed)."
+            say(
+                "relative permeability = {value!r}: must be positive (1 for"
+                " air, about 200 for steel; infinity is allowed).",
+                value=relative_permeability,
+            )
         )
     factors = demagnetizing_factors(axes)
     volume = 4.0 / 3.0 * np.pi * axes.prod(axis=-1, keepdims=True)
@@ -103,8 +108,12 @@ def polarizability(semi_axes: ArrayLike, relative_permeability: ArrayLike) -> ND
 def _checked_semi_axes(semi_axes: ArrayLike) -> NDArray[np.float64]:
     axes = np.asarray(semi_axes, dtype=np.float64)
     if axes.ndim == 0 or axes.shape[-1] != 3:
-        raise ValueError(f"semi-axes of shape {axes.shape}: an ellipsoid has three, (..., 3).")
+        raise ValueError(
+            say("semi-axes of shape {shape}: an ellipsoid has three, (..., 3).", shape=axes.shape)
+        )
     good = np.isfinite(axes) & (axes > 0.0)
     if not good.all():
-        raise ValueError(f"semi-axis = {axes[~good][0]} m: must be positive and finite.")
+        raise ValueError(
+            say("semi-axis = {value} m: must be positive and finite.", value=axes[~good][0])
+        )
     return axes

@@ -8,10 +8,11 @@ from math import pi, sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine
 
 Array = NDArray[np.float64]
-_ANSWER = "what the detector makes of it"
+_ANSWER = later("what the detector makes of it")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +82,10 @@ class Filter:
         """
         if self.high_cut is None:
             raise ValueError(
-                "noise without a low-pass (detector.high_cut) crosses any level infinitely often;"
-                " give high_cut to get a rate of false trips."
+                say(
+                    "noise without a low-pass (detector.high_cut) crosses any level infinitely"
+                    " often; give high_cut to get a rate of false trips."
+                )
             )
         a = 0.0 if self.low_cut is None else self.low_cut / self.high_cut
         # Integrals over x from 0 to infinity of x^2/(1+x^4), x^0/(1+x^4): both pi / (2 sqrt 2);

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tripmargin.ground.languages import numeral, say
+
 __all__ = ["sphere_polarizability"]
 
 _MU0 = 4e-7 * np.pi  # H/m; the measured value differs by 1e-10 of itself
@@ -90,6 +92,12 @@ def _checked(name: str, value: ArrayLike, unit: str, *, zero_allowed: bool) -> N
     good = np.isfinite(numbers) & ((numbers >= 0.0) if zero_allowed else (numbers > 0.0))
     if not good.all():
         seen = np.atleast_1d(numbers)[~np.atleast_1d(good)][0]
-        allowed = "zero or more" if zero_allowed else "positive"
-        raise ValueError(f"{name} = {f'{seen:g} {unit}'.strip()}: must be {allowed} and finite.")
+        value = f"{numeral(float(seen), 'g')} {unit}".strip()
+        if zero_allowed:
+            raise ValueError(
+                say("{name} = {value}: must be zero or more and finite.", name=name, value=value)
+            )
+        raise ValueError(
+            say("{name} = {value}: must be positive and finite.", name=name, value=value)
+        )
     return numbers

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.sensing.keeper_charges import charges_field, split_panels
 from tripmargin.sensing.keeper_circuit import applied_readings, circuit
 from tripmargin.sensing.keeper_mesh import Edges, octant_edges
@@ -89,9 +90,16 @@ def solve_keeper(
     """
     lengths, middle = np.asarray(size, dtype=float), np.asarray(centre, dtype=float)
     if lengths.shape != (3,) or not (np.isfinite(lengths).all() and (lengths > 0).all()):
-        raise ValueError(f"a keeper's size must be three positive lengths in m, not {size!r}")
+        raise ValueError(
+            say("a keeper's size must be three positive lengths in m, not {size!r}", size=size)
+        )
     if not (np.isfinite(relative_permeability) and relative_permeability >= 1):
-        raise ValueError(f"relative permeability must be 1 or more, not {relative_permeability}")
+        raise ValueError(
+            say(
+                "relative permeability must be 1 or more, not {relative_permeability}",
+                relative_permeability=relative_permeability,
+            )
+        )
 
     def fields(points: Floats) -> Floats:
         return np.asarray(applied(points + middle), dtype=float)

@@ -4,36 +4,38 @@ from __future__ import annotations
 
 import numpy as np
 
+from tripmargin.ground.languages import later
 from tripmargin.sensing.pieces import Piece
 
-_AS_GIVEN = "as it was said to lie"
+_AS_GIVEN = later("as it was said to lie")
+_AS_BALL = later("as a ball does")
 _ROD = (
-    ("across", (1, 0, 0)),
-    ("along", (0, 1, 0)),
-    ("upright", (0, 0, 1)),
-    ("between across and along", (1, 1, 0)),
-    ("between across and along", (1, -1, 0)),
-    ("between across and upright", (1, 0, 1)),
-    ("between across and upright", (1, 0, -1)),
-    ("between along and upright", (0, 1, 1)),
-    ("between along and upright", (0, 1, -1)),
-    ("leaning every way", (1, 1, 1)),
-    ("leaning every way", (1, 1, -1)),
-    ("leaning every way", (1, -1, 1)),
-    ("leaning every way", (1, -1, -1)),
+    (later("across"), (1, 0, 0)),
+    (later("along"), (0, 1, 0)),
+    (later("upright"), (0, 0, 1)),
+    (later("between across and along"), (1, 1, 0)),
+    (later("between across and along"), (1, -1, 0)),
+    (later("between across and upright"), (1, 0, 1)),
+    (later("between across and upright"), (1, 0, -1)),
+    (later("between along and upright"), (0, 1, 1)),
+    (later("between along and upright"), (0, 1, -1)),
+    (later("leaning every way"), (1, 1, 1)),
+    (later("leaning every way"), (1, 1, -1)),
+    (later("leaning every way"), (1, -1, 1)),
+    (later("leaning every way"), (1, -1, -1)),
 )
 _PLATE = (
-    ("flat, its length across", "x", "z"),
-    ("flat, its length along", "y", "z"),
-    ("on edge, its length across", "x", "y"),
-    ("on edge, its length along", "y", "x"),
-    ("on end, its face to the crop", "z", "y"),
-    ("on end, its edge to the crop", "z", "x"),
+    (later("flat, its length across"), "x", "z"),
+    (later("flat, its length along"), "y", "z"),
+    (later("on edge, its length across"), "x", "y"),
+    (later("on edge, its length along"), "y", "x"),
+    (later("on end, its face to the crop"), "z", "y"),
+    (later("on end, its edge to the crop"), "z", "x"),
 )
 
 
 def ways_to_lie(piece: Piece) -> tuple[tuple[str, Piece], ...]:
-    """A piece in every way that is computed, each with its words.
+    """A piece in every way that is computed, each with its words, marked for the catalogues.
 
     A rod in thirteen directions: three axes and all that lie halfway between. A plate in six: flat,
     on edge and on end. A ball, and a piece of which someone said how it lies, in one.
@@ -44,7 +46,7 @@ def ways_to_lie(piece: Piece) -> tuple[tuple[str, Piece], ...]:
     ['across', 'along', 'upright']
     """
     if piece.attitude_given or piece.kind in ("ball", "ellipsoid"):
-        return ((_AS_GIVEN if piece.attitude_given else "as a ball does", piece),)
+        return ((_AS_GIVEN if piece.attitude_given else _AS_BALL, piece),)
     if piece.kind == "plate":
         return tuple((words, piece.turned(axis, normal)) for words, axis, normal in _PLATE)
     return tuple((words, piece.turned(axis)) for words, axis in _ROD)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tripmargin.ground.languages import say
+
 Floats = NDArray[np.float64]
 
 CHUNK = 2048  # points at once: the arrays of one chunk stay in the processor's cache
@@ -54,7 +56,9 @@ def cuboid_field(
     where = np.asarray(points, dtype=float)
     half = np.asarray(size, dtype=float) / 2
     if half.shape != (3,) or not (np.isfinite(half).all() and (half > 0).all()):
-        raise ValueError(f"a cuboid's size must be three positive lengths in m, not {size!r}")
+        raise ValueError(
+            say("a cuboid's size must be three positive lengths in m, not {size!r}", size=size)
+        )
     middle = np.asarray(centre, dtype=float)
     poles = np.asarray(polarization, dtype=float)
     flat = where.reshape(-1, 3)

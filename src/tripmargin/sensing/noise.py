@@ -10,6 +10,7 @@ from math import pi, sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tripmargin.ground.languages import later
 from tripmargin.machine import Machine
 from tripmargin.sensing.detector import Filter
 
@@ -149,7 +150,7 @@ def false_trips_per_hour(machine: Machine, *, roll_speed: float | None = None) -
     Rice: 2 nu0 exp(-T^2 / (2 sigma^2)) crossings a second of the two levels; with a ripple
     A sin(w t), the mean of the moving level's rate over one turn. Every crossing counts as a trip.
     """
-    threshold, noise = machine.need("false trips", "detector.threshold", "detector.noise")
+    threshold, noise = machine.need(later("false trips"), "detector.threshold", "detector.noise")
     rate = Filter.of(machine).noise_crossing_rate()
     ripple = machine.get("detector.ripple")
     height = 0.0 if ripple is None else ripple.nominal
@@ -158,7 +159,7 @@ def false_trips_per_hour(machine: Machine, *, roll_speed: float | None = None) -
     phase = 2 * pi * (np.arange(720) + 0.5) / 720
     speed = 0.0
     if height > 0:
-        (diameter,) = machine.need("false trips", "feed.roll_diameter")
+        (diameter,) = machine.need(later("false trips"), "feed.roll_diameter")
         speed = 2 * (roll_speed or 0.0) / diameter.nominal
     wave = height / noise.nominal * np.sin(phase)
     slope = height / noise.nominal * speed * np.cos(phase)

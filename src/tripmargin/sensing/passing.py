@@ -9,7 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.phrases import Phrase
 from tripmargin.ground.results import plain
+from tripmargin.ground.tables.table_words import MATERIAL_FIRST
 from tripmargin.machine import Machine
 from tripmargin.sensing.detector import Filter, settling_time, through_filter
 from tripmargin.sensing.eddy import sphere_polarizability
@@ -42,8 +45,8 @@ class Pass:
         Greatest |output|.
     probability : float or None
         Of being caught in the machine's noise.
-    notes : tuple of str
-        What to know about this pass.
+    remarks : tuple of Phrase
+        What to know about this pass; `notes` says it.
     """
 
     piece: Piece
@@ -56,7 +59,12 @@ class Pass:
     crossing_y: float | None
     peak: float
     probability: float | None
-    notes: tuple[str, ...]
+    remarks: tuple[Phrase, ...]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What to know about this pass, in the language spoken now."""
+        return tuple(str(remark) for remark in self.remarks)
 
     @property
     def caught(self) -> bool:
@@ -119,16 +127,16 @@ def simulate_pass(machine: Machine, piece: Piece, *, x: float, height: float, sp
     True
     """
     _require_place(x, height, speed)
-    diameter, threshold = machine.need("a pass", "feed.roll_diameter", "detector.threshold")
-    sensor = sensor_of(machine, "a pass")
+    diameter, threshold = machine.need(later("a pass"), "feed.roll_diameter", "detector.threshold")
+    sensor = sensor_of(machine, later("a pass"))
     filter_ = Filter.of(machine)
     on = grid(step=_STEP, behind=REACH + settling_time(filter_) * speed, points=_POINTS)
     angle = 0.0 if sensor.rotation is None else sensor.rotation.nominal
     where = np.array([x]), np.array([diameter.nominal / 2 + height])
     magnets, windings = averaged_fields(sources(sensor), angle, piece, *where, on)
-    notes = _notes(machine, piece, height)
+    remarks = _remarks(machine, piece, height)
     if by_eddy_currents(piece):
-        notes = (*notes, *_eddy_notes(piece))
+        remarks = (*remarks, *_eddy_remarks(piece))
     flux = flux_linkage(piece, magnets, windings, on, speed)
     dt = on.step / speed
     emf, output = through_filter(flux, dt, filter_)
@@ -145,20 +153,28 @@ def simulate_pass(machine: Machine, piece: Piece, *, x: float, height: float, sp
         crossing_y=first_crossing(y, seen, threshold.nominal),
         peak=float(peaks(seen[None])[0]),
         probability=_probability(machine, seen, dt, filter_),
-        notes=notes,
+        remarks=remarks,
     )
 
 
 def _require_place(x: float, height: float, speed: float) -> None:
     for name, value, allowed in (
-        ("x", x, "a finite length"),
-        ("height", height, "0 m or more"),
-        ("speed", speed, f"a positive speed up to {FASTEST:g} m/s"),
+        ("x", x, say("a finite length")),
+        ("height", height, say("0 m or more")),
+        ("speed", speed, say("a positive speed up to {fastest:g} m/s", fastest=FASTEST)),
     ):
         bad = not isfinite(value) or (name == "speed" and not 0 < value <= FASTEST)
         if bad or (name == "height" and value < 0):
             unit = "m/s" if name == "speed" else "m"
-            raise ValueError(f"{name} = {value!r} {unit}. Allowed: {allowed}.")
+            raise ValueError(
+                say(
+                    "{name} = {value!r} {unit}. Allowed: {allowed}.",
+                    name=name,
+                    value=value,
+                    unit=unit,
+                    allowed=allowed,
+                )
+            )
 
 
 def peaks(output: Array) -> Array:
@@ -250,25 +266,42 @@ def _eddy_linkage(piece: Piece, magnets: Array, windings: Array, on: Grid, speed
     return np.asarray(np.einsum("pcn,pcn->pn", moment, sensitivity))
 
 
-def _eddy_notes(piece: Piece) -> tuple[str, ...]:
-    first = (
-        f"{piece.material} is hardly magnetic: what signal there is comes from the currents that"
-        " the moving field drives in it."
+_AS_BALL = {
+    "rod": later("The rod is taken as the ball of its volume for this."),
+    "plate": later("The plate is taken as the ball of its volume for this."),
+    "ellipsoid": later("The ellipsoid is taken as the ball of its volume for this."),
+}
+
+
+def _eddy_remarks(piece: Piece) -> tuple[Phrase, ...]:
+    first = Phrase(
+        later(
+            "{material} is hardly magnetic: what signal there is comes from the currents that the"
+            " moving field drives in it."
+        ),
+        {"material": Phrase(MATERIAL_FIRST[piece.material])},
     )
     if piece.kind == "ball":
         return (first,)
-    return (first, f"The {piece.kind} is taken as the ball of its volume for this.")
+    return (first, Phrase(_AS_BALL[piece.kind]))
 
 
-def _notes(machine: Machine, piece: Piece, height: float) -> tuple[str, ...]:
+def _remarks(machine: Machine, piece: Piece, height: float) -> tuple[Phrase, ...]:
     depth = machine.get("feed.crop_depth")
     thin = 2 * float(np.min(piece.semi_axes))
-    notes = []
+    remarks = []
     if depth is not None and thin > depth.high:
-        notes.append(
-            f"The piece is thicker ({thin * 1e3:.0f} mm) than the opening between the rolls"
-            f" ({depth.high * 1e3:.0f} mm): it cannot pass."
+        remarks.append(
+            Phrase(
+                later(
+                    "The piece is thicker ({thin:.0f} mm) than the opening between the rolls"
+                    " ({opening:.0f} mm): it cannot pass."
+                ),
+                {"thin": thin * 1e3, "opening": depth.high * 1e3},
+            )
         )
     if piece.kind == "ball" and piece.dimensions[0] / 2 > height + 1e-9:
-        notes.append("The ball's centre is lower than its radius: it would touch the roll.")
-    return tuple(notes)
+        remarks.append(
+            Phrase(later("The ball's centre is lower than its radius: it would touch the roll."))
+        )
+    return tuple(remarks)

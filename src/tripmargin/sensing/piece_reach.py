@@ -9,7 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.phrases import Phrase
 from tripmargin.ground.results import plain
+from tripmargin.ground.tables.table_words import MATERIAL_FIRST
 from tripmargin.machine import Machine
 from tripmargin.sensing.detector import Filter, output_only, settling_time
 from tripmargin.sensing.lines import REACH, averaged_fields, grid
@@ -33,7 +36,8 @@ class PieceReach:
     speed : float, m/s, of the metal
     places : ndarray, (x,), m;  heights : ndarray, (h,), m above the roll, of the piece's middle
     lying : tuple of str
-        The ways it may lie that were computed, in words; a word may stand for several directions.
+        The ways it may lie that were computed, in words marked for the catalogues (`say(word)`); a
+        word may stand for several directions.
     signal : ndarray, (a, h, x)
         Greatest |output| over the threshold for each, every input at its middle, noise left out;
         not a number where the piece would reach into the roll.
@@ -46,8 +50,13 @@ class PieceReach:
     heights: Array
     lying: tuple[str, ...]
     signal: Array
-    notes: tuple[str, ...]
+    remarks: tuple[Phrase, ...]
     assumed: tuple[str, ...]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What to know about the piece, in the language spoken now."""
+        return tuple(str(remark) for remark in self.remarks)
 
     def at(self, attitude: str) -> Array:
         """The signal at each height and place, (h, x).
@@ -121,9 +130,14 @@ class PieceReaching:
     ) -> PieceReaching:
         """Begin; see `piece_reach`."""
         if not 0 < speed <= FASTEST:
-            allowed = f"a positive speed up to {FASTEST:g} m/s"
-            raise ValueError(f"speed = {speed!r} m/s. Allowed: {allowed}.")
-        what = "the reach of a piece"
+            raise ValueError(
+                say(
+                    "speed = {speed!r} m/s. Allowed: a positive speed up to {fastest:g} m/s.",
+                    speed=speed,
+                    fastest=FASTEST,
+                )
+            )
+        what = later("the reach of a piece")
         width, depth, *_ = machine.need(
             what, "feed.roll_width", "feed.crop_depth", "feed.roll_diameter", "detector.threshold"
         )
@@ -135,7 +149,7 @@ class PieceReaching:
             heights = np.linspace(max(depth.low, 0.0), depth.high, _HEIGHTS)
         at, above = (np.atleast_1d(np.asarray(v, dtype=float)) for v in (places, heights))
         if not (np.isfinite(at).all() and np.isfinite(above).all() and len(at) and len(above)):
-            raise ValueError("places and heights: finite lengths in metres are needed.")
+            raise ValueError(say("places and heights: finite lengths in metres are needed."))
         return cls(machine, piece, speed, at, above, ways_to_lie(piece), [])
 
     @property
@@ -183,7 +197,7 @@ class PieceReaching:
             heights=self.heights,
             lying=tuple(words for words, _ in self.ways),
             signal=np.stack(self.found),
-            notes=_notes(self.machine, self.piece),
+            remarks=_remarks(self.machine, self.piece),
             assumed=tuple(
                 a for a in self.machine.assumed if a.startswith(("feed", "sensor", "detector"))
             ),
@@ -241,14 +255,23 @@ def piece_reach(
     return made
 
 
-def _notes(machine: Machine, piece: Piece) -> tuple[str, ...]:
+def _remarks(machine: Machine, piece: Piece) -> tuple[Phrase, ...]:
     made = []
     thin, depth = 2 * float(np.min(piece.semi_axes)), machine.get("feed.crop_depth")
     if thin > depth.high:
-        made.append("The piece is thicker than the opening between the rolls: it cannot pass.")
+        made.append(
+            Phrase(
+                later("The piece is thicker than the opening between the rolls: it cannot pass.")
+            )
+        )
     if by_eddy_currents(piece):
         made.append(
-            f"{piece.material.capitalize()} is hardly magnetic: what signal there is comes from the"
-            " currents that the moving field drives in it, as in a ball of its volume."
+            Phrase(
+                later(
+                    "{material} is hardly magnetic: what signal there is comes from the currents"
+                    " that the moving field drives in it, as in a ball of its volume."
+                ),
+                {"material": Phrase(MATERIAL_FIRST[piece.material])},
+            )
         )
     return tuple(made)

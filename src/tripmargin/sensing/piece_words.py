@@ -8,8 +8,10 @@ from typing import NoReturn
 
 from tripmargin.ground.decimal_commas import meant_by
 from tripmargin.ground.errors import QuantityError
+from tripmargin.ground.languages import later, say, say_many
+from tripmargin.ground.languages.lists import listed
 from tripmargin.ground.tables import find_everyday_piece, material, materials, nearest_everyday_name
-from tripmargin.sensing.shapes import DIMENSIONS
+from tripmargin.sensing.shapes import DIMENSIONS, said_length
 
 __all__ = ["PieceWords", "read_piece_words"]
 
@@ -24,7 +26,7 @@ _CHAIN = re.compile(
     r"(?![a-z0-9.])"
 )
 _ATTITUDE = re.compile(r"\b(?:axis\s+(?P<axis>[xyz])|(?P<word>across|along|upright))\b")
-_ALLOWED = (
+_ALLOWED = later(
     '"20 mm ball", "8 mm x 120 mm rod" (diameter first), "60 mm x 40 mm x 3 mm plate", '
     'or a name of the table such as "M12x40 bolt"; lengths in mm, cm, m or in; '
     'after it "across", "along" or "upright", and a material'
@@ -66,11 +68,13 @@ def read_piece_words(text: str) -> PieceWords:
     PieceWords(kind='rod', dimensions=(0.008, 0.12), table_name=None, material=None, axis='upright')
     """
     if not isinstance(text, str) or len(text) > 200:
-        _refuse(str(text), "not a piece in words of at most 200 letters")
+        _refuse(str(text), say("not a piece in words of at most 200 letters"))
     meant = meant_by(text)
     if meant:
-        ways = " or ".join(f'"{each}"' for each in meant)
-        raise QuantityError(text, "a comma inside a number", _ALLOWED, f"Write {ways}.")
+        ways = listed((f'"{each}"' for each in meant), "or")
+        raise QuantityError(
+            text, say("a comma inside a number"), say(_ALLOWED), say("Write {ways}.", ways=ways)
+        )
     wanted = " ".join(text.lower().replace("×", "x").replace("″", '"').replace(",", " ").split())
     wanted, axis = _take_attitude(text, wanted)
     known = find_everyday_piece(wanted)
@@ -89,20 +93,39 @@ def _read_shape(text: str, rest: str, material_name: str | None, axis: str | Non
     words = [word for word in left.split() if word != "of"]
     strange = " ".join(word for word in words if word not in _KINDS)
     if strange:
-        _refuse(text, f"{strange!r} is not understood")
+        _refuse(text, say("{word!r} is not understood", word=strange))
     if len(words) != 1:
         _refuse(
             text,
-            "no ball, rod or plate is named in it" if not words else "more than one shape in it",
+            say("no ball, rod or plate is named in it")
+            if not words
+            else say("more than one shape in it"),
         )
     kind = words[0]
     dimensions = _lengths(text, chain.group()) if chain else ()
     if len(dimensions) != len(DIMENSIONS[kind]):
-        needed = " x ".join(DIMENSIONS[kind])
-        count = len(dimensions)
-        there = "1 length stands" if count == 1 else f"{count or 'no'} lengths stand"
-        _refuse(text, f"a {kind} needs {needed}, and {there} there")
+        _refuse(text, _wrong_count(kind, len(dimensions)))
     return PieceWords(kind=kind, dimensions=dimensions, material=material_name, axis=axis)
+
+
+_NEEDED = {
+    "ball": later("a ball needs {needed}"),
+    "rod": later("a rod needs {needed}"),
+    "plate": later("a plate needs {needed}"),
+}
+
+
+def _wrong_count(kind: str, count: int) -> str:
+    """How many lengths a shape needs, and how many stand there."""
+    needs = say(_NEEDED[kind], needed=" x ".join(map(said_length, DIMENSIONS[kind])))
+    if count == 0:
+        return say("{needs}, and no lengths stand there", needs=needs)
+    return say_many(
+        "{needs}, and {count} length stands there",
+        "{needs}, and {count} lengths stand there",
+        count,
+        needs=needs,
+    )
 
 
 def _take_attitude(text: str, wanted: str) -> tuple[str, str | None]:
@@ -110,7 +133,7 @@ def _take_attitude(text: str, wanted: str) -> tuple[str, str | None]:
     if not found:
         return wanted, None
     if len(found) > 1:
-        _refuse(text, "it says twice how the piece lies")
+        _refuse(text, say("it says twice how the piece lies"))
     where = found[0]
     rest = " ".join(f"{wanted[: where.start()]} {wanted[where.end() :]}".split())
     return rest, where["axis"] or where["word"]
@@ -138,10 +161,10 @@ def _lengths(text: str, chain: str) -> tuple[float, ...]:
     for part in reversed(re.split(r"\s*(?:x|by)\s*", chain)):
         match = re.fullmatch(_LENGTH, part.strip())
         if match is None:
-            _refuse(text, f"{part.strip()!r} is not a length")
+            _refuse(text, say("{part!r} is not a length", part=part.strip()))
         unit = match["unit"] or unit
         if unit is None:
-            _refuse(text, f"no unit after {part.strip()!r}")
+            _refuse(text, say("no unit after {part!r}", part=part.strip()))
         values.append(_number(text, match["number"]) * _MILLIMETRES[unit] / 1000.0)
     return tuple(reversed(values))
 
@@ -156,11 +179,11 @@ def _number(text: str, written: str) -> float:
     if not above:
         whole, above = "0", whole
     if float(below) == 0.0:
-        _refuse(text, f"{written!r} divides by zero")
+        _refuse(text, say("{written!r} divides by zero", written=written))
     return sign * (float(whole) + float(above) / float(below))
 
 
 def _refuse(text: str, why: str) -> NoReturn:
     near = nearest_everyday_name(text[:200])
-    hint = f'The nearest name in the table is "{near}".' if near else ""
-    raise QuantityError(text, why, _ALLOWED, hint)
+    hint = say('The nearest name in the table is "{near}".', near=near) if near else ""
+    raise QuantityError(text, why, say(_ALLOWED), hint)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.errors import QuantityError
+from tripmargin.ground.languages import say
 from tripmargin.ground.tables import everyday_piece, material
 from tripmargin.sensing.attitudes import Direction, frame
 from tripmargin.sensing.demagnetizing import polarizability
@@ -58,7 +59,13 @@ class Piece:
         for name, shape in shapes.items():
             values = np.array(getattr(self, name), dtype=np.float64)
             if values.shape != shape or not np.isfinite(values).all():
-                raise ValueError(f"{name} of a piece: finite numbers of shape {shape} are needed.")
+                raise ValueError(
+                    say(
+                        "{name} of a piece: finite numbers of shape {shape} are needed.",
+                        name=name,
+                        shape=shape,
+                    )
+                )
             values.flags.writeable = False
             object.__setattr__(self, name, values)
 
@@ -122,7 +129,7 @@ class Piece:
     def ellipsoid(cls, semi_axes: Sequence[float], material: str = _STEEL) -> Piece:
         """Make an ellipsoid taken as a point, to compare with closed forms (semi-axes in m)."""
         if len(semi_axes) != 3:
-            raise ValueError(f"semi-axes = {semi_axes!r}: an ellipsoid has three.")
+            raise ValueError(say("semi-axes = {value!r}: an ellipsoid has three.", value=semi_axes))
         return _shape("ellipsoid", tuple(2.0 * axis for axis in semi_axes), material)
 
     @classmethod
@@ -163,7 +170,7 @@ class Piece:
             piece = _shape(words.kind, words.dimensions, words.material or _STEEL)
         except ValueError as error:
             problem = str(error).rstrip(".")
-            raise QuantityError(text, problem, "dimensions above zero") from None
+            raise QuantityError(text, problem, say("dimensions above zero")) from None
         return piece if words.axis is None else piece.turned(words.axis)
 
     @property

@@ -9,8 +9,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.phrases import Phrase
 from tripmargin.ground.results import plain
 from tripmargin.machine import Machine
+from tripmargin.sensing.blind_spots import BlindSpot, blind_spots
 from tripmargin.sensing.detector import Filter, output_only, settling_time
 from tripmargin.sensing.lines import REACH, grid, line_fields, linkage
 from tripmargin.sensing.noise import crossing_chance, false_trips_per_hour
@@ -22,27 +25,7 @@ from tripmargin.sensing.tables import STEP
 Array = NDArray[np.float64]
 _REFERENCE = 0.01  # m; a ball's signal goes with its volume, so one size tells all
 _PLACES, _HEIGHTS = 41, 21
-_SILENCE = "no signal at all"
 _SILENT = 1e-6  # of the strongest place's signal: nothing at all
-
-
-@dataclass(frozen=True, slots=True)
-class BlindSpot:
-    """A stretch across the roll where the must-stop ball is not caught, at one height."""
-
-    x_low: float
-    x_high: float
-    height: float
-    kind: str  # "no signal at all" or "too weak"
-
-    def to_dict(self) -> dict[str, Any]:
-        """JSON-ready, SI."""
-        return {
-            "x_low_m": self.x_low,
-            "x_high_m": self.x_high,
-            "height_m": self.height,
-            "kind": self.kind,
-        }
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,8 +57,13 @@ class Reach:
     blind: tuple[BlindSpot, ...]
     bottom_to_top: float
     false_trips_per_hour: float | None
-    notes: tuple[str, ...]
+    remarks: tuple[Phrase, ...]
     assumed: tuple[str, ...]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What to know about the noise, in the language spoken now."""
+        return tuple(str(remark) for remark in self.remarks)
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI; null where no ball is caught."""
@@ -142,7 +130,7 @@ def reach(
     _require(speed, probability)
     at, above = _where(machine, places, heights)
     threshold, diameter, width = machine.need(
-        "reach", "detector.threshold", "feed.roll_diameter", "feed.roll_width"
+        later("reach"), "detector.threshold", "feed.roll_diameter", "feed.roll_width"
     )
     filter_ = Filter.of(machine)
     output, dt = _outputs(machine, at, above + diameter.nominal / 2, speed, filter_)
@@ -164,16 +152,27 @@ def reach(
         blind=blind_spots(at, above, size, must_stop),
         bottom_to_top=float(top[0].max() / top[-1].max()) if top[-1].max() > 0 else float("inf"),
         false_trips_per_hour=_false_trips(machine, speed),
-        notes=_notes(machine),
+        remarks=_remarks(machine),
         assumed=tuple(a for a in machine.assumed if a.startswith(("feed", "sensor", "detector"))),
     )
 
 
 def _require(speed: float, probability: float | None) -> None:
     if not 0 < speed <= FASTEST:
-        raise ValueError(f"speed = {speed!r} m/s. Allowed: a positive speed up to {FASTEST:g} m/s.")
+        raise ValueError(
+            say(
+                "speed = {speed!r} m/s. Allowed: a positive speed up to {fastest:g} m/s.",
+                speed=speed,
+                fastest=FASTEST,
+            )
+        )
     if probability is not None and not 0 < probability < 1:
-        raise ValueError(f"probability = {probability!r}. Allowed: between 0 and 1, such as 0.99.")
+        raise ValueError(
+            say(
+                "probability = {probability!r}. Allowed: between 0 and 1, such as 0.99.",
+                probability=probability,
+            )
+        )
 
 
 def _where(
@@ -182,16 +181,16 @@ def _where(
     heights: Sequence[float] | Array | None,
 ) -> tuple[Array, Array]:
     if places is None:
-        (width,) = machine.need("reach", "feed.roll_width")
+        (width,) = machine.need(later("reach"), "feed.roll_width")
         places = np.linspace(-0.5, 0.5, _PLACES) * width.nominal
     if heights is None:
-        (depth,) = machine.need("reach", "feed.crop_depth")
+        (depth,) = machine.need(later("reach"), "feed.crop_depth")
         heights = np.linspace(max(depth.low, 0.0), depth.high, _HEIGHTS)
     made = []
     for name, values in (("places", places), ("heights", heights)):
         one = np.atleast_1d(np.asarray(values, dtype=float))
         if one.ndim != 1 or not len(one) or not np.isfinite(one).all():
-            raise ValueError(f"{name}: finite lengths in metres are needed.")
+            raise ValueError(say("{name}: finite lengths in metres are needed.", name=name))
         made.append(one)
     return made[0], made[1]
 
@@ -200,7 +199,7 @@ def _outputs(
     machine: Machine, at: Array, z: Array, speed: float, filter_: Filter
 ) -> tuple[Array, float]:
     """Traces (heights x places, n) of the reference ball, and their time step."""
-    sensor = sensor_of(machine, "reach")
+    sensor = sensor_of(machine, later("reach"))
     on = grid(step=STEP, behind=REACH + settling_time(filter_) * speed)
     angle = 0.0 if sensor.rotation is None else sensor.rotation.nominal
     height, place = (a.ravel() for a in np.meshgrid(z, at, indexing="ij"))
@@ -215,7 +214,9 @@ def _surer(
     machine: Machine, output: Array, dt: float, filter_: Filter, probability: float
 ) -> Array:
     """How many times larger a ball must be than the barely caught one, place by place."""
-    noise, threshold = machine.need("reach with noise", "detector.noise", "detector.threshold")
+    noise, threshold = machine.need(
+        later("reach with noise"), "detector.noise", "detector.threshold"
+    )
     rate = filter_.noise_crossing_rate() if filter_.high_cut is not None else None
     size = np.abs(output).max(axis=1)
     shape = output / np.where(size > 0, size, 1.0)[:, None] * threshold.nominal
@@ -243,63 +244,37 @@ def ball_of(machine: Machine) -> float | None:
     return piece.dimensions[0] if piece.kind == "ball" else None
 
 
-def blind_spots(
-    places: Array, heights: Array, smallest: Array, diameter: float | None
-) -> tuple[BlindSpot, ...]:
-    """Stretches across the roll where a ball is not caught, at the least and greatest height."""
-    if diameter is None:
-        return ()
-    found = []
-    for row in sorted({0, len(heights) - 1}):
-        missed = smallest[row] > diameter
-        edges = np.flatnonzero(np.diff(np.concatenate([[False], missed, [False]]).astype(int)))
-        for first, last in zip(edges[::2], edges[1::2] - 1, strict=True):
-            stretch = (
-                _edge(places, smallest[row], int(first), -1, diameter),
-                _edge(places, smallest[row], int(last), +1, diameter),
-            )
-            silent = np.flatnonzero(np.isinf(smallest[row, first : last + 1])) + first
-            # Beside a silent place the signal is weak too: that is the same spot, not another.
-            if last - first + 1 > 3 * len(silent):
-                found.append(BlindSpot(*stretch, float(heights[row]), "too weak"))
-                found += [
-                    BlindSpot(float(places[i]), float(places[i]), float(heights[row]), _SILENCE)
-                    for i in silent
-                ]
-            else:
-                found.append(BlindSpot(*stretch, float(heights[row]), _SILENCE))
-    return tuple(found)
-
-
-def _edge(places: Array, smallest: Array, index: int, step: int, diameter: float) -> float:
-    """Where the smallest ball passes the diameter, between two places: 1/d^3 is nearly straight."""
-    beside = index + step
-    if not 0 <= beside < len(places):
-        return float(places[index])
-    a, b, wanted = (1 / v**3 for v in (smallest[index], smallest[beside], diameter))
-    return float(places[index] + (wanted - a) / (b - a) * (places[beside] - places[index]))
-
-
 def _false_trips(machine: Machine, speed: float) -> float | None:
     if machine.get("detector.noise") is None or machine.get("detector.high_cut") is None:
         return None
     return false_trips_per_hour(machine, roll_speed=speed)
 
 
-def _notes(machine: Machine) -> tuple[str, ...]:
+def _remarks(machine: Machine) -> tuple[Phrase, ...]:
     made = []
     noise, threshold = machine.get("detector.noise"), machine.get("detector.threshold")
     if noise is not None and noise.nominal * 4 > threshold.nominal:
         made.append(
-            f"The noise ({noise.text}) is over a quarter of the threshold ({threshold.text}):"
-            " the detector trips by itself all the time."
+            Phrase(
+                later(
+                    "The noise ({noise}) is over a quarter of the threshold ({threshold}): the"
+                    " detector trips by itself all the time."
+                ),
+                {"noise": noise.text, "threshold": threshold.text},
+            )
         )
     if noise is not None and noise.nominal > 0 and machine.get("detector.high_cut") is None:
         made.append(
-            "Without a low-pass (detector.high_cut) the noise has no finite rate of crossings:"
-            " false trips are not known, and the chance of catching counts the strongest instant"
-            " only, a lower bound."
+            Phrase(
+                later(
+                    "Without a low-pass (detector.high_cut) the noise has no finite rate of"
+                    " crossings: false trips are not known, and the chance of catching counts the"
+                    " strongest instant only, a lower bound."
+                )
+            )
         )
     if noise is not None and noise.nominal == 0:
-        made.append("The file gives no noise at all: catching is all or nothing here.")
+        made.append(
+            Phrase(later("The file gives no noise at all: catching is all or nothing here."))
+        )
     return tuple(made)

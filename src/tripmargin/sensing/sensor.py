@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine
 from tripmargin.machine.sensing_sections import Assembly, Sensor
 from tripmargin.sensing.keeper import (
@@ -76,7 +77,7 @@ def sensor_fields(machine: Machine, points: ArrayLike) -> tuple[Array, Array]:
     """
     at = np.asarray(points, dtype=float)
     if at.shape[-1:] != (3,):
-        raise ValueError(f"points: shape {at.shape}. Allowed: (..., 3), metres.")
+        raise ValueError(say("points: shape {shape}. Allowed: (..., 3), metres.", shape=at.shape))
     sensor = sensor_of(machine)
     angle = 0.0 if sensor.rotation is None else sensor.rotation.nominal
     return turned_fields(sources(sensor), at, angle)
@@ -90,7 +91,10 @@ def turned_fields(source: SensorSources, points: Array, angle: float) -> tuple[A
     return rotate_about_x(magnets, angle), rotate_about_x(windings, angle)
 
 
-def sensor_of(machine: Machine, answer: str = "what the sensor sees") -> Sensor:
+_ANSWER = later("what the sensor sees")
+
+
+def sensor_of(machine: Machine, answer: str = _ANSWER) -> Sensor:
     """The machine's sensor.
 
     Raises

@@ -7,6 +7,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import later, say
+
 __all__ = ["DIMENSIONS", "averaging_points", "equivalent_semi_axes", "length"]
 
 # What each shape is measured by, in this order. An ellipsoid is measured by its three diameters.
@@ -16,6 +18,20 @@ DIMENSIONS: dict[str, tuple[str, ...]] = {
     "plate": ("length", "width", "thickness"),
     "ellipsoid": ("diameter", "diameter", "diameter"),
 }
+
+
+_LENGTHS = {
+    "diameter": later("diameter"),
+    "length": later("length"),
+    "width": later("width"),
+    "thickness": later("thickness"),
+    "factor": later("factor"),
+}
+
+
+def said_length(name: str) -> str:
+    """What a length of a piece is called; an argument's name as it is."""
+    return say(_LENGTHS[name]) if name in _LENGTHS else name
 
 
 def length(name: str, value: float, unit: str = " m") -> float:
@@ -28,7 +44,14 @@ def length(name: str, value: float, unit: str = " m") -> float:
     """
     number = float(value)
     if not (math.isfinite(number) and number > 0.0):
-        raise ValueError(f"{name} = {number:g}{unit}: must be positive and finite.")
+        raise ValueError(
+            say(
+                "{name} = {number:g}{unit}: must be positive and finite.",
+                name=said_length(name),
+                number=number,
+                unit=unit,
+            )
+        )
     return number
 
 
@@ -97,7 +120,7 @@ def averaging_points(
     (array([-0.0387,  0.    ,  0.0387]), array([0.2778, 0.4444, 0.2778]))
     """
     if n < 1:
-        raise ValueError(f"n = {n}: at least one point along the piece is needed.")
+        raise ValueError(say("n = {n}: at least one point along the piece is needed.", n=n))
     if kind == "rod":
         u, weights = _gauss(n, dimensions[1])
         return np.stack([u, 0 * u, 0 * u], axis=-1), weights

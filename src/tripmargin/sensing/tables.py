@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import later
 from tripmargin.machine import Machine
 from tripmargin.sensing.detector import Filter, output_only, settling_time
 from tripmargin.sensing.lines import REACH, Grid, averaged_fields, grid, linkage
@@ -90,7 +91,7 @@ def passes(
     NotKnownError
         If the machine file lacks the sensor, the gain or the roll's diameter.
     """
-    (diameter,) = machine.need("what the sensor sees", "feed.roll_diameter")
+    (diameter,) = machine.need(later("what the sensor sees"), "feed.roll_diameter")
     sensor = sensor_of(machine)
     filter_ = Filter.of(machine)
     source = sources(sensor)

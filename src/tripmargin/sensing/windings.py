@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.sensing.magnets import cuboid_field
 
 Floats = NDArray[np.float64]
@@ -69,10 +70,10 @@ def winding_field(
     hole, outside = np.asarray(inner, dtype=float), np.asarray(outer, dtype=float)
     if not ((hole > 0).all() and (outside >= hole).all() and height > 0):
         raise ValueError(
-            "a winding needs positive lengths, and an outside no smaller than its hole"
+            say("a winding needs positive lengths, and an outside no smaller than its hole")
         )
     if shells is not None and shells < 1:
-        raise ValueError(f"shells must be 1 or more, not {shells}")
+        raise ValueError(say("shells must be 1 or more, not {shells}", shells=shells))
     where = np.asarray(points, dtype=float)
     flat = where.reshape(-1, 3)
     middle = np.asarray(centre, dtype=float)

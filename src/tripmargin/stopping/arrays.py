@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
+
 Array = NDArray[np.float64]
 Quantity = float | Array
 
@@ -24,7 +26,13 @@ def require_positive(**quantities: Quantity) -> None:
     for name, value in quantities.items():
         numbers = np.asarray(value, dtype=float)
         if not np.all(np.isfinite(numbers) & (numbers > 0)):
-            raise ValueError(f"{name} must be a finite number above zero, got {value!r}.")
+            raise ValueError(
+                say(
+                    "{name} must be a finite number above zero, got {value!r}.",
+                    name=name,
+                    value=value,
+                )
+            )
 
 
 def require_not_negative(**quantities: Quantity) -> None:
@@ -38,7 +46,13 @@ def require_not_negative(**quantities: Quantity) -> None:
     for name, value in quantities.items():
         numbers = np.asarray(value, dtype=float)
         if not np.all(np.isfinite(numbers) & (numbers >= 0)):
-            raise ValueError(f"{name} must be a finite number, zero or above, got {value!r}.")
+            raise ValueError(
+                say(
+                    "{name} must be a finite number, zero or above, got {value!r}.",
+                    name=name,
+                    value=value,
+                )
+            )
 
 
 def lined_up(*groups: Any, **quantities: Quantity) -> tuple[tuple[int, ...], dict[str, Array]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from tripmargin.ground.languages import later
 from tripmargin.ground.results import Spread, plain
 from tripmargin.machine import Machine
 from tripmargin.stopping.feed import feed_speed, require_cut, tooth_pitch
@@ -119,7 +120,7 @@ def stop_chain(machine: Machine, *, cut_length: float, **settings: Any) -> StopC
         return float(before + last)
 
     catch_time = Spread(catch("nominal"), low=catch("low"), high=catch("high"))
-    (slip,) = machine.need("the race", "feed.slip")
+    (slip,) = machine.need(later("the race"), "feed.slip")
     speeds = _roll_speeds(machine, cut_length)
     return StopChain(
         cut_length=cut_length,
@@ -152,7 +153,7 @@ def _serial(machine: Machine) -> tuple[Stage, ...]:
 
 def _roll_speeds(machine: Machine, cut_length: float) -> tuple[float, float, float]:
     """Surface speed of the rolls with the cutterhead slowest, nominal and fastest, m/s."""
-    (speed,) = machine.need("the race", "feed.cutterhead_speed")
+    (speed,) = machine.need(later("the race"), "feed.cutterhead_speed")
     nominal = feed_speed(machine, cut_length)
     return nominal * speed.low / speed.nominal, nominal, nominal * speed.high / speed.nominal
 
@@ -182,7 +183,7 @@ class _Rest:
 
     @classmethod
     def of(cls, machine: Machine, cut_length: float) -> _Rest:
-        (diameter,) = machine.need("the race", "feed.roll_diameter")
+        (diameter,) = machine.need(later("the race"), "feed.roll_diameter")
         radius = diameter.nominal / 2
         slowest, middle, fastest = _roll_speeds(machine, cut_length)
         at_slow, model, at_fast = (rest_angle(machine, v) for v in (slowest, middle, fastest))

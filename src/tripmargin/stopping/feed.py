@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from math import isfinite, pi
 
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine
 
-_NEEDS = "the feed speed"
+_NEEDS = later("the feed speed")
 
 
 def feed_speed(machine: Machine, cut_length: float) -> float:
@@ -62,7 +63,10 @@ def require_cut(cut_length: float) -> None:
     """
     if not isfinite(cut_length) or cut_length <= 0:
         raise ValueError(
-            f"cut length: {cut_length!r} m. Allowed: a positive, finite length, such as 0.009 m."
+            say(
+                "cut length: {cut!r} m. Allowed: a positive, finite length, such as 0.009 m.",
+                cut=cut_length,
+            )
         )
 
 
@@ -74,7 +78,7 @@ def tooth_pitch(machine: Machine, pawl: str) -> float:
     """
     place = f"chain.pawls.{pawl}"
     diameter, teeth, ratio = machine.need(
-        "the tooth wait",
+        later("the tooth wait"),
         "feed.roll_diameter",
         f"{place}.ratchet_teeth",
         f"{place}.ratchet_turns_per_roll_turn",

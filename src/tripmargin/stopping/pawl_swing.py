@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.stopping.arrays import (
     Array,
     Quantity,
@@ -94,7 +95,9 @@ def pawl_swing_time(parts: PawlParts, clearance: Quantity) -> Quantity:
     8.0164
     """
     if not np.all(np.isfinite(np.asarray(clearance, dtype=float))):
-        raise ValueError(f"clearance must be a finite number, got {clearance!r}.")
+        raise ValueError(
+            say("clearance must be a finite number, got {clearance!r}.", clearance=clearance)
+        )
     shape, c = lined_up(parts, clearance=clearance)
     angle = (np.maximum(c["clearance"], 0) + c["engagement_depth"]) / c["tip_radius"]
     push = (c["spring_torque"] - c["friction_torque"]) / c["inertia"]

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.stopping.arrays import (
     Quantity,
     in_shape,
@@ -70,15 +71,23 @@ def suppression_number(suppression: Mapping[str, Any]) -> tuple[str, Quantity]:
     kind = suppression.get("kind")
     if kind not in _NUMBER_OF_KIND:
         raise ValueError(
-            f"suppression kind {kind!r} is not known; allowed: none, resistor (with "
-            "'resistance' in ohm), diode or zener (with 'voltage' in volt)."
+            say(
+                "suppression kind {kind!r} is not known; allowed: none, resistor (with"
+                " 'resistance' in ohm), diode or zener (with 'voltage' in volt).",
+                kind=kind,
+            )
         )
     key = _NUMBER_OF_KIND[kind]
     expected = {"kind"} if key is None else {"kind", key}
     if set(suppression) != expected:
         raise ValueError(
-            f"suppression of kind {kind!r} takes exactly the keys {sorted(expected)}, "
-            f"got {sorted(suppression)}."
+            say(
+                "suppression of kind {kind!r} takes exactly the keys {expected}, got"
+                " {suppression}.",
+                kind=kind,
+                expected=sorted(expected),
+                suppression=sorted(suppression),
+            )
         )
     number = np.asarray(suppression[key], dtype=float) if key else np.float64(0.0)
     require_not_negative(**{f"suppression {key or 'none'}": number})
@@ -198,6 +207,11 @@ def _require_reachable(kind: str, release: np.ndarray, offset: np.ndarray) -> No
     """Refuse a release current that the falling current never comes down to."""
     if not np.all((release >= 0) & (release + offset > 0)):
         raise ValueError(
-            f"release_current must be above zero with suppression {kind!r}: the current falls "
-            f"towards zero and never gets to {release!r} A, so the plunger would never let go."
+            say(
+                "release_current must be above zero with suppression {kind!r}: the current"
+                " falls towards zero and never gets to {release!r} A, so the plunger would"
+                " never let go.",
+                kind=kind,
+                release=release,
+            )
         )

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
 from tripmargin.machine.chain_sections import Chain, Pawl, Suppression
@@ -19,7 +20,7 @@ from tripmargin.stopping.release import clamp, copper_resistance, release_time
 Array = NDArray[np.float64]
 Values = Mapping[str, Array]
 _FLOOR = 1e-9  # SI; a tolerance may draw a friction or a current below nothing
-_RACE = "the race"
+_RACE = later("the race")
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from tripmargin.ground.draws import nodes, worse_nodes
+from tripmargin.ground.languages import later
 from tripmargin.machine import Machine
 from tripmargin.stopping.densities import (
     Density,
@@ -119,7 +120,7 @@ class TravelChances:
         never = self.times[0].never
         if never >= 1.0:
             return np.ones(y.shape)
-        (distance,) = self.machine.need("the race", "feed.sensor_to_shear_bar")
+        (distance,) = self.machine.need(later("the race"), "feed.sensor_to_shear_bar")
         bars, weights = worse_nodes(distance, 48 if fine else 8, worse="low")
         ways, beyond = self._beyond(drift, fine=fine)
         room = bars - y[..., None]
@@ -133,7 +134,7 @@ class TravelChances:
 
         The crossing's drift with the speed is counted as way.
         """
-        speed, slip = self.machine.need("the race", "feed.cutterhead_speed", "feed.slip")
+        speed, slip = self.machine.need(later("the race"), "feed.cutterhead_speed", "feed.slip")
         turning, shares = worse_nodes(speed, 48 if fine else 12, worse="high")
         slips, slip_shares = worse_nodes(slip, 48 if fine else 8, worse="low")
         speeds = self.middle_roll_speed * turning / speed.nominal
@@ -158,7 +159,7 @@ class TravelChances:
         """Mean and standard deviation of the metal's travel, m; infinite where a part may stick."""
         if any(time.never > 0 for time in self.times):
             return float("inf"), float("inf")
-        (slip,) = self.machine.need("the race", "feed.slip")
+        (slip,) = self.machine.need(later("the race"), "feed.slip")
         slips, slip_weights = nodes(slip, 7)
         mean = square = 0.0
         for speed, weight, time in zip(self.roll_speeds, self.weights, self.times, strict=True):
@@ -211,7 +212,7 @@ def travel_chances(
     made = densities or StopDensities.of(machine)
     nominal = feed_speed(machine, cut_length)
     speed, diameter, slip = machine.need(
-        "the race", "feed.cutterhead_speed", "feed.roll_diameter", "feed.slip"
+        later("the race"), "feed.cutterhead_speed", "feed.roll_diameter", "feed.slip"
     )
     turning, weights = nodes(speed, 9 if fine else 3)
     roll_speeds = nominal * turning / speed.nominal

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.stopping.arrays import (
     Quantity,
     in_shape,
@@ -45,7 +46,10 @@ class WindupParts:
         require_not_negative(drag_torque=self.drag_torque)
         if not np.all(np.asarray(self.slip_torque, dtype=float) > 0):
             raise ValueError(
-                f"slip_torque must be above zero (inf: none), got {self.slip_torque!r}."
+                say(
+                    "slip_torque must be above zero (inf: none), got {slip_torque!r}.",
+                    slip_torque=self.slip_torque,
+                )
             )
 
 

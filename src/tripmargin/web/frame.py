@@ -6,6 +6,7 @@ from typing import Any
 
 from django.http import HttpRequest
 
+from tripmargin.ground.languages import known_languages, language, numeral, say
 from tripmargin.pictures.words import SAFETY
 
 SUN_COOKIE, WIDTH_COOKIE = "tripmargin_sun", "tripmargin_width"
@@ -23,7 +24,10 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         "may_own": signed_in and person.may(4),
         "sun": in_the_sun(request),
         "us": us_units(request),
-        "safety": SAFETY,
+        "safety": say(SAFETY),
+        "language": language(),
+        "languages": known_languages(),
+        "decimal_sign": numeral(0.5, ".1f")[1],  # for the page's script
     }
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from tripmargin.ground.languages import known_languages
 from tripmargin.records.settings import *  # noqa: F403
 from tripmargin.records.settings import HOME, INSTALLED_APPS
 
@@ -36,6 +37,7 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.gzip.GZipMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "tripmargin.web.doors.languages.Speaking",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
@@ -102,5 +104,8 @@ STORAGES = {
 }
 WHITENOISE_MANIFEST_STRICT = True
 
+USE_I18N = True
 LANGUAGE_CODE = "en"
+LANGUAGES = list(known_languages().items())
+LOCALE_PATHS = [_HERE / "locale"]  # made by tools/catalogues.py: the words of the templates
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"

@@ -10,6 +10,9 @@ urlpatterns = [
     path("", include("tripmargin.web.measuring.urls")),
     path("", include("tripmargin.web.setting.urls")),
     path("", include("tripmargin.web.card.urls")),
+    path("", include("tripmargin.web.how.urls")),
+    path("", include("tripmargin.web.drills.urls")),
+    path("", include("tripmargin.web.reports.urls")),
     path("", include("tripmargin.web.doors.urls")),
 ]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from functools import lru_cache
-from importlib.resources import files
 from typing import Any
 
 import pytest
@@ -17,13 +16,14 @@ from tripmargin.records.kinds.reading import wrong_values
 from tripmargin.records.standing.past_settings import adjustment_of
 from tripmargin.reports.card.page import SCRIPTS
 from tripmargin.reports.card.pawl_data import pawl_data
+from tripmargin.reports.one_file import script_of
 from tripmargin.stopping.setting import Adjustment, Steps, pawl_steps
 from tripmargin.stopping.setting.in_time import cuts_of
 from tripmargin.stopping.setting.rounds import Round, going_on
 from tripmargin.stopping.setting.step_words import CAUTIONS
 
 KIND = kind_named("adjustment")
-OWN = [name for name in SCRIPTS if name == "make" or name.startswith("pawl")]
+OWN = tuple(name for name in SCRIPTS if name == "make" or name.startswith("pawl"))
 # A card that keeps what it is told as a phone does: as text.
 CARD = """([pawls, us]) => {
     globalThis.told = [];
@@ -53,13 +53,11 @@ def _plan_for(name: str, best: bool = False) -> Callable[[Any], Steps]:
 @pytest.fixture
 def page(browser: Any) -> Iterator[Any]:
     """An empty page with the card's scripts; what goes wrong in it is noted."""
-    folder = files("tripmargin.reports.card").joinpath("script")
     context = browser.new_context(offline=True, viewport={"width": 360, "height": 740})
     page = context.new_page()
     page.aloud = []
     page.on("pageerror", lambda error: page.aloud.append(str(error)))
-    text = "\n".join(folder.joinpath(f"{each}.js").read_text("utf-8") for each in OWN)
-    page.add_script_tag(content=text)
+    page.add_script_tag(content=script_of("tripmargin.reports.card", OWN))
     yield page
     assert page.aloud == []
     context.close()

@@ -7,7 +7,6 @@ import random
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import lru_cache, partial
-from importlib.resources import files
 from typing import Any, TypeVar
 
 import numpy as np
@@ -20,6 +19,7 @@ from tripmargin.pictures.setting_words import leave_line
 from tripmargin.protection.setting.pawls import PawlSetting, race_of
 from tripmargin.protection.setting.seen_race import SeenRace
 from tripmargin.reports.card.pawl_data import pawl_data
+from tripmargin.reports.one_file import script_of
 from tripmargin.stopping.setting import (
     SettingError,
     Steps,
@@ -66,11 +66,9 @@ WORK = """cases => cases.map(([gaps, rounds]) => {
 @pytest.fixture(scope="module")
 def page(browser: Any) -> Iterator[Any]:
     """A page with the card's script and no network at all."""
-    folder = files("tripmargin.reports.card").joinpath("script")
-    texts = [folder.joinpath(f"{name}.js").read_text("utf-8") for name in SCRIPTS]
     context = browser.new_context(offline=True)
     page = context.new_page()
-    page.add_script_tag(content="\n".join(texts))
+    page.add_script_tag(content=script_of("tripmargin.reports.card", SCRIPTS))
     yield page
     context.close()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -180,3 +181,36 @@ def test_a_plunger_that_sticks_never_stops_the_feed() -> None:
         assert line["place"] is None
         assert "never comes about" in line["result"]
         assert "rest" not in {each["name"] for each in line["instants"]}
+
+
+def test_before_and_after_are_the_races_of_both() -> None:
+    before = load_machine("whimbrel")
+    after = before.with_settings({"clearance": 0.009})
+    data = how_data(after, cut_length=0.028, piece=BALL, before=before)
+    for machine, name in ((before, "before"), (after, "base")):
+        run = race(machine, cut_length=0.028, piece=BALL)
+        line = data["variants"][name]["metal"]
+        assert line["margin"] == pytest.approx(run.margin.nominal, abs=1e-9)
+    group = data["groups"][0]
+    assert [each["id"] for each in group["plates"]] == ["base", "before"]
+    assert "chain.pawls.lower.clearance" in group["note"]
+
+
+def test_what_the_file_alone_cannot_tell_is_not_set_beside() -> None:
+    whole = load_machine("whimbrel")
+    bare = replace(whole, feed=replace(whole.feed, sensor_to_shear_bar=None))
+    data = how_data(whole, cut_length=0.028, piece=BALL, before=bare)
+    assert "before" not in data["variants"]
+    assert data["groups"][0]["name"] == "cut"
+
+
+def test_us_units_are_told_everywhere() -> None:
+    data = how_data(load_machine("whimbrel"), cut_length=0.028, piece=BALL, us=True)
+    base = data["variants"]["base"]
+    told = [base[k][w] for k in ("metal", "lost") for w in ("lead", "result")]
+    told += [each["then"] for each in base["metal"]["instants"]]
+    told += [each["words"] for group in data["groups"] for each in group["plates"]]
+    told += data["notes"]
+    text = " ".join(told).replace("20 mm ball", "")
+    assert not re.search(r"\d (mm|m/s)\b", text)
+    assert "1.1 in cut, 1283 ft/min" in text  # 28 mm over 25.4; 6.52 m/s over 0.00508 m/s

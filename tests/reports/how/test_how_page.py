@@ -223,3 +223,61 @@ def test_the_command_writes_it_and_refuses_what_is_no_page(tmp_path: Path) -> No
     refused = CliRunner().invoke(main, ["show", "dunlin", "--save", str(tmp_path / "dunlin.pdf")])
     assert refused.exit_code == 2
     assert "Allowed: a name that ends in .html" in refused.output
+
+
+def test_two_feeds_run_on_one_clock(open_file: Fixture, tmp_path: Path) -> None:
+    before = load_machine("whimbrel")
+    weak = {"sensor.assemblies.0.magnet.remanence": 0.25}
+    after = before.with_settings({"clearance": 0.009, **weak})
+    path = tmp_path / "two.html"
+    ball = Piece.ball(0.02)
+    text = how_page(after, cut_length=0.028, piece=ball, before=before, back="/machines/x/how/")
+    path.write_text(text, "utf-8")
+    runs = [race(one, cut_length=0.028, piece=ball) for one in (after, before)]
+    for size in (PHONE, PROJECTOR):
+        page = open_file(path, size)
+        assert page.get_by_role("link", name="Back to Whimbrel").get_attribute("href") == (
+            "/machines/x/how/"
+        )
+        # Above the sensor's axis at one instant, though they are caught at two places.
+        starts = [run.crossing_y for run in runs]
+        assert abs(starts[0] - starts[1]) > 1e-3
+        over = -starts[0] / runs[0].metal_speed
+        go(page, over)
+        places = page.evaluate(
+            "t => [theHow.stop.place(t), theHow.beside.stop.place(t - theHow.beside.shift)]", over
+        )
+        assert places == pytest.approx([0, 0], abs=1e-9)
+        assert page.locator(".verdict").inner_text() == ""
+        page.keyboard.press("End")
+        gap = runs[1].margin.nominal - runs[0].margin.nominal
+        assert f"Above, {gap * 1e3:.0f} mm less is left than below." in (
+            page.locator(".verdict").inner_text()
+        )
+        assert page.locator(".below [data-part=here]").text_content().startswith("HERE")
+        page.get_by_label("one feed").check()
+        assert not page.locator(".below").is_visible()
+        assert page.evaluate("document.documentElement.scrollWidth") == size[0]
+        assert too_small(page) == []
+
+
+def test_any_picked_setting_can_stand_beside(opened: Fixture) -> None:
+    page = opened()
+    page.get_by_label("two feeds").check()
+    assert "Pick a setting below" in page.locator("[data-group=beside]").inner_text()
+    page.get_by_label("twice").check()
+    page.keyboard.press("End")
+    assert "less is left than below" in page.locator(".verdict").inner_text()
+    assert page.get_by_text("Below: the machine as it is.").is_visible()
+
+
+def test_a_page_in_inches_from_the_command_line(tmp_path: Path, opened: Fixture) -> None:
+    path = tmp_path / "us.html"
+    args = ["show", "whimbrel", "--us", "--set", "clearance=9 mm", "--save", str(path)]
+    assert CliRunner().invoke(main, args).exit_code == 0
+    page = opened(path=path)
+    page.keyboard.press("End")
+    seen = page.locator("main").inner_text()
+    assert "metal, in" in seen
+    assert "in to spare" in page.locator("[data-part=here]").first.text_content()
+    assert "in less is left than below" in page.locator(".verdict").inner_text()

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, RUNNING, cautions_for
+from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, RUNNING, cautions_for, said
 from tripmargin.faultfinding.cases.ways import daily_test
 from tripmargin.faultfinding.deciding.ranking import NextAction
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
+from tripmargin.faultfinding.suspects.found_words import word_said
 from tripmargin.faultfinding.suspects.looks import Question
 from tripmargin.faultfinding.suspects.machine_problem import (
     ASK,
@@ -17,6 +18,8 @@ from tripmargin.faultfinding.suspects.machine_problem import (
     MachineProblem,
 )
 from tripmargin.faultfinding.suspects.repairs import HAND_OVER, PROVE_AGAIN, RepairWork
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.own_words import as_written
 
 PASSED, FAILED = "passed", "failed"
 """What the daily test after a repair may show."""
@@ -30,6 +33,8 @@ class Answer:
     chance: float
     sound: bool
     """Whether a sound machine gives it."""
+    said: str = ""
+    """The word as its reader says it; a finding is recorded by `word`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +66,8 @@ class Card:
     expected_minutes : float
         To protected and proved again.
     because : tuple of str
+    short : tuple of str
+        Those of `because` that no other part of a card tells.
     unit : str
         Of a meter's reading; `record` takes the reading itself too.
     second_person : bool
@@ -82,12 +89,15 @@ class Card:
     module: bool = False
     expected_minutes: float = 0.0
     because: tuple[str, ...] = ()
+    short: tuple[str, ...] = ()
     unit: str = ""
     second_person: bool = False
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready: minutes, chances from 0 to 1."""
-        return asdict(self)
+        made = asdict(self)
+        del made["short"]  # they are among `because`
+        return made
 
 
 def card_of(of: MachineProblem, action: NextAction, because: tuple[str, ...] = ()) -> Card:
@@ -97,8 +107,11 @@ def card_of(of: MachineProblem, action: NextAction, because: tuple[str, ...] = (
     if kind == "repair":
         return _repair(of, of.works[name], action, chances, because)
     if name == ASK:
-        answers = tuple(Answer(word, chances.get(word, 0.0), False) for word in COMPLAINTS)
-        do = "Ask the operator what happened."
+        answers = tuple(
+            Answer(word, chances.get(word, 0.0), False, say(sentence))
+            for word, sentence in COMPLAINTS.items()
+        )
+        do = say("Ask the operator what happened.")
         return Card(
             ASK, "ask", (), action.state, (), do, "", answers, action.minutes,
             expected_minutes=action.expected_minutes, because=because,
@@ -119,12 +132,14 @@ def _look(
     return Card(
         id=question.id,
         kind="look",
-        cautions=(*cautions_for(state, two), FIRST),
+        cautions=(*cautions_for(state, two), say(FIRST)),
         state=state.name,
         way=state.way,
         do=do_words(question),
         place=question.place,
-        answers=tuple(Answer(w, chances.get(w, 0.0), w == question.sound) for w in words),
+        answers=tuple(
+            Answer(w, chances.get(w, 0.0), w == question.sound, question.said(w)) for w in words
+        ),
         minutes=action.minutes,
         expected_minutes=action.expected_minutes,
         because=because,
@@ -143,14 +158,18 @@ def do_words(question: Question) -> str:
     if question.do:
         return question.do
     if question.kind == "buzzer":
-        return f'Listen to the buzzer "{question.subject}".'
+        return say('Listen to the buzzer "{buzzer}".', buzzer=question.about)
     if question.kind == "lamp":
-        return f'Look at the lamp "{question.subject}".'
-    return {
-        "rolls": "Watch the feed rolls: which way do they turn?",
-        "pawls": "Look at the pawls: in the ratchets, or out of them?",
-        "plunger": "Look at the solenoid's plunger: pulled in, or out?",
-    }[question.subject]
+        return say('Look at the lamp "{lamp}".', lamp=question.about)
+    return say(_WATCH[question.subject])
+
+
+_WATCH = {
+    "rolls": later("Watch the feed rolls: which way do they turn?"),
+    "pawls": later("Look at the pawls: in the ratchets, or out of them?"),
+    "plunger": later("Look at the solenoid's plunger: pulled in, or out?"),
+}
+"""What to do for a movement."""
 
 
 def _repair(
@@ -161,22 +180,19 @@ def _repair(
     because: tuple[str, ...],
 ) -> Card:
     kind = {PROVE_AGAIN: "test", HAND_OVER: "hand over"}.get(work.id, "repair")
-    after = "" if kind == "hand over" else f" Then make the daily test: {of.checks.daily}."
-    if kind == "test":
-        after = f" It is the path {of.checks.daily}."
-    runs = bool(after) and any(step.running for step in daily_test(of))
-    if runs:
-        after += f" In it: {RUNNING[0]}"
+    runs = kind != "hand over" and any(step.running for step in daily_test(of))
     words = () if kind == "hand over" else (PASSED, FAILED)
     return Card(
         id=work.id,
         kind=kind,
-        cautions=(*AT_REST, FIRST),
+        cautions=said((*AT_REST, FIRST)),
         state=action.state,
         way=(),
-        do=work.do + after,
+        do=_with_test(of, work, kind, runs),
         place=work.place,
-        answers=tuple(Answer(word, chances.get(word, 0.0), word == PASSED) for word in words),
+        answers=tuple(
+            Answer(word, chances.get(word, 0.0), word == PASSED, word_said(word)) for word in words
+        ),
         minutes=action.minutes,
         price=work.price,
         chance=action.chance_of_cure,
@@ -185,3 +201,15 @@ def _repair(
         because=because,
         second_person=runs,
     )
+
+
+def _with_test(of: MachineProblem, work: RepairWork, kind: str, runs: bool) -> str:
+    """What is done, and the daily test behind it; in sentences."""
+    sentences = [work.do]
+    if kind == "test":
+        sentences.append(say("It is the path {path}.", path=as_written(of.checks.daily)))
+    elif kind == "repair":
+        sentences.append(say("Then make the daily test: {path}.", path=as_written(of.checks.daily)))
+    if runs:
+        sentences.append(say("In it: {caution}", caution=say(RUNNING[0])))
+    return " ".join(sentences)

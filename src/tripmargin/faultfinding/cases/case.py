@@ -16,10 +16,10 @@ from tripmargin.faultfinding.cases.case_lines import Entry
 from tripmargin.faultfinding.cases.findings import entry_of, failed_step, heard
 from tripmargin.faultfinding.cases.leaving import Leaving
 from tripmargin.faultfinding.cases.proving import LEFT_OPEN, doubt, failed, passed
+from tripmargin.faultfinding.cases.refusing import again, has_ended
 from tripmargin.faultfinding.deciding.beliefs import Situation, observed
 from tripmargin.faultfinding.deciding.problem import CURED
 from tripmargin.faultfinding.deciding.ranking import NextAction
-from tripmargin.faultfinding.deciding.troubles import ProblemError
 from tripmargin.faultfinding.suspects.machine_problem import ASK, MachineProblem, machine_problem
 from tripmargin.machine import Machine
 
@@ -196,9 +196,11 @@ class Case:
         ProblemError
             If there is no such card or word. Nothing is recorded then.
         """
-        self._refuse_after_end()
-        if check == ASK or check in self.of.questions:
-            self._refuse_again(check, finding)
+        if self.status in (CLOSED, HANDED_OVER):
+            raise has_ended(self.status)
+        asked = check == ASK or check in self.of.questions
+        if asked and self.situation.used[self.of.problem.numbers[f"check:{check}"]]:
+            raise again(check, finding)
         kind, fields = entry_of(self.of, check, finding)
         fields |= failed_step(self.of, kind, fields, failed_at)
         if note:
@@ -206,21 +208,6 @@ class Case:
         if taken_from is not None:
             fields["from"] = taken_from
         return self.file.append(kind, **fields)
-
-    def _refuse_after_end(self) -> None:
-        if self.status in (CLOSED, HANDED_OVER):
-            raise ProblemError(
-                "case", self.status, "the case has ended", "an open case",
-                "Take the last entry back, or begin another case.",
-            )  # fmt: skip
-
-    def _refuse_again(self, check: str, finding: object) -> None:
-        if self.situation.used[self.of.problem.numbers[f"check:{check}"]]:
-            often = "once in a case" if check == ASK else "each look once after each repair"
-            raise ProblemError(
-                check, finding, "asked already" if check == ASK else "looked at already", often,
-                "The same slip would come again. To change an answer, take it back first.",
-            )  # fmt: skip
 
     def undo(self, n: int | None = None) -> Entry | None:
         """Take the last entry back, or number n; it stays in the file. None where it is not there.
@@ -320,13 +307,14 @@ class Case:
         actions = self._ranked(n)
         cards = [card_of(self.of, action) for action in actions]
         if cards:
-            cards[0] = replace(cards[0], because=self._because(actions))
+            cards[0] = self._with_reasons(cards[0], actions)
         return tuple(cards[:n])
 
     def _ranked(self, n: int) -> list[NextAction]:
         return self._adviser.actions(self.situation, n, proving=self.status == PROVING)
 
-    def _because(self, actions: Sequence[NextAction]) -> tuple[str, ...]:
-        from tripmargin.faultfinding.cases.telling import because
+    def _with_reasons(self, card: Card, actions: Sequence[NextAction]) -> Card:
+        from tripmargin.faultfinding.cases.telling import because, shortly
 
-        return because(self.of, self.situation, self.status, actions)
+        now = self.of, self.situation, self.status
+        return replace(card, because=because(*now, actions), short=shortly(*now, actions[0]))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -31,6 +31,7 @@ from tripmargin.faultfinding.cases.case_store import (
     refuse_taken,
 )
 from tripmargin.faultfinding.cases.machine_beside import moved_beside
+from tripmargin.ground.languages import say
 
 
 class CaseFile:
@@ -186,18 +187,18 @@ class CaseFile:
         if not isinstance(kind, str) or not kind or "n" in fields or "at" in fields:
             raise CaseFileError(
                 self._store.name,
-                "an entry's number and time are not the caller's to give, its kind is",
-                'a kind such as "finding", and fields of other names than "n" and "at"',
-                "Nothing was written.",
+                say("an entry's number and time are not the caller's to give, its kind is"),
+                say('a kind such as "finding", and fields of other names than "n" and "at"'),
+                say("Nothing was written."),
                 value=f"{kind!r}, {', '.join(fields)}",
             )
         numbers = [entry.n for entry in self.entries]
         if kind == UNDO and fields.get("of") not in numbers:
             raise CaseFileError(
                 self._store.name,
-                "an undo of an entry that is not there",
-                f'"of" with one of the numbers {", ".join(map(str, numbers)) or "(none yet)"}',
-                "Nothing was written.",
+                say("an undo of an entry that is not there"),
+                say('"of" with one of the numbers {numbers}', numbers=_in_a_row(numbers)),
+                say("Nothing was written."),
                 value=repr(fields.get("of")),
             )
         return kind, fields
@@ -232,10 +233,12 @@ class CaseFile:
         if not content.startswith(self._bytes):
             raise CaseFileError(
                 self._store.name,
-                "the file does not begin any more with what was read from it",
-                "a file that is only added to",
-                "Another program put another text in its place. Nothing was written; `save_as`"
-                " writes all that was read and entered here to a new file.",
+                say("the file does not begin any more with what was read from it"),
+                say("a file that is only added to"),
+                say(
+                    "Another program put another text in its place. Nothing was written;"
+                    " `save_as` writes all that was read and entered here to a new file."
+                ),
             )
         self._take(content[len(self._bytes) :])
 
@@ -266,11 +269,15 @@ def first_line(head: Mapping[str, Any], name: str) -> bytes:
     if (made["kind"], made["format"]) != (KIND, FORMAT):
         raise CaseFileError(
             name,
-            "the head has a kind or a format of its own",
-            f'"kind": "{KIND}" and "format": {FORMAT}, or neither',
+            say("the head has a kind or a format of its own"),
+            say('"kind": "{kind}" and "format": {format}, or neither', kind=KIND, format=FORMAT),
             value=f"{made['kind']!r}, {made['format']!r}",
         )
     return line_of(made, name) + b"\n"
+
+
+def _in_a_row(numbers: Sequence[int]) -> str:
+    return ", ".join(map(str, numbers)) or say("(none yet)")
 
 
 def _now() -> str:

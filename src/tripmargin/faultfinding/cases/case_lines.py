@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tripmargin.ground.errors import TripmarginError, shortened
+from tripmargin.ground.languages import say, say_many
 from tripmargin.ground.results import plain
 
 KIND, FORMAT = "case", 1
 UNDO = "undo"
 KEPT_WORDS = ("n", "at", "kind")
-_HEAD = 'a first line such as {"kind": "case", "format": 1, "begun": "2026-05-04T07:30:00+02:00"}'
-_ENTRY = 'one line such as {"n": 1, "at": "2026-05-04T07:31:00+02:00", "kind": "finding", ...}'
+_HEAD = '{"kind": "case", "format": 1, "begun": "2026-05-04T07:30:00+02:00"}'
+_ENTRY = '{"n": 1, "at": "2026-05-04T07:31:00+02:00", "kind": "finding", ...}'
 
 
 class CaseFileError(TripmarginError, ValueError):
@@ -38,7 +39,13 @@ class CaseFileError(TripmarginError, ValueError):
         self.problem, self.allowed, self.hint = problem, allowed, hint
         where = f"{file}:{line}" if line else file
         seen = f"{shortened(value)}: " if value else ""
-        text = f"{where}: {seen}{problem}.\n  Allowed: {allowed}."
+        text = say(
+            "{where}: {seen}{problem}.\n  Allowed: {allowed}.",
+            where=where,
+            seen=seen,
+            problem=problem,
+            allowed=allowed,
+        )
         super().__init__(f"{text}\n  {hint}" if hint else text)
 
 
@@ -51,9 +58,16 @@ class CaseHeadError(CaseFileError):
 
     def __init__(self, file: str, problem: str, value: str, entries: Sequence[Entry] = ()) -> None:
         self.entries = tuple(entries)
-        kept = f" Its {len(self.entries)} whole entries stay in it." if entries else ""
-        hint = f"Start a new case under another name; this file is left as it is.{kept}"
-        super().__init__(file, problem, _HEAD, hint, line=1, value=value)
+        hint = say("Start a new case under another name; this file is left as it is.")
+        if entries:
+            kept = say_many(
+                "Its {count} whole entry stays in it.",
+                "Its {count} whole entries stay in it.",
+                len(self.entries),
+            )
+            hint = f"{hint} {kept}"
+        allowed = say("a first line such as {example}", example=_HEAD)
+        super().__init__(file, problem, allowed, hint, line=1, value=value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,9 +126,9 @@ def line_of(values: dict[str, Any], file: str) -> bytes:
     except (TypeError, ValueError, RecursionError) as error:
         raise CaseFileError(
             file,
-            f"cannot be written down: {error}",
-            "texts, finite numbers, true, false, null, and lists and tables of these",
-            "Nothing was written.",
+            say("cannot be written down: {error}", error=error),
+            say("texts, finite numbers, true, false, null, and lists and tables of these"),
+            say("Nothing was written."),
             value=repr(values),
         ) from error
     try:
@@ -126,7 +140,7 @@ def line_of(values: dict[str, Any], file: str) -> bytes:
 def _in_json(item: Any) -> Any:
     made = plain(item)
     if made is item:
-        raise TypeError(f"{type(item).__name__} has no form in JSON")
+        raise TypeError(say("{kind} has no form in JSON", kind=type(item).__name__))
     return made
 
 
@@ -141,12 +155,14 @@ def read_head(line: bytes, file: str, entries: Sequence[Entry] = ()) -> dict[str
     values, problem = _values(line.removeprefix(b"\xef\xbb\xbf"))
     text = line.decode("utf-8", "replace")
     if values is None:
-        cut = "the file is empty" if not line else "the head of the case is cut"
+        cut = say("the file is empty") if not line else say("the head of the case is cut")
         raise CaseHeadError(file, cut if not line or is_torn(text) else problem, text, entries)
     if values.get("kind") != KIND:
-        raise CaseHeadError(file, "this is not the file of a case", text, entries)
+        raise CaseHeadError(file, say("this is not the file of a case"), text, entries)
     if values.get("format") != FORMAT:
-        what = f"format {values.get('format')!r} is not one that this version reads"
+        what = say(
+            "format {format!r} is not one that this version reads", format=values.get("format")
+        )
         raise CaseHeadError(file, what, text, entries)
     return values
 
@@ -159,11 +175,15 @@ def read_entry(line: bytes, number: int) -> Entry | Unread:
         return Unread(number, text, problem, is_torn(text))
     n, at, kind = (values.get(word) for word in KEPT_WORDS)
     if not isinstance(n, int) or isinstance(n, bool) or n < 1:
-        return Unread(number, text, f"no number n, but {_ENTRY} is expected", False)
+        problem = say("no number n, but one line such as {example} is expected", example=_ENTRY)
+        return Unread(number, text, problem, False)
     if not isinstance(at, str) or not isinstance(kind, str):
-        return Unread(number, text, f"no time or no kind, but {_ENTRY} is expected", False)
+        problem = say(
+            "no time or no kind, but one line such as {example} is expected", example=_ENTRY
+        )
+        return Unread(number, text, problem, False)
     if kind == UNDO and not isinstance(values.get("of"), int):
-        return Unread(number, text, 'an undo without "of", the number of an entry', False)
+        return Unread(number, text, say('an undo without "of", the number of an entry'), False)
     return Entry(n, at, kind, {k: v for k, v in values.items() if k not in KEPT_WORDS})
 
 
@@ -171,10 +191,10 @@ def _values(line: bytes) -> tuple[dict[str, Any] | None, str]:
     try:
         values = json.loads(line.decode("utf-8"))
     except UnicodeDecodeError:
-        return None, "not text in UTF-8"
+        return None, say("not text in UTF-8")
     except (ValueError, RecursionError) as error:
-        return None, f"not JSON: {error}"
-    return (values, "") if isinstance(values, dict) else (None, "not a table in braces")
+        return None, say("not JSON: {error}", error=error)
+    return (values, "") if isinstance(values, dict) else (None, say("not a table in braces"))
 
 
 def is_torn(text: str) -> bool:

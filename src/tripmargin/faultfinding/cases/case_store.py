@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Protocol
 
 from tripmargin.faultfinding.cases.case_lines import CaseFileError
+from tripmargin.ground.languages import say
 
 PATIENCE = 10.0  # s; another program holds the lock for milliseconds
 _BINARY = getattr(os, "O_BINARY", 0)
@@ -78,7 +79,7 @@ class OnDisk:
         """
         try:
             if not stat.S_ISREG(os.stat(self.name).st_mode):
-                raise CaseFileError(self.name, "not a file", "the file of a case")
+                raise CaseFileError(self.name, say("not a file"), say("the file of a case"))
             flags = os.O_RDWR | os.O_APPEND if writing else os.O_RDONLY
             number = os.open(self.name, flags | _BINARY)
         except (OSError, ValueError) as error:
@@ -96,13 +97,19 @@ def _refused(name: str, error: OSError | ValueError, writing: bool) -> CaseFileE
     why = (error.strerror if isinstance(error, OSError) else None) or str(error)
     if isinstance(error, FileNotFoundError):
         hint = (
-            "It was there before. `save_as` writes all that was read and entered to a new file."
+            say(
+                "It was there before. `save_as` writes all that was read and entered to a new file."
+            )
             if writing
-            else "Look at the name, or begin a case there."
+            else say("Look at the name, or begin a case there.")
         )
-        return CaseFileError(name, "no such file", "the file of a case", hint)
-    what = "written" if writing else "read"
-    return CaseFileError(name, f"cannot be {what}: {why}", f"a file that can be {what}")
+        return CaseFileError(name, say("no such file"), say("the file of a case"), hint)
+    if writing:
+        problem = say("cannot be written: {why}", why=why)
+        return CaseFileError(name, problem, say("a file that can be written"))
+    return CaseFileError(
+        name, say("cannot be read: {why}", why=why), say("a file that can be read")
+    )
 
 
 class _OpenFile:
@@ -131,13 +138,19 @@ def _write(number: int, more: bytes, name: str) -> None:
             left = left[os.write(number, left) :]
         os.fsync(number)
     except OSError as error:
-        done = "not surely on the disk" if not left else "not written whole"
+        why = error.strerror or str(error)
+        if left:
+            problem = say("this entry is not written whole: {why}", why=why)
+        else:
+            problem = say("this entry is not surely on the disk: {why}", why=why)
         raise CaseFileError(
             name,
-            f"this entry is {done}: {error.strerror or error}",
-            "a disk with room that can be written to",
-            "All earlier entries are safe. Mend that, open the case again and see whether this"
-            " entry is in it.",
+            problem,
+            say("a disk with room that can be written to"),
+            say(
+                "All earlier entries are safe. Mend that, open the case again and see"
+                " whether this entry is in it."
+            ),
             value=more.decode("utf-8", "replace").strip(),
         ) from error
 
@@ -157,9 +170,9 @@ def refuse_taken(path: Path) -> None:
 def _taken(name: str) -> CaseFileError:
     return CaseFileError(
         name,
-        "there is such a file already, and a case never writes over one",
-        "the name of a file that is not there",
-        "Choose another name, or open that case and go on with it.",
+        say("there is such a file already, and a case never writes over one"),
+        say("the name of a file that is not there"),
+        say("Choose another name, or open that case and go on with it."),
     )
 
 
@@ -180,8 +193,8 @@ def create(path: Path, content: bytes) -> None:
         why = (error.strerror if isinstance(error, OSError) else None) or str(error)
         raise CaseFileError(
             name,
-            f"no file can be made here: {why}",
-            "a file name in a folder that is there and can be written to",
+            say("no file can be made here: {why}", why=why),
+            say("a file name in a folder that is there and can be written to"),
         ) from error
     try:
         try:
@@ -218,9 +231,9 @@ def _lock(number: int, name: str) -> Iterator[None]:
             if time.monotonic() > until:
                 raise CaseFileError(
                     name,
-                    f"another program has held this file for {PATIENCE:g} s",
-                    "a file that no other program keeps locked",
-                    "Close the other program, then try again. Nothing was written.",
+                    say("another program has held this file for {patience:g} s", patience=PATIENCE),
+                    say("a file that no other program keeps locked"),
+                    say("Close the other program, then try again. Nothing was written."),
                 ) from error
             time.sleep(0.002)
     try:

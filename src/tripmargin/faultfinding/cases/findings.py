@@ -18,6 +18,7 @@ from tripmargin.faultfinding.suspects.machine_problem import (
 )
 from tripmargin.faultfinding.suspects.repairs import HAND_OVER
 from tripmargin.ground.errors import nearest
+from tripmargin.ground.languages import say
 
 
 def entry_of(of: MachineProblem, check: str, finding: str | float) -> tuple[str, dict[str, Any]]:
@@ -49,9 +50,9 @@ def entry_of(of: MachineProblem, check: str, finding: str | float) -> tuple[str,
     if check in of.works:
         return "repair", {"repair": check, "word": _one_of(check, finding, (PASSED, FAILED))}
     near = nearest(check, (ASK, *of.questions, *of.works))
-    hint = f"Did you mean {near!r}?" if near else ""
-    allowed = f"a card's id, such as {next(iter(of.questions), ASK)!r}"
-    raise ProblemError("check", check, "no such card", allowed, hint)
+    hint = say("Did you mean {near!r}?", near=near) if near else ""
+    allowed = say("a card's id, such as {card!r}", card=next(iter(of.questions), ASK))
+    raise ProblemError("check", check, say("no such card"), allowed, hint)
 
 
 def failed_step(
@@ -68,9 +69,12 @@ def failed_step(
         return {}
     if kind != "repair" or fields["word"] != FAILED or not 1 <= step <= of.daily_steps:
         raise ProblemError(
-            "daily test", step, "no step at which it failed", f"1 to {of.daily_steps}, of a daily"
-            " test that failed", "Leave the step out where it is not known.",
-        )  # fmt: skip
+            say("daily test"),
+            step,
+            say("no step at which it failed"),
+            say("1 to {last}, of a daily test that failed", last=of.daily_steps),
+            say("Leave the step out where it is not known."),
+        )
     return {"failed_at": step}
 
 
@@ -87,8 +91,8 @@ def _one_of(check: str, finding: object, words: tuple[str, ...]) -> str:
     if finding in words:
         return str(finding)
     near = nearest(str(finding), words)
-    hint = f"Did you mean {near!r}?" if near else ""
-    raise ProblemError(check, finding, "no such finding", ", ".join(words), hint)
+    hint = say("Did you mean {near!r}?", near=near) if near else ""
+    raise ProblemError(check, finding, say("no such finding"), ", ".join(words), hint)
 
 
 def _reading(question: Question, reading: float) -> dict[str, Any]:
@@ -96,14 +100,26 @@ def _reading(question: Question, reading: float) -> dict[str, Any]:
     assert question.bands is not None
     unit = question.bands.unit
     if not (isfinite(reading) or (unit == "ohm" and reading == inf)):
-        raise ProblemError(question.id, reading, "no reading of a meter", f"a number of {unit}")
+        raise ProblemError(
+            question.id, reading, say("no reading of a meter"), say("a number of {unit}", unit=unit)
+        )
     if not question.bands.possible(reading):
         raise ProblemError(
-            question.id, f"{reading:g} {unit}", "nothing here could read so",
-            f"{question.bands.least:.0f} to {question.bands.most:.0f} {unit}",
-            "Are the probes the right way round, and the meter on the right range? If it still"
-            f" reads so, record '{SAW_ELSE}'.",
-        )  # fmt: skip
+            question.id,
+            f"{reading:g} {unit}",
+            say("nothing here could read so"),
+            say(
+                "{least:.0f} to {most:.0f} {unit}",
+                least=question.bands.least,
+                most=question.bands.most,
+                unit=unit,
+            ),
+            say(
+                "Are the probes the right way round, and the meter on the right range? If it"
+                " still reads so, record '{word}'.",
+                word=SAW_ELSE,
+            ),
+        )
     word = question.bands.word(reading)
     return {"word": word, "reading": reading} if isfinite(reading) else {"word": word}
 

@@ -19,6 +19,7 @@ from typing import Any
 from tripmargin.faultfinding.cases.case_lines import CaseFileError, line_of
 from tripmargin.faultfinding.cases.case_store import settle_folder
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
 from tripmargin.machine.copies import digest_of
 
 COPY, FILE, DIGEST = "machine", "machine_file", "machine_digest"
@@ -36,9 +37,9 @@ class MachineBesideError(CaseFileError):
     """
 
     def __init__(self, file: str, problem: str, value: str, hint: str = "") -> None:
-        allowed = "the file of this name that was written with the case, in the case's folder"
+        allowed = say("the file of this name that was written with the case, in the case's folder")
         if not value:
-            allowed = "a first line with the machine of the case, or with the name of its file"
+            allowed = say("a first line with the machine of the case, or with the name of its file")
         super().__init__(file, problem, allowed, hint, value=value)
 
 
@@ -92,16 +93,18 @@ def copy_kept(path: Path | None, fields: Mapping[str, Any]) -> dict[str, Any]:
     case = "case" if path is None else str(path)
     name, digest = _named(case, fields)
     if path is None:
-        raise MachineBesideError(case, "a case in memory has no file beside it", name)
+        raise MachineBesideError(case, say("a case in memory has no file beside it"), name)
     values, problem = _read(path, name)
     if values is not None and not problem:
         try:
             if digest_of(values) == values.get("digest") == digest:
                 return values
-            problem = "what it holds is not what was written for this case"
+            problem = say("what it holds is not what was written for this case")
         except TripmarginError:
-            problem = "it is damaged: what it holds is not the copy of a machine"
-    raise MachineBesideError(case, f"the machine of this case cannot be read: {problem}", name)
+            problem = say("it is damaged: what it holds is not the copy of a machine")
+    raise MachineBesideError(
+        case, say("the machine of this case cannot be read: {problem}", problem=problem), name
+    )
 
 
 def names_digest(fields: Mapping[str, Any], digest: str) -> bool:
@@ -195,18 +198,25 @@ def _named(case: str, fields: Mapping[str, Any]) -> tuple[str, str]:
     """
     name, digest = fields.get(FILE), fields.get(DIGEST)
     if name is None:
-        raise MachineBesideError(case, "this case holds no machine and names no file with one", "")
+        raise MachineBesideError(
+            case, say("this case holds no machine and names no file with one"), ""
+        )
     if not isinstance(digest, str) or not re.fullmatch("[0-9a-f]{64}", digest):
         raise CaseFileError(
-            case, "not the digest of a machine's copy", f'"{DIGEST}" with 64 hexadecimal digits',
-            "Somebody changed the case. Its entries are left as they are.", value=repr(digest),
-        )  # fmt: skip
+            case,
+            say("not the digest of a machine's copy"),
+            say('"{field}" with 64 hexadecimal digits', field=DIGEST),
+            say("Somebody changed the case. Its entries are left as they are."),
+            value=repr(digest),
+        )
     if not isinstance(name, str) or _ELSEWHERE.search(name) or not name.endswith(_ending(digest)):
         raise CaseFileError(
-            case, f'"{FILE}" does not name the copy of a machine beside the case',
-            f'a file name without a folder that ends in "{_ending(digest)}"',
-            "Somebody changed the case. Its entries are left as they are.", value=repr(name),
-        )  # fmt: skip
+            case,
+            say('"{field}" does not name the copy of a machine beside the case', field=FILE),
+            say('a file name without a folder that ends in "{ending}"', ending=_ending(digest)),
+            say("Somebody changed the case. Its entries are left as they are."),
+            value=repr(name),
+        )
     return name, digest
 
 
@@ -215,16 +225,16 @@ def _read(path: Path, name: str) -> tuple[dict[str, Any] | None, str]:
     beside = _folder(path) / name
     try:
         if not stat.S_ISREG(os.stat(beside).st_mode):
-            return None, "what has this name beside the case is not a file"
+            return None, say("what has this name beside the case is not a file")
         values = json.loads(beside.read_bytes().decode())
     except FileNotFoundError:
-        return None, "there is no such file beside the case"
+        return None, say("there is no such file beside the case")
     except OSError as error:
         return None, error.strerror or str(error)
     except (ValueError, RecursionError):
-        return None, "it is damaged: not JSON"
+        return None, say("it is damaged: not JSON")
     if not isinstance(values, dict):
-        return None, "it is damaged: not a table in braces"
+        return None, say("it is damaged: not a table in braces")
     return values, ""
 
 
@@ -247,9 +257,9 @@ def _write(path: Path, name: str, digest: str, content: bytes) -> None:
     except (OSError, ValueError) as error:
         why = (error.strerror if isinstance(error, OSError) else None) or str(error)
         raise CaseFileError(
-            str(path), f"no file can be made here for the copy of the machine: {why}",
-            "a folder that is there, can be written to and has room",
-            "Nothing was written.", value=name,
+            str(path), say("no file can be made here for the copy of the machine: {why}", why=why),
+            say("a folder that is there, can be written to and has room"),
+            say("Nothing was written."), value=name,
         ) from error  # fmt: skip
     settle_folder(folder)
 

@@ -14,6 +14,8 @@ from tripmargin.faultfinding.cases.machine_beside import (
     names_digest,
 )
 from tripmargin.faultfinding.deciding.troubles import ProblemError
+from tripmargin.ground.languages import say, say_many
+from tripmargin.ground.languages.lists import listed
 from tripmargin.machine import Machine
 from tripmargin.machine.copies import (
     Difference,
@@ -35,12 +37,18 @@ class MachineChangedError(ProblemError):
         self.differences = tuple(found)
         shown = [str(each) for each in found[:NAMED]]
         more = len(found) - len(shown)
-        shown += [f"and {more} more"] if more else []
+        shown += [say_many("and {count} more", "and {count} more", more)] if more else []
         super().__init__(
-            "case", name, f"the machine has changed since: {'; '.join(shown)}",
-            f"'{AS_IT_WAS}' (go on with the machine of the case) or '{AS_IT_IS}' (with today's)",
-            "Findings for looks that are no more are set aside, not lost.",
-        )  # fmt: skip
+            "case",
+            name,
+            say("the machine has changed since: {shown}", shown="; ".join(shown)),
+            say(
+                "'{as_it_was}' (go on with the machine of the case) or '{as_it_is}' (with today's)",
+                as_it_was=AS_IT_WAS,
+                as_it_is=AS_IT_IS,
+            ),
+            say("Findings for looks that are no more are set aside, not lost."),
+        )
 
 
 def machine_of_case(file: CaseFile, machine: Machine | None, keep: str) -> Machine:
@@ -57,7 +65,8 @@ def machine_of_case(file: CaseFile, machine: Machine | None, keep: str) -> Machi
         If the copy cannot be read, and neither the machine given nor `keep` makes up for it.
     """
     if keep not in ("", AS_IT_WAS, AS_IT_IS):
-        raise ProblemError("keep", keep, "not known", f"'{AS_IT_WAS}' or '{AS_IT_IS}'")
+        known = listed((f"'{AS_IT_WAS}'", f"'{AS_IT_IS}'"), "or")
+        raise ProblemError("keep", keep, say("not known"), known)
     chosen = [entry.fields for entry in file.entries if entry.kind == "machine"]
     fields = chosen[-1] if chosen else file.head
     try:
@@ -89,10 +98,29 @@ def _without_copy(
         return machine
     if machine is not None and keep == AS_IT_IS:
         return _todays(file, machine)
-    count = len(file.entries)
-    hint = f"What was entered is whole: {count} {'entry' if count == 1 else 'entries'}."
-    hint += f" Put {error.value} back beside the case" if error.value else " Mend the first line"
-    hint += f", or go on with today's machine by '{AS_IT_IS}'."
+    hint = [
+        say_many(
+            "What was entered is whole: {count} entry.",
+            "What was entered is whole: {count} entries.",
+            len(file.entries),
+        )
+    ]
+    if error.value:
+        put_back = say(
+            "Put {file} back beside the case, or go on with today's machine by '{as_it_is}'.",
+            file=error.value,
+            as_it_is=AS_IT_IS,
+        )
+        hint.append(put_back)
+    else:
+        mend = say(
+            "Mend the first line, or go on with today's machine by '{as_it_is}'.", as_it_is=AS_IT_IS
+        )
+        hint.append(mend)
     if machine is not None:
-        hint += f" {machine.name}, as it is today, is not the machine that this case names."
-    raise MachineBesideError(error.file, error.problem, error.value, hint) from error
+        other = say(
+            "{machine}, as it is today, is not the machine that this case names.",
+            machine=machine.name,
+        )
+        hint.append(other)
+    raise MachineBesideError(error.file, error.problem, error.value, " ".join(hint)) from error

@@ -14,21 +14,24 @@ from tripmargin.faultfinding.deciding.beliefs import Situation
 from tripmargin.faultfinding.suspects.bands import ohms
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
 from tripmargin.faultfinding.suspects.machine_problem import ASK, MachineProblem
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 
 
 @dataclass(frozen=True, slots=True)
 class Done:
     """One entry of a case.
 
-    `what` was done, `found` is what came of it, `ruled_out` what a finding or a repair that did
-    not help made unlikely, `left` what is still believed of each, `would_show` what each would have
-    shown. `minutes` is what the plan counts: the way into the state, the work, the daily test after
-    a repair; no price.
+    `check` is the id of the look or the repair, `what` was done, in words, `found` is what came of
+    it, `ruled_out` what a finding or a repair that did not help made unlikely, `left` what is still
+    believed of each, `would_show` what each would have shown. `minutes` is what the plan counts:
+    the way into the state, the work, the daily test after a repair; no price.
     """
 
     n: int
     at: str
     kind: str
+    check: str
     what: str
     found: str
     ruled_out: tuple[str, ...]
@@ -54,29 +57,37 @@ def done_so_far(case: Case) -> tuple[Done, ...]:
     found = []
     for entry, (before, after) in zip(case.entries, pairwise(case.moments()), strict=True):
         pair = (case.of, before.situation, after.situation)
-        gone, shown = ruled_out(*pair), would_show(*pair, str(entry.get("check", "")))
+        check = str(entry.get("check", entry.get("repair", "")))
+        gone, shown = ruled_out(*pair), would_show(*pair, check)
         left = still_left(*pair)
         if entry.get("word") == PASSED:  # mended or tried, not ruled out
             gone, left, shown = (), (), ()
         what, came = _words(case.of, entry)
         minutes = _minutes(case.of, entry, before.situation)
         when = str(entry.get("done_at", entry.at))  # a card's answers come in later
-        found.append(Done(entry.n, when, entry.kind, what, came, gone, left, shown, minutes))
+        done = Done(entry.n, when, entry.kind, check, what, came, gone, left, shown, minutes)
+        found.append(done)
     return tuple(found)
 
 
 def _words(of: MachineProblem, entry: Entry) -> tuple[str, str]:
     """What was done, and what came of it."""
     if entry.kind == "repair":
-        step = entry.get("failed_at")
-        at = f" at step {step}" if step else ""
-        return of.works[entry["repair"]].do, f"daily test {entry['word']}{at}"
+        return of.works[entry["repair"]].do, _test_words(entry)
     if entry.kind == "hand over":
-        return "handed over", str(entry["why"])
+        return say("handed over"), str(entry["why"])
     if entry["check"] == ASK:
-        return ASK, COMPLAINTS[entry["word"]]
+        return say("complaint"), say(COMPLAINTS[entry["word"]])
     question = of.questions[entry["check"]]
-    return f"{question.subject} [{question.state}]", found_words(of, entry)
+    return f"{question.about} [{as_written(question.state)}]", found_words(of, entry)
+
+
+def _test_words(entry: Entry) -> str:
+    """What the daily test after a repair came to."""
+    step = entry.get("failed_at")
+    if entry["word"] == PASSED:
+        return say("daily test passed")
+    return say("daily test failed at step {step}", step=step) if step else say("daily test failed")
 
 
 def found_words(of: MachineProblem, entry: Entry) -> str:
@@ -84,9 +95,12 @@ def found_words(of: MachineProblem, entry: Entry) -> str:
     question, reading = of.questions[entry["check"]], entry.get("reading")
     if reading is None or question.bands is None:
         note = entry.get("note")
-        return f"{entry['word']}: {note}" if note else str(entry["word"])
-    shown = ohms(reading) if question.bands.unit == "ohm" else f"{reading:.4g} V"
-    return f"{shown} ({entry['word']})"
+        said = question.said(str(entry["word"]))
+        return f"{said}: {note}" if note else said
+    shown = ohms(reading)
+    if question.bands.unit == "V":
+        shown = say("{reading:.4g} V", reading=reading)
+    return f"{shown} ({question.said(str(entry['word']))})"
 
 
 def _minutes(of: MachineProblem, entry: Entry, before: Situation) -> float:

@@ -6,8 +6,12 @@ from dataclasses import dataclass
 
 from tripmargin.faultfinding.deciding.beliefs import Situation
 from tripmargin.faultfinding.suspects.check_paths import looks_of, path_named, watched_in
+from tripmargin.faultfinding.suspects.found_words import word_said
+from tripmargin.faultfinding.suspects.looks import MOVING
 from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
 from tripmargin.faultfinding.suspects.states import chain_to, onward
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 
 OFF = ("off", "silent", "")
 
@@ -46,10 +50,16 @@ def daily_test(of: MachineProblem) -> tuple[TestStep, ...]:
         number = names.index(name)
         watched = watched_in(of.shown, of.checks, path, of.states[number])
         words = [(each, str(of.shown.words(number, each)[of.nothing])) for each in watched]
-        shows = tuple(f"{each} {word}" for each, word in words if word not in OFF)
+        shows = tuple(_shown(each, word) for each, word in words if word not in OFF)
         steps.append(TestStep(do, shows, of.states[number].running))
     for name in looks_of(of, path):
         question = of.questions[name]
         running = of.states[names.index(question.state)].running
-        steps.append(TestStep(question.do, (question.sound,), running))
+        steps.append(TestStep(question.do, (question.said(question.sound),), running))
     return tuple(steps)
+
+
+def _shown(subject: str, word: str) -> str:
+    """What shows, such as "trip latched on"."""
+    named = say(MOVING[subject]) if subject in MOVING else as_written(subject)
+    return say("{subject} {word}", subject=named, word=word_said(word, subject))

@@ -27,6 +27,7 @@ from tripmargin.faultfinding.deciding.ranking import NextAction, Result
 from tripmargin.faultfinding.deciding.troubles import ProblemError
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS, complaints_by
 from tripmargin.faultfinding.suspects.machine_problem import ASK, MachineProblem, machine_problem
+from tripmargin.ground.languages import say
 from tripmargin.machine import Machine
 
 LEAST = 0.001
@@ -70,11 +71,13 @@ def chart(
     """
     of = machine if isinstance(machine, MachineProblem) else machine_problem(machine)
     if not 0 < least < 1:
-        raise ProblemError("least", least, "not a share of cases", "a number between 0 and 1")
+        raise ProblemError(
+            "least", least, say("not a share of cases"), say("a number between 0 and 1")
+        )
     wanted = complaints_of(of) if complaints is None else tuple(complaints)
     for each in wanted:
         if each not in COMPLAINTS:
-            raise ProblemError("complaint", each, "no such complaint", ", ".join(COMPLAINTS))
+            raise ProblemError("complaint", each, say("no such complaint"), ", ".join(COMPLAINTS))
     grower = Grower(of, Policy(of.problem, "index"), least)
     return Chart(
         of.machine.name,
@@ -107,7 +110,7 @@ def _complaint(of: MachineProblem, complaint: str, root: Draft | str) -> Complai
     leads = sum((_cured(of, draft) for draft in drafts), np.zeros(2)) / share
     return ComplaintChart(
         complaint,
-        COMPLAINTS[complaint],
+        say(COMPLAINTS[complaint]),
         share,
         tuple(_step(of, draft, numbers, share) for draft in drafts),
         *(min(float(each), 1.0) for each in leads),

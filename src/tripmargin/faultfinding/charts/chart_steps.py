@@ -7,6 +7,7 @@ from typing import Any
 
 from tripmargin.faultfinding.charts.alike import Alike
 from tripmargin.faultfinding.deciding.troubles import ProblemError
+from tripmargin.ground.languages import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +170,7 @@ class Chart:
             if each.complaint == complaint:
                 return each
         known = ", ".join(each.complaint for each in self.complaints)
-        raise ProblemError("complaint", complaint, "this chart does not have it", known)
+        raise ProblemError("complaint", complaint, say("this chart does not have it"), known)
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready: minutes, shares from 0 to 1."""

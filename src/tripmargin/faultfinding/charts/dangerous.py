@@ -16,6 +16,7 @@ from tripmargin.faultfinding.charts.effects import STOPPED, metal_under, single_
 from tripmargin.faultfinding.suspects.check_paths import path_named, signs_in
 from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later, say
 
 TOLD = 5
 """Faults named that the check leaves open."""
@@ -73,7 +74,8 @@ def dangerous_coverage(of: MachineProblem) -> DangerousCoverage:
     rates = np.array([each.causes[0].rate for each in single]) * dangerous
     if not rates.sum() > 0:
         raise NotKnownError(
-            "which dangerous faults the daily check finds", ["circuit.faults: a dangerous one"]
+            later("which dangerous faults the daily check finds"),
+            [say("circuit.faults: a dangerous one")],
         )
     feed, lamps = _shown(of)
     feed, either = _single(of, feed), _single(of, feed | lamps)

@@ -9,16 +9,25 @@ from numpy.typing import NDArray
 
 from tripmargin.faultfinding.suspects.cause import Cause
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS, complaints_by
+from tripmargin.faultfinding.suspects.found_words import word_said
 from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
+from tripmargin.faultfinding.suspects.looks import MOVING
 from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
 from tripmargin.faultfinding.suspects.physical import PhysicalFault
 from tripmargin.faultfinding.suspects.showing import Shown
+from tripmargin.ground.languages import later, say, say_as, say_many
+from tripmargin.ground.languages.own_words import as_written
 
 TOLD = 3
 """Differences told of the step in which a fault first shows."""
 STOPPED, LATE, THROUGH = "stopped in time", "stopped late", "goes through"
 """What becomes of metal that a sound machine stops in time."""
-UNSEEN = "nothing differs in any step that the machine was worked through"
+METAL = {
+    STOPPED: later("stopped in time"),
+    LATE: later("stopped late"),
+    THROUGH: later("goes through"),
+}
+"""The same, to be said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,15 +93,28 @@ def _first(shown: Shown, cause: Cause) -> tuple[str, str]:
         if len(differs):
             named = [_said(shown, table.columns[c], words[k, c], table.words[0, k, c])
                      for c in differs[:TOLD]]  # fmt: skip
-            more = f" and {len(differs) - TOLD} more" if len(differs) > TOLD else ""
-            return step, f"{'; '.join(named)}{more}"
-    return "", UNSEEN
+            told = "; ".join(named)
+            if len(differs) > TOLD:
+                rest = len(differs) - TOLD
+                told = say_many(
+                    "{told} and {count} more", "{told} and {count} more", rest, told=told
+                )
+            return step, told
+    return "", say("nothing differs in any step that the machine was worked through")
 
 
 def _said(shown: Shown, column: str, word: str, sound: str) -> str:
     """One difference in words; a stop that is not asked for has no word."""
-    now, then = (shown.said(column, str(each)) or "none" for each in (word, sound))
-    return f"{column}: {now}, not {then}"
+    words = (shown.said(column, str(each)) for each in (word, sound))
+    now, then = (word_said(each, column) or say_as("stop", "none") for each in words)
+    return say("{what}: {now}, not {then}", what=_column_said(column), now=now, then=then)
+
+
+def _column_said(column: str) -> str:
+    """A lamp, a buzzer, a movement, or the stop."""
+    if column == "stop":
+        return say("stop")
+    return say(MOVING[column]) if column in MOVING else as_written(column)
 
 
 def _metal(shown: Shown, cause: Cause) -> str:
@@ -113,12 +135,17 @@ def _physical_words(fault: PhysicalFault) -> str:
     """What a fault outside the circuit does where it is."""
     found = []
     if fault.signal < 1:
-        found.append(f"the signal is {100 * fault.signal:.0f} % of a sound machine's")
-    found += [f"{name} is {value}" for name, value in fault.settings.items()]
+        weak = say("the signal is {percent:.0f} % of a sound machine's", percent=100 * fault.signal)
+        found.append(weak)
+    found += [
+        say("{field} is {value}", field=name, value=value) for name, value in fault.settings.items()
+    ]
     if fault.false_trips:
-        found.append("the module trips with no metal there while the rolls turn")
+        found.append(say("the module trips with no metal there while the rolls turn"))
     if fault.clearance:
-        found.append(f"the pawls' clearance is {fault.clearance}")
+        found.append(
+            say("the pawls' clearance is {clearance}", clearance=word_said(fault.clearance))
+        )
     if fault.pull:
-        found.append(f"a paper clip on the roll: {fault.pull}")
+        found.append(say("a paper clip on the roll: {pull}", pull=word_said(fault.pull)))
     return "; ".join(found)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from tripmargin.circuit.fault_modes import INVENTED
 from tripmargin.faultfinding.charts.coverage import SIGNS, coverage
 from tripmargin.faultfinding.charts.covered import Coverage, CoveredFault
 from tripmargin.faultfinding.charts.effects import LATE, STOPPED, Effect, effects_of, single_faults
@@ -33,8 +34,10 @@ from tripmargin.faultfinding.charts.fmea_scales import (
     occurrence,
     occurrence_words,
 )
-from tripmargin.faultfinding.charts.fmea_words import FUNCTION, cause_of
+from tripmargin.faultfinding.charts.fmea_words import FUNCTION, MENDED, cause_of
 from tripmargin.faultfinding.suspects.machine_problem import MachineProblem, machine_problem
+from tripmargin.ground.languages import ENGLISH, later, say, speaking
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.machine import Machine
 
 
@@ -123,24 +126,35 @@ def fmea(machine: Machine | MachineProblem, *, covered: Coverage | None = None) 
     """
     of = machine if isinstance(machine, MachineProblem) else machine_problem(machine)
     found = coverage(of) if covered is None else covered
+    with speaking(ENGLISH):  # the usual causes go by English words
+        english = {each.id: each.text for each in single_faults(of)}
     rows = [
-        _row(of, found, found.fault(fault.id), effect)
+        _row(of, found, found.fault(fault.id), effect, english[fault.id])
         for fault, effect in zip(single_faults(of), effects_of(of), strict=True)
     ]
     rows.sort(key=lambda row: (-row.severity, -row.rate, row.fault))
-    return Fmea(of.machine.name, tuple(rows), SEVERITY, occurrence_words(), DETECTION, RPN_WARNING)
+    return Fmea(
+        of.machine.name,
+        tuple(rows),
+        {number: say(words) for number, words in SEVERITY.items()},
+        occurrence_words(),
+        {number: say(words) for number, words in DETECTION.items()},
+        say(RPN_WARNING),
+    )
 
 
-def _row(of: MachineProblem, found: Coverage, fault: CoveredFault, effect: Effect) -> FmeaRow:
+def _row(
+    of: MachineProblem, found: Coverage, fault: CoveredFault, effect: Effect, english: str
+) -> FmeaRow:
     severity, final = _severity(found, fault, effect)
-    detection, method = _detection(found, fault)
+    detection, method = _detection(of, found, fault)
     item, function = _item(of, fault)
     mode = fault.text.removeprefix(f"{item}: ").removeprefix(f"{item}, ")
     return FmeaRow(
         item=item,
         function=function,
         failure_mode=mode,
-        failure_cause=cause_of(fault.text, fault.comes_and_goes),
+        failure_cause=cause_of(english, fault.comes_and_goes),
         local_effect=effect.local,
         final_effect=final,
         detection_method=method,
@@ -159,64 +173,93 @@ def _row(of: MachineProblem, found: Coverage, fault: CoveredFault, effect: Effec
 def _severity(found: Coverage, fault: CoveredFault, effect: Effect) -> tuple[int, str]:
     """Severity and final effect: what becomes of metal, else the gravest complaint."""
     if effect.metal == LATE:
-        return COMES_LATE, SEVERITY[COMES_LATE]
+        return COMES_LATE, say(SEVERITY[COMES_LATE])
     if effect.metal != STOPPED:
         quiet = fault.id in found.silent or fault.id in found.silent_until_stop
         through = THROUGH_UNNOTICED if quiet else THROUGH
-        return through, SEVERITY[through]
+        return through, say(SEVERITY[through])
     for complaint, severity, words in _BY_COMPLAINT:
         if complaint in effect.complaints:
-            return severity, words
-    return NO_EFFECT, SEVERITY[NO_EFFECT]
+            return severity, say(words)
+    return NO_EFFECT, say(SEVERITY[NO_EFFECT])
 
 
 _BY_COMPLAINT = (
-    ("dead", STANDS, "nothing works: the machine stands"),
+    ("dead", STANDS, later("nothing works: the machine stands")),
     ("feed stays stopped", STANDS, SEVERITY[STANDS]),
     ("stops on nothing", STOPS_ON_NOTHING, SEVERITY[STOPS_ON_NOTHING]),
-    ("will not reverse", NO_REVERSE, "the rolls do not reverse"),
-    ("check does not stop it", CHECK_DEAD, "the check button does not stop the feed"),
+    ("will not reverse", NO_REVERSE, later("the rolls do not reverse")),
+    ("check does not stop it", CHECK_DEAD, later("the check button does not stop the feed")),
     ("lamp or buzzer wrong", SIGN_LIES, SEVERITY[SIGN_LIES]),
 )
-"""Severity and final effect by complaint, the gravest first."""
+"""Severity and final effect by complaint, the gravest first; to be said."""
 
 
-def _detection(found: Coverage, fault: CoveredFault) -> tuple[int, str]:
+def _detection(of: MachineProblem, found: Coverage, fault: CoveredFault) -> tuple[int, str]:
     """Detection, and the method in words: the first of the scale that applies."""
-    look = f"{fault.quickest}, {fault.quickest_minutes:.1f} min from rest"
+    look = say(
+        "{look}, {minutes:.1f} min from rest",
+        look=_look_named(of, fault),
+        minutes=fault.quickest_minutes,
+    )
     by_sign = any(kind in SIGNS for kind in fault.kinds)
     if by_sign and fault.id not in found.silent_until_stop:
-        return BY_ITSELF, f"lamps and buzzers; quickest look: {look}"
+        return BY_ITSELF, say("lamps and buzzers; quickest look: {look}", look=look)
     if found.daily in fault.paths:
-        return BY_DAILY, f"{found.daily}; quickest look: {look}"
+        return BY_DAILY, say(
+            "{path}; quickest look: {look}", path=as_written(found.daily), look=look
+        )
     if fault.paths:
-        return BY_PATH, f"{fault.paths[0]}; quickest look: {look}"
-    return (BY_LOOK, look) if fault.quickest else (BY_NOTHING, "none")
+        return BY_PATH, say(
+            "{path}; quickest look: {look}", path=as_written(fault.paths[0]), look=look
+        )
+    return (BY_LOOK, look) if fault.quickest else (BY_NOTHING, say("none"))
+
+
+def _look_named(of: MachineProblem, fault: CoveredFault) -> str:
+    """The quickest look with its state; empty where none shows the fault."""
+    question = of.questions.get(fault.quickest)
+    if question is None:
+        return fault.quickest
+    return say("{state}: {look}", state=as_written(question.state), look=question.about)
 
 
 def _item(of: MachineProblem, fault: CoveredFault) -> tuple[str, str]:
     """The part and what it is for."""
     parts = {} if of.machine.circuit is None else {p.name: p for p in of.machine.circuit.parts}
     part = parts.get(fault.mended)
-    return fault.mended, FUNCTION[fault.mended if part is None else part.kind]
+    if part is None:
+        return say(MENDED.get(fault.mended, fault.mended)), say(FUNCTION[fault.mended])
+    return as_written(fault.mended), say(FUNCTION[part.kind])
 
 
 def _provision(severity: int, detection: int) -> str:
     """What keeps an effect small: letting go makes the stop, or a check in good time."""
     if severity in (STANDS, STOPS_ON_NOTHING):
-        return "letting go makes the stop: the fault stops the feed"
+        return say("letting go makes the stop: the fault stops the feed")
     if severity <= SIGN_LIES:
-        return "feed and stop do not depend on it"
-    return {
-        BY_ITSELF: "a lamp or buzzer tells before metal comes",
-        BY_DAILY: "the daily check, between two of its days at most",
-        BY_PATH: "a fuller check path, when it is due",
-    }.get(detection, "none")
+        return say("feed and stop do not depend on it")
+    if detection == BY_ITSELF:
+        return say("a lamp or buzzer tells before metal comes")
+    if detection == BY_DAILY:
+        return say("the daily check, between two of its days at most")
+    if detection == BY_PATH:
+        return say("a fuller check path, when it is due")
+    return say("none")
 
 
 def _remarks(effect: Effect, fault: CoveredFault, physical: bool) -> str:
-    comes = "comes and goes; " if fault.comes_and_goes else ""
-    step = f"shows first in step {effect.step}" if effect.step else "shows in no step"
     if physical:
-        step = "outside the wiring"
-    return f"{comes}{step}; {fault.id}; {fault.rate:g} per 1000 h, {fault.source}"
+        step = say("outside the wiring")
+    elif effect.step:
+        step = say("shows first in step {step}", step=as_written(effect.step))
+    else:
+        step = say("shows in no step")
+    source = say(INVENTED) if fault.source == INVENTED else as_written(fault.source)
+    remarks = [
+        *([say("comes and goes")] if fault.comes_and_goes else []),
+        step,
+        fault.id,
+        say("{rate:g} per 1000 h, {source}", rate=fault.rate, source=source),
+    ]
+    return "; ".join(remarks)

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from tripmargin.faultfinding.deciding.problem import CURED, Problem
 from tripmargin.faultfinding.deciding.troubles import ContradictionError, ProblemError
 from tripmargin.ground.errors import nearest
+from tripmargin.ground.languages import say
 
 FAILED = "failed"
 """Outcome of a repair: the verification after it failed."""
@@ -75,17 +76,22 @@ def situation_after(problem: Problem, history: History) -> Situation:
         number = problem.numbers.get(name)
         if number is None:
             near = nearest(name, problem.actions)
-            hint = f"Did you mean {near!r}?" if near else ""
-            raise ProblemError("history", name, "no such action", "the problem's actions", hint)
+            hint = say("Did you mean {near!r}?", near=near) if near else ""
+            raise ProblemError(
+                "history", name, say("no such action"), say("the problem's actions"), hint
+            )
         if number < len(problem.checks):
             situation = observed(problem, situation, *_finding(problem, situation, name, outcome))
         elif outcome == FAILED:
             situation = unhelped(problem, situation, number - len(problem.checks))
         else:
             raise ProblemError(
-                f"history: {name}", outcome, "not an outcome of a repair", "'failed'",
-                "A verification that passed ends the case: nothing comes after it.",
-            )  # fmt: skip
+                f"history: {name}",
+                outcome,
+                say("not an outcome of a repair"),
+                "'failed'",
+                say("A verification that passed ends the case: nothing comes after it."),
+            )
     return situation
 
 
@@ -94,13 +100,18 @@ def _finding(problem: Problem, situation: Situation, name: str, outcome: str) ->
     number = problem.numbers[name]
     outcomes = problem.checks[number].outcomes
     if outcome not in outcomes:
-        raise ProblemError(f"history: {name}", outcome, "no such outcome", ", ".join(outcomes))
+        raise ProblemError(f"history: {name}", outcome, say("no such outcome"), ", ".join(outcomes))
     if situation.used[number]:
-        allowed = "once after each repair" if problem.again_after_repair else "once in a case"
+        allowed = say("each check once in a case")
+        if problem.again_after_repair:
+            allowed = say("each check once after each repair")
         raise ProblemError(
-            "history", name, "made again", f"each check {allowed}",
-            "The same slip would come again: ask another check.",
-        )  # fmt: skip
+            "history",
+            name,
+            say("made again"),
+            allowed,
+            say("The same slip would come again: ask another check."),
+        )
     return number, outcomes.index(outcome)
 
 
@@ -137,11 +148,15 @@ def _believed(
         return replace(situation, belief=weight / total)
     if problem.something_else is None:
         raise ContradictionError(
-            "history", finding, "nothing that is still believed explains this finding",
-            "findings that fit together",
-            "Look again at the last findings and take back the one that is wrong; a problem with"
-            " a hypothesis 'something else' would take it.",
-        )  # fmt: skip
+            "history",
+            finding,
+            say("nothing that is still believed explains this finding"),
+            say("findings that fit together"),
+            say(
+                "Look again at the last findings and take back the one that is wrong; a"
+                " problem with a hypothesis 'something else' would take it."
+            ),
+        )
     belief = np.zeros(len(problem.hypotheses))
     belief[problem.something_else] = 1.0
     return replace(situation, belief=belief, contradicted=(*situation.contradicted, finding))

@@ -8,6 +8,7 @@ from typing import Any
 
 from tripmargin.faultfinding.deciding.troubles import ProblemError
 from tripmargin.ground.errors import nearest
+from tripmargin.ground.languages import say
 
 
 def table(value: Any, where: str, key: str = "") -> Mapping[str, Any]:
@@ -15,7 +16,7 @@ def table(value: Any, where: str, key: str = "") -> Mapping[str, Any]:
     if key:
         value, where = value.get(key), joined(where, key)
     if not isinstance(value, Mapping):
-        raise ProblemError(where, value, _wrong(value), "a table of keys and values")
+        raise ProblemError(where, value, _wrong(value), say("a table of keys and values"))
     return value
 
 
@@ -44,11 +45,11 @@ def names(where: str, values: Sequence[Any], *, some: bool = True) -> tuple[str,
     """Names that are texts, free of the sign that joins pairs, each once."""
     for name in values:
         if not isinstance(name, str) or not name or "+" in name:
-            raise ProblemError(where, name, "not a name", "a text without '+'")
+            raise ProblemError(where, name, say("not a name"), say("a text without '+'"))
         if values.count(name) > 1:
-            raise ProblemError(where, name, "named twice", "each name once")
+            raise ProblemError(where, name, say("named twice"), say("each name once"))
     if some and not values:
-        raise ProblemError(where, None, "empty", "at least one name")
+        raise ProblemError(where, None, say("empty"), say("at least one name"))
     return tuple(values)
 
 
@@ -56,8 +57,8 @@ def one_of(where: str, value: Any, known: Sequence[str]) -> int:
     """Return the place of a name among the known ones."""
     if value not in known:
         near = nearest(value, known) if isinstance(value, str) else None
-        hint = f"Did you mean {near!r}?" if near else ""
-        raise ProblemError(where, value, "not known", ", ".join(known), hint)
+        hint = say("Did you mean {near!r}?", near=near) if near else ""
+        raise ProblemError(where, value, say("not known"), ", ".join(known), hint)
     return list(known).index(value)
 
 
@@ -65,7 +66,9 @@ def number(where: str, value: Any) -> float:
     """Return a number that is finite and not negative."""
     good = isinstance(value, (int, float)) and not isinstance(value, bool)
     if not good or not math.isfinite(value) or value < 0:
-        raise ProblemError(where, value, "not such a number", "a finite number, 0 or more")
+        raise ProblemError(
+            where, value, say("not such a number"), say("a finite number, 0 or more")
+        )
     return float(value)
 
 
@@ -79,4 +82,4 @@ def joined(where: str, key: str) -> str:
 
 
 def _wrong(value: Any) -> str:
-    return "missing" if value is None else "of the wrong kind"
+    return say("missing") if value is None else say("of the wrong kind")

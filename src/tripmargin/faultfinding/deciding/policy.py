@@ -11,6 +11,7 @@ from tripmargin.faultfinding.deciding.problem import Problem
 from tripmargin.faultfinding.deciding.ranking import NextAction, ranked
 from tripmargin.faultfinding.deciding.reasons import Explanation, explained
 from tripmargin.faultfinding.deciding.troubles import ProblemError
+from tripmargin.ground.languages import say
 
 REMEMBERED = 20_000
 """Plans a policy keeps; a situation met again is not thought through again."""
@@ -86,7 +87,7 @@ def policy(problem: Mapping[str, Any] | Problem, *, method: Method = "best") -> 
     'check:L04'
     """
     if method not in get_args(Method):
-        raise ProblemError("method", method, "not known", ", ".join(get_args(Method)))
+        raise ProblemError("method", method, say("not known"), ", ".join(get_args(Method)))
     if not isinstance(problem, Problem):
         problem = Problem.from_dict(problem)
     return Policy(problem, method)

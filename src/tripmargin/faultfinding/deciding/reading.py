@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from tripmargin.faultfinding.deciding import fields
 from tripmargin.faultfinding.deciding.problem import CURED, Check, Problem, Repair
 from tripmargin.faultfinding.deciding.troubles import ProblemError
+from tripmargin.ground.languages import say
 
 SLACK = 1e-9
 """How far from 1 the chances of a check may sum, and how far moves may miss the triangle."""
@@ -74,12 +75,18 @@ def _weights(
             fields.one_of(f"{where}.faults", name, names)
         if len(both) != 2 or frozenset(both) in weights:
             raise ProblemError(
-                f"{where}.faults", list(both), "not a new pair", "two faults, each pair once"
+                f"{where}.faults",
+                list(both),
+                say("not a new pair"),
+                say("two faults, each pair once"),
             )
         weights[frozenset(both)] = fields.number(f"{where}.weight", pair.get("weight"))
     if not sum(weights.values()) > 0:
         raise ProblemError(
-            "faults", None, "no hypothesis has a weight above 0", "at least one rate above 0"
+            "faults",
+            None,
+            say("no hypothesis has a weight above 0"),
+            say("at least one rate above 0"),
         )
     needed = {part for faults, weight in weights.items() if weight > 0 for part in faults}
     needed.update([] if other is None else [other])
@@ -115,8 +122,8 @@ def _repairs(
             raise ProblemError(
                 f"faults[{number}].repair_minutes",
                 None,
-                f"nothing cures {name}, so a case could never end",
-                "repair_minutes for the fault, or a swap that fixes it",
+                say("nothing cures {name}, so a case could never end", name=name),
+                say("repair_minutes for the fault, or a swap that fixes it"),
             )
     return tuple(repairs)
 
@@ -159,7 +166,10 @@ def _checks(
             if faults not in rows:
                 key = "+".join(fault for fault in names if fault in faults)
                 raise ProblemError(
-                    f"{where}.p", None, f"no row for {key}", "a row for every hypothesis"
+                    f"{where}.p",
+                    None,
+                    say("no row for {key}", key=key),
+                    say("a row for every hypothesis"),
                 )
         tables.append(np.array([rows[faults] for faults in sets], dtype=float))
     return tuple(checks), np.concatenate(tables, axis=1)
@@ -181,9 +191,9 @@ def _rows(
             raise ProblemError(
                 f"{where}.p[{key!r}]",
                 row,
-                "not a distribution over the outcomes",
-                f"{count} numbers from 0 to 1 that sum to 1",
-                "Give one chance for each outcome, in the order of `outcomes`.",
+                say("not a distribution over the outcomes"),
+                say("{count} numbers from 0 to 1 that sum to 1", count=count),
+                say("Give one chance for each outcome, in the order of `outcomes`."),
             )
         rows[frozenset(parts)] = row
     return rows
@@ -199,7 +209,10 @@ def _moves(problem: Mapping[str, Any], states: Sequence[str]) -> NDArray[np.floa
     rows = fields.listed(problem, "", where)
     if len(rows) != count or any(not isinstance(row, list) or len(row) != count for row in rows):
         raise ProblemError(
-            where, None, "wrong shape", f"{count} rows of {count} minutes, in the order of `states`"
+            where,
+            None,
+            say("wrong shape"),
+            say("{count} rows of {count} minutes, in the order of `states`", count=count),
         )
     for a, row in enumerate(rows):
         for b, minutes in enumerate(row):
@@ -207,15 +220,19 @@ def _moves(problem: Mapping[str, Any], states: Sequence[str]) -> NDArray[np.floa
     move = np.array(rows, dtype=float)
     for a in range(count):
         if move[a, a] != 0:
-            raise ProblemError(f"{where}[{a}][{a}]", rows[a][a], "staying costs nothing", "0")
+            raise ProblemError(f"{where}[{a}][{a}]", rows[a][a], say("staying costs nothing"), "0")
     for a, b, c in permutations(range(count), 3):
         if move[a, c] > move[a, b] + move[b, c] + SLACK:
             raise ProblemError(
                 f"{where}[{a}][{c}]",
                 rows[a][c],
-                f"the way by {states[b]} takes {move[a, b] + move[b, c]:g}, which is less",
-                "no more than any detour (triangle inequality)",
-                "Give the minutes of the quickest way.",
+                say(
+                    "the way by {state} takes {minutes:g}, which is less",
+                    state=states[b],
+                    minutes=move[a, b] + move[b, c],
+                ),
+                say("no more than any detour (triangle inequality)"),
+                say("Give the minutes of the quickest way."),
             )
     return move
 
@@ -230,6 +247,8 @@ def _given(problem: Mapping[str, Any], checks: Sequence[Check]) -> tuple[tuple[s
         name = f"check:{finding['check']}"
         fields.one_of(f"{where}.outcome", finding.get("outcome"), outcomes[name])
         if name in given:
-            raise ProblemError(f"{where}.check", finding["check"], "given twice", "each check once")
+            raise ProblemError(
+                f"{where}.check", finding["check"], say("given twice"), say("each check once")
+            )
         given[name] = finding["outcome"]
     return tuple(given.items())

@@ -10,15 +10,19 @@ import numpy as np
 from tripmargin.faultfinding.deciding.beliefs import Situation
 from tripmargin.faultfinding.deciding.problem import Problem
 from tripmargin.faultfinding.deciding.ranking import NextAction, Result, beliefs_by_name
+from tripmargin.ground.languages import later, say, say_many
+from tripmargin.ground.languages.lists import listed
 
 NAMED = 3
 """Hypotheses named in a sentence; the rest is counted."""
 LIKELY = 0.005
 """Hypotheses less likely than this before a finding are not said to be ruled out by it."""
 FOUND_BY = {
-    "exact": "Exact: every order of useful actions was compared.",
-    "look-ahead": "Found by looking ahead at the best few actions, not by comparing every order.",
-    "index": "Chosen by one index, without looking ahead.",
+    "exact": later("Exact: every order of useful actions was compared."),
+    "look-ahead": later(
+        "Found by looking ahead at the best few actions, not by comparing every order."
+    ),
+    "index": later("Chosen by one index, without looking ahead."),
 }
 
 
@@ -67,15 +71,19 @@ def explained(
     first, before = actions[0], beliefs_by_name(problem, now.belief)
     sentences = [_doing(problem, first)]
     sentences += [_foreseen(result, before) for result in first.results]
-    sentences += [_cost(first, actions[1] if len(actions) > 1 else None), FOUND_BY[first.found_by]]
+    sentences.append(_cost(first, actions[1] if len(actions) > 1 else None))
+    sentences.append(say(FOUND_BY[first.found_by]))
     told = []
     if earlier is not None and last is not None:
         told.append(_told(last, beliefs_by_name(problem, earlier.belief), before))
     if now.contradicted:
         findings = ", ".join(now.contradicted)
         told.append(
-            f"Nothing listed explains {findings}: the findings contradict each other, so only"
-            " 'something else' is left. Look again at the finding that is least sure."
+            say(
+                "Nothing listed explains {findings}: the findings contradict each other, so only"
+                " 'something else' is left. Look again at the finding that is least sure.",
+                findings=findings,
+            )
         )
     after = {result.outcome: result.leaves for result in first.results}
     return Explanation(first.action, tuple(sentences), tuple(told), before, after, now.contradicted)
@@ -84,24 +92,51 @@ def explained(
 def _doing(problem: Problem, action: NextAction) -> str:
     number = problem.numbers[action.action]
     if number < len(problem.checks):
-        return f"Next: {action.action}, in state {action.state}; {action.minutes:.1f} min in all."
+        return say(
+            "Next: {action}, in state {state}; {minutes:.1f} min in all.",
+            action=action.action,
+            state=action.state,
+            minutes=action.minutes,
+        )
     repair = problem.repairs[number - len(problem.checks)]
-    price = f", parts at {repair.price:g} among them" if repair.price else ""
-    return (
-        f"Next: {action.action}, which cures {_listed(repair.cures)} and helps with a chance of"
-        f" {percent(action.chance_of_cure)}; {action.minutes:.1f} min in all{price},"
-        " verification included."
+    named = {
+        "action": action.action,
+        "faults": _listed(repair.cures),
+        "chance": percent(action.chance_of_cure),
+        "minutes": action.minutes,
+    }
+    if not repair.price:
+        return say(
+            "Next: {action}, which cures {faults} and helps with a chance of {chance};"
+            " {minutes:.1f} min in all, verification included.",
+            **named,
+        )
+    return say(
+        "Next: {action}, which cures {faults} and helps with a chance of {chance}; {minutes:.1f}"
+        " min in all, parts at {price:g} among them, verification included.",
+        price=repair.price,
+        **named,
     )
 
 
 def _foreseen(result: Result, before: dict[str, float]) -> str:
     if not result.leaves:
-        return f"If it has {result.outcome} ({percent(result.chance)}): done and proved."
-    return f"If '{result.outcome}' ({percent(result.chance)}): {_shift(before, result.leaves)}."
+        return say(
+            "If it has {outcome} ({chance}): done and proved.",
+            outcome=result.outcome,
+            chance=percent(result.chance),
+        )
+    return say(
+        "If '{outcome}' ({chance}): {shift}.",
+        outcome=result.outcome,
+        chance=percent(result.chance),
+        shift=_shift(before, result.leaves),
+    )
 
 
 def _told(last: tuple[str, str], before: dict[str, float], now: dict[str, float]) -> str:
-    return f"{last[0]} = '{last[1]}': {_shift(before, now)}."
+    shift = _shift(before, now)
+    return say("{action} = '{outcome}': {shift}.", action=last[0], outcome=last[1], shift=shift)
 
 
 def _shift(before: dict[str, float], after: dict[str, float]) -> str:
@@ -112,26 +147,44 @@ def _shift(before: dict[str, float], after: dict[str, float]) -> str:
     """
     names = before.keys() | after.keys()
     if all(abs(after.get(name, 0.0) - before.get(name, 0.0)) < LIKELY for name in names):
-        return "tells next to nothing"
+        return say("tells next to nothing")
     named = list(after)[:NAMED]
-    moves = [f"{name} {percent(before.get(name, 0.0))} to {percent(after[name])}" for name in named]
+    moves = [
+        say(
+            "{name} {before} to {after}",
+            name=name,
+            before=percent(before.get(name, 0.0)),
+            after=percent(after[name]),
+        )
+        for name in named
+    ]
     rest = sum(after[name] for name in list(after)[NAMED:])
     if rest >= LIKELY:
-        moves.append(f"all others {percent(rest)}")
+        moves.append(say("all others {chance}", chance=percent(rest)))
     gone = [name for name, chance in before.items() if chance >= LIKELY and name not in after]
     text = ", ".join(moves)
-    return f"{text}; ruled out: {_listed(gone)}" if gone else text
+    if not gone:
+        return text
+    return say("{moves}; ruled out: {names}", moves=text, names=_listed(gone))
 
 
 def _cost(first: NextAction, second: NextAction | None) -> str:
-    text = (
-        f"To protected and proved: {first.expected_minutes:.1f} min expected,"
-        f" {max(first.avoidable_minutes, 0.0):.1f} of them for not knowing the fault"
-    )
+    minutes, avoidable = first.expected_minutes, max(first.avoidable_minutes, 0.0)
     if second is None:
-        return f"{text}; nothing else is worth doing now."
-    more = second.expected_minutes - first.expected_minutes
-    return f"{text}; next best is {second.action}, {max(more, 0.0):.1f} min dearer."
+        return say(
+            "To protected and proved: {minutes:.1f} min expected, {avoidable:.1f} of them for not"
+            " knowing the fault; nothing else is worth doing now.",
+            minutes=minutes,
+            avoidable=avoidable,
+        )
+    return say(
+        "To protected and proved: {minutes:.1f} min expected, {avoidable:.1f} of them for not"
+        " knowing the fault; next best is {action}, {more:.1f} min dearer.",
+        minutes=minutes,
+        avoidable=avoidable,
+        action=second.action,
+        more=max(second.expected_minutes - minutes, 0.0),
+    )
 
 
 def _listed(names: tuple[str, ...] | list[str]) -> str:
@@ -141,8 +194,9 @@ def _listed(names: tuple[str, ...] | list[str]) -> str:
     ('A and B', 'A, B, C and 2 more')
     """
     if len(names) > NAMED + 1:
-        return f"{', '.join(names[:NAMED])} and {len(names) - NAMED} more"
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+        more = say_many("{count} more", "{count} more", len(names) - NAMED)
+        return listed([*names[:NAMED], more])
+    return listed(names)
 
 
 def percent(chance: float) -> str:
@@ -152,7 +206,8 @@ def percent(chance: float) -> str:
     ('31 %', 'under 0.1 %', 'over 99.9 %', '100 %', '0.4 %')
     """
     if 0 < chance < 0.001:
-        return "under 0.1 %"
+        return say("under {percent:.1f} %", percent=0.1)
     if 0.999 < chance < 1 - 1e-12:
-        return "over 99.9 %"
-    return f"{np.round(100 * chance, 1 if chance < 0.01 or 0.99 < chance < 0.999 else 0):g} %"
+        return say("over {percent:.1f} %", percent=99.9)
+    digits = 1 if chance < 0.01 or 0.99 < chance < 0.999 else 0
+    return say("{percent:g} %", percent=float(np.round(100 * chance, digits)))

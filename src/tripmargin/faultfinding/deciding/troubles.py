@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tripmargin.ground.errors import TripmarginError, shortened
+from tripmargin.ground.languages import say
 
 
 class ProblemError(TripmarginError, ValueError):
@@ -18,7 +19,7 @@ class ProblemError(TripmarginError, ValueError):
         self.where, self.value, self.problem = where, value, problem
         self.allowed, self.hint = allowed, hint
         seen = "" if value is None else f" = {shortened(repr(value))}"
-        lines = [f"{where}{seen}: {problem}.", f"  Allowed: {allowed}."]
+        lines = [f"{where}{seen}: {problem}.", say("  Allowed: {allowed}.", allowed=allowed)]
         super().__init__("\n".join([*lines, f"  {hint}"] if hint else lines))
 
 

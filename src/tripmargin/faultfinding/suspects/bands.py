@@ -11,6 +11,8 @@ from math import isinf, log10
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
+
 MOST = 4
 """Ranges of one meter's reading; more would only mirror the battery's charge."""
 VOLTS_APART = 0.8
@@ -28,6 +30,7 @@ OHMS_APART = 0.17
 """Decades. Readings within a factor of 1.5 count as the same."""
 LEADS_OHM = 0.6
 """Ohm. Below this an ohmmeter's own leads hide a difference. Engineering judgement, no source."""
+_OR_OVERLOAD = " or overload"
 OVERLOAD = 20e6
 """Ohm. Above this a meter shows overload. Common practice, no source."""
 
@@ -35,6 +38,8 @@ OVERLOAD = 20e6
 @dataclass(frozen=True, slots=True)
 class Bands:
     """Ranges of a reading: `limits` between them, rising; `words` for each, lowest first.
+
+    The words are English whatever is spoken: findings are kept by them, and `said` says them.
 
     A reading below `least` or above `most` cannot be.
     """
@@ -52,6 +57,27 @@ class Bands:
         False
         """
         return self.least <= reading <= self.most
+
+    def said(self, word: str) -> str:
+        """A range in the reader's words; the word itself where it is none of these.
+
+        >>> bands = ohm_bands([18.0, 19.0, float("inf")])
+        >>> bands.said(bands.words[-1])
+        'more than 19 kohm or overload'
+        """
+        if word not in self.words:
+            return word
+        if not self.limits:
+            return say("any")
+        number = self.words.index(word)
+        shown = [volts(each) if self.unit == "V" else ohms(each) for each in self.limits]
+        if number == 0:
+            return say("less than {limit}", limit=shown[0])
+        if number < len(shown):
+            return say("{low} to {high}", low=shown[number - 1], high=shown[number])
+        if word.endswith(_OR_OVERLOAD):
+            return say("more than {limit} or overload", limit=shown[-1])
+        return say("more than {limit}", limit=shown[-1])
 
     def word(self, reading: float) -> str:
         """The range that a reading falls in.
@@ -84,10 +110,19 @@ def ohm_bands(readings: Iterable[float]) -> Bands:
     shown = [min(max(reading, LEADS_OHM), OVERLOAD) for reading in readings]
     values = np.unique(np.log10(shown))
     limits = [_rounded(10.0**mid) for mid in _gaps(values, np.full(values.size, OHMS_APART)[1:])]
-    words = _words(limits, ohms)
+    words = _words(limits, _ohms)
     if any(isinf(reading) for reading in readings) and limits:
-        words = (*words[:-1], f"{words[-1]} or overload")
+        words = (*words[:-1], f"{words[-1]}{_OR_OVERLOAD}")
     return Bands(tuple(limits), words, "ohm")
+
+
+def volts(value: float) -> str:
+    """A limit of volts as people write it.
+
+    >>> volts(6.1)
+    '6.1 V'
+    """
+    return say("{value:.1f} V", value=value)
 
 
 def ohms(value: float) -> str:
@@ -97,7 +132,16 @@ def ohms(value: float) -> str:
     ('0.6 ohm', '1.9 kohm', 'overload')
     """
     if isinf(value):
-        return "overload"
+        return say("overload")
+    if value >= 1e6:
+        return say("{value:.3g} Mohm", value=value / 1e6)
+    if value >= 1e3:
+        return say("{value:.3g} kohm", value=value / 1e3)
+    return say("{value:.3g} ohm", value=value)
+
+
+def _ohms(value: float) -> str:
+    """A limit of ohms in the words that findings are kept by."""
     if value >= 1e6:
         return f"{value / 1e6:.3g} Mohm"
     return f"{value / 1e3:.3g} kohm" if value >= 1e3 else f"{value:.3g} ohm"

@@ -8,11 +8,12 @@ from typing import Any
 
 from tripmargin.circuit import Fault
 from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
+from tripmargin.ground.languages import later
 
 
 @dataclass(frozen=True, slots=True)
 class ByHand:
-    """What the person does, and the word that a hypothesis gives."""
+    """What the person does, to be said, and the word that a hypothesis gives."""
 
     do: str
     word: Callable[[Hypothesis], str]
@@ -98,12 +99,12 @@ _RELAY_WORDS = {
 """By the end of the fault's name."""
 
 BY_HAND: dict[str, ByHand] = {
-    "pawl clearance": ByHand("Gauge the clearance of each pawl.", _clearance),
-    "pawl springs": ByHand("Pull each pawl back by hand and let it go.", _springs),
-    "plunger": ByHand("Push the solenoid's plunger in by hand and let it go.", _plunger),
-    "linkage": ByHand("Follow the linkage from the plunger to the pawls.", _linkage),
+    "pawl clearance": ByHand(later("Gauge the clearance of each pawl."), _clearance),
+    "pawl springs": ByHand(later("Pull each pawl back by hand and let it go."), _springs),
+    "plunger": ByHand(later("Push the solenoid's plunger in by hand and let it go."), _plunger),
+    "linkage": ByHand(later("Follow the linkage from the plunger to the pawls."), _linkage),
     "roll magnetism": ByHand(
-        "Lead a paper clip on a thread along and around the lower front roll.", _magnetism
+        later("Lead a paper clip on a thread along and around the lower front roll."), _magnetism
     ),
 }
 """Looks by their kind in the machine file."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from tripmargin.circuit import Fault
 from tripmargin.faultfinding.suspects.physical import PhysicalFault
+from tripmargin.ground.languages.phrases import Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,7 +15,9 @@ class Cause:
 
     Attributes
     ----------
-    id, text : str
+    id : str
+    words : str or Phrase
+        What a person calls it.
     mended : str
         A part's name, or a word such as "pawl springs".
     rate : float
@@ -32,12 +35,12 @@ class Cause:
     strength_of : str
         Id of the listed fault that this is at another strength, empty where it is listed itself:
         in tables and on paper a fault stands once.
-    at_any_strength : str
+    at_any_strength : str or Phrase
         What a person calls it whatever its strength; empty where it has only one.
     """
 
     id: str
-    text: str
+    words: Words
     mended: str
     rate: float
     source: str = "invented"
@@ -46,7 +49,12 @@ class Cause:
     shows: float = 1.0
     share: float = 1.0
     strength_of: str = ""
-    at_any_strength: str = ""
+    at_any_strength: Words = ""
+
+    @property
+    def text(self) -> str:
+        """What a person calls it, said now."""
+        return str(self.words)
 
     @property
     def listed(self) -> bool:

@@ -5,18 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tripmargin.circuit import Connector, Fault, FaultMode, Network, Wire, fault_modes
+from tripmargin.circuit.faults import at_part
 from tripmargin.faultfinding.suspects.cause import Cause
 from tripmargin.faultfinding.suspects.physical import physical_faults
 from tripmargin.faultfinding.suspects.strengths import with_strengths
 from tripmargin.faultfinding.suspects.touching import touching_wires
+from tripmargin.ground.languages import later
+from tripmargin.ground.languages.own_words import OwnWords
+from tripmargin.ground.languages.phrases import Phrase, Words
 from tripmargin.machine import Machine
 
 SHOWS = 0.4
 """Share of looks in which a fault that comes and goes shows itself while the wiring is shaken.
 Engineering judgement, no source."""
 COMES_AND_GOES: dict[type, tuple[str, str, float]] = {
-    Connector: ("open at times", "pin does not always touch", 0.05),
-    Wire: ("open at times", "wire broken inside, touches at times", 0.01),
+    Connector: ("open at times", later("pin does not always touch"), 0.05),
+    Wire: ("open at times", later("wire broken inside, touches at times"), 0.01),
 }
 """Kinds of part with a fault that comes and goes: its name, its text, its rate per 1000 h
 (invented)."""
@@ -32,25 +36,47 @@ def causes_of(machine: Machine, network: Network) -> tuple[Cause, ...]:
     ]
     found += [_at_times(cause, network) for cause in found if _may_come_and_go(cause, network)]
     found += [
-        Cause(each.id, each.text, each.mended, each.rate, physical=each)
+        Cause(each.id, Phrase(each.text), each.mended, each.rate, physical=each)
         for each in physical_faults(machine)
     ]
     return (*with_strengths(found, network), *touching_wires(network))
 
 
-def _said(fault: Fault) -> str:
-    """A fault's text with the part inside a housing named as people name it.
+_INSIDE = {
+    "out": later("{device}, output {terminal}"),
+    "in": later("{device}, input {terminal}"),
+    "coil": later("{device}, coil"),
+    "hold": later("{device}, hold"),
+    "pull": later("{device}, pull"),
+    "end": later("{device}, end"),
+    "winding": later("{device}, winding"),
+    "suppression": later("{device}, suppression"),
+    "load": later("{device}, load"),
+    "cells": later("{device}, cells"),
+    "inside": later("{device}, inside"),
+}
+"""What is inside a housing, as people name it: by the first word of its name there."""
 
-    >>> _said(Fault("", "D.out.trip_out: output never switches on", parts=("D.out.trip_out",)))
+
+def _said(fault: Fault) -> Words:
+    """A fault's words with the part inside a housing named as people name it.
+
+    >>> str(_said(Fault("", at_part("D.out.trip_out", "output never switches on"))))
     'D, output trip out: output never switches on'
     """
-    text = fault.text
-    for part in fault.parts:
-        device, point, inside = part.partition(".")
-        if point and text.startswith(f"{part}:"):
-            words = inside.replace("out.", "output ").replace("in.", "input ")
-            text = f"{device}, {words.replace('_', ' ')}{text[len(part) :]}"
-    return text
+    part = fault.words.values.get("part") if isinstance(fault.words, Phrase) else None
+    if not isinstance(fault.words, Phrase) or not isinstance(part, OwnWords):
+        return fault.words
+    name, point, inside = part.message.partition(".")
+    if not point:
+        return fault.words
+    device = OwnWords(name)
+    place, _, terminal = inside.partition(".")
+    known = _INSIDE.get(place)
+    if known is None:
+        known, terminal = later("{device}, {terminal}"), inside
+    named = {"device": device, "terminal": terminal.replace("_", " ")}
+    return fault.words.of(part=Phrase(known, named))
 
 
 _BEHAVIOUR_MENDED = {
@@ -84,5 +110,10 @@ def _at_times(cause: Cause, network: Network) -> Cause:
     part = cause.fault.parts[0]
     word, text, rate = COMES_AND_GOES[type(network.part(part))]
     return Cause(
-        f"{part}:{word}", f"{part}: {text}", cause.mended, rate, fault=cause.fault, shows=SHOWS
+        f"{part}:{word}",
+        at_part(part, Phrase(text)),
+        cause.mended,
+        rate,
+        fault=cause.fault,
+        shows=SHOWS,
     )

@@ -14,18 +14,19 @@ from numpy.typing import NDArray
 from tripmargin.circuit import FaultTable
 from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
 from tripmargin.faultfinding.suspects.showing import Shown
+from tripmargin.ground.languages import later
 
 COMPLAINTS: dict[str, str] = {
-    "dead": "Nothing lights and nothing moves.",
-    "feed stays stopped": "It does not reset: the feed stays stopped, whatever is done.",
-    "stops on nothing": "The feed stops, or jerks, with no metal there.",
-    "will not reverse": "The rolls do not reverse.",
-    "metal went through": "Metal reached the knives, or the feed stopped too late.",
-    "check does not stop it": "The check button does not stop the feed.",
-    "lamp or buzzer wrong": "A lamp or a buzzer does what it should not; the feed works.",
-    "nothing noticed": "No complaint: it is looked at because it is due.",
+    "dead": later("Nothing lights and nothing moves."),
+    "feed stays stopped": later("It does not reset: the feed stays stopped, whatever is done."),
+    "stops on nothing": later("The feed stops, or jerks, with no metal there."),
+    "will not reverse": later("The rolls do not reverse."),
+    "metal went through": later("Metal reached the knives, or the feed stopped too late."),
+    "check does not stop it": later("The check button does not stop the feed."),
+    "lamp or buzzer wrong": later("A lamp or a buzzer does what it should not; the feed works."),
+    "nothing noticed": later("No complaint: it is looked at because it is due."),
 }
-"""Complaints in a few words, and in a sentence."""
+"""Complaints by the few words that they are kept by, each in a sentence, to be said."""
 
 TOLD_WRONG = 0.1
 """Share of complaints that are told or heard wrong. Engineering judgement, no source."""

@@ -15,6 +15,8 @@ from tripmargin.circuit import Fault, Network
 from tripmargin.faultfinding.suspects.cause import Cause
 from tripmargin.faultfinding.suspects.causes import causes_of
 from tripmargin.faultfinding.suspects.physical import PhysicalFault
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.lists import listed
 from tripmargin.machine import Machine
 
 NOTHING = "nothing"
@@ -40,14 +42,16 @@ class Hypothesis:
     def text(self) -> str:
         """What a person calls it."""
         if self.causes:
-            return " and ".join(cause.text for cause in self.causes)
-        return "nothing is wrong" if self.id == NOTHING else "something that is not listed"
+            return listed(cause.text for cause in self.causes)
+        if self.id == NOTHING:
+            return say("nothing is wrong")
+        return say("something that is not listed")
 
     @property
     def said(self) -> str:
         """What a person calls it, whatever the strength of its faults."""
         if self.causes:
-            return " and ".join(cause.at_any_strength or cause.text for cause in self.causes)
+            return listed(str(cause.at_any_strength) or cause.text for cause in self.causes)
         return self.text
 
     @property

@@ -17,12 +17,16 @@ from numpy.typing import NDArray
 from tripmargin.faultfinding.suspects.bands import Bands
 from tripmargin.faultfinding.suspects.by_hand import BY_HAND, relay_word
 from tripmargin.faultfinding.suspects.check_paths import signs_in
+from tripmargin.faultfinding.suspects.found_words import word_said
 from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
 from tripmargin.faultfinding.suspects.showing import Shown
 from tripmargin.faultfinding.suspects.states import MINUTE, MachineState
+from tripmargin.ground.languages import later
+from tripmargin.ground.languages.own_words import OwnWords, as_written
+from tripmargin.ground.languages.phrases import Listed, Phrase, Words
 from tripmargin.machine.check_sections import Checks, Look
 
-BATTERY = "battery negative"
+MOVING = {"rolls": later("rolls"), "plunger": later("plunger"), "pawls": later("pawls")}
 WATCHED_RUNNING = ("rolls",)
 WATCHED_STILL = ("plunger", "pawls")
 """Movements that can be seen with the engine running from where nobody can be caught, and those
@@ -44,12 +48,14 @@ class Question:
     minutes : float
     words : tuple of str
         What may be found, by at least one hypothesis; what a sound machine shows comes first.
-    do : str
+    doing : str or Phrase
         What the person does; empty where the subject says it.
-    place : str
-        Where; empty where the file does not say.
+    at : str
+        Where, in the machine file's words; empty where it does not say.
     bands : Bands or None
         Of a meter: the range of each reading.
+    named : str or Phrase
+        What the subject is called; empty where the file names it.
     """
 
     id: str
@@ -58,9 +64,31 @@ class Question:
     state: str
     minutes: float
     words: tuple[str, ...]
-    do: str = ""
-    place: str = ""
+    doing: Words = ""
+    at: str = ""
     bands: Bands | None = None
+    named: Words = ""
+
+    @property
+    def do(self) -> str:
+        """What the person does, said now."""
+        return str(self.doing)
+
+    @property
+    def about(self) -> str:
+        """What is looked at, said now."""
+        return str(self.named) or as_written(self.subject)
+
+    @property
+    def place(self) -> str:
+        """Where, said now; empty where the file does not say."""
+        return as_written(self.at) if self.at else ""
+
+    def said(self, word: str) -> str:
+        """A word that may be found, said now."""
+        if self.bands is not None and word in self.bands.words:
+            return self.bands.said(word)
+        return word_said(word, self.subject)
 
     @property
     def sound(self) -> str:
@@ -111,9 +139,10 @@ def _signs(shown: Shown, checks: Checks, states: Sequence[MachineState]) -> Iter
             yield _question(f"{state.name}: {name}", kind, name, state.name, minutes, words, place)
         for name in WATCHED_RUNNING if state.running else WATCHED_STILL:
             words = shown.words(number, name)
-            yield _question(
+            found = _question(
                 f"{state.name}: {name}", "movement", name, state.name, minutes, words, ""
             )
+            yield _with(found, named=Phrase(MOVING[name]))
 
 
 def _meters(shown: Shown, checks: Checks, states: Sequence[MachineState]) -> Iterator[Answered]:
@@ -134,34 +163,39 @@ def _meters(shown: Shown, checks: Checks, states: Sequence[MachineState]) -> Ite
                 words,
                 point.place or "",
             )
-            yield _with(found, bands=bands, do=f"Measure from {point.node} to {BATTERY}.")
+            named = Phrase(later("volts at {point}"), {"point": OwnWords(point.name)})
+            yield _with(found, bands=bands, doing=_measure(point.node, "0"), named=named)
 
 
 def _look(shown: Shown, checks: Checks, look: Look, hypotheses: Sequence[Hypothesis]) -> Answered:
     """A look that the machine file lists."""
     bands = None
+    do: Words
     number = [state.name for state in checks.states].index(look.state)
     if look.kind == "volts":
         red, black = look.between
         bands, words = shown.volts(number, red, black)
-        do = look.do or f"Measure from {red} to {BATTERY if black == '0' else black}."
+        do = _measure(red, black)
     elif look.kind == "ohms":
         bands, words = shown.ohms(number, look)
-        pulled = f", with {' and '.join(look.unplugged)} unplugged" if look.unplugged else ""
-        do = look.do or f"Measure ohms between {' and '.join(look.between)}{pulled}."
+        do = _measure_ohms(look)
     elif look.kind == "fuse":
         assert look.fuse is not None
-        words, do = shown.fuses(number, look.fuse), look.do or f"Look at fuse {look.fuse}."
+        words = shown.fuses(number, look.fuse)
+        do = Phrase(later("Look at fuse {fuse}."), {"fuse": OwnWords(look.fuse)})
     elif look.kind == "relay":
         relay = look.relay or ""
         words = np.array([relay_word(each, relay) for each in hypotheses])
-        do = look.do or f"Pull relay {look.relay} from its socket and try it on a charged battery."
+        do = Phrase(
+            later("Pull relay {relay} from its socket and try it on a charged battery."),
+            {"relay": OwnWords(relay)},
+        )
     elif look.kind in BY_HAND:
         by_hand = BY_HAND[look.kind]
         words = np.array([by_hand.word(each) for each in hypotheses])
-        do = look.do or by_hand.do
+        do = Phrase(by_hand.do)
     else:
-        words, do = shown.trial(look), look.do or TRIALS[look.kind]
+        words, do = shown.trial(look), Phrase(TRIALS[look.kind])
     found = _question(
         f"{look.state}: {look.name}",
         look.kind,
@@ -171,15 +205,38 @@ def _look(shown: Shown, checks: Checks, look: Look, hypotheses: Sequence[Hypothe
         words,
         look.place or "",
     )
-    return _with(found, bands=bands, do=do)
+    return _with(found, bands=bands, doing=OwnWords(look.do) if look.do else do)
+
+
+def _measure(red: str, black: str) -> Phrase:
+    """What is done with a voltmeter; node "0" is the battery's negative post."""
+    if black == "0":
+        return Phrase(later("Measure from {red} to battery negative."), {"red": red})
+    return Phrase(later("Measure from {red} to {black}."), {"red": red, "black": black})
+
+
+def _measure_ohms(look: Look) -> Phrase:
+    """What is done with an ohmmeter."""
+    one, other = look.between
+    ends = {"one": one, "other": other}
+    if not look.unplugged:
+        return Phrase(later("Measure ohms between {one} and {other}."), ends)
+    return Phrase(
+        later("Measure ohms between {one} and {other}, with {parts} unplugged."),
+        ends | {"parts": Listed(look.unplugged)},
+    )
 
 
 TRIALS = {
-    "test piece": "Send the test piece over the sensor, in the way that the operator's manual"
-    " describes. Nobody within reach of the rolls.",
-    "empty run": "Let the feed run empty for the time given, and watch whether it stops by itself."
-    " Nobody within reach of the rolls.",
-    "stop time": "Measure the time from the button to the rolls' rest.",
+    "test piece": later(
+        "Send the test piece over the sensor, in the way that the operator's manual"
+        " describes. Nobody within reach of the rolls."
+    ),
+    "empty run": later(
+        "Let the feed run empty for the time given, and watch whether it stops by itself."
+        " Nobody within reach of the rolls."
+    ),
+    "stop time": later("Measure the time from the button to the rolls' rest."),
 }
 
 
@@ -199,7 +256,7 @@ def _question(
     known = (sound, *others)
     numbers = {word: k for k, word in enumerate(known)}
     answers = np.array([numbers[str(word)] for word in words], dtype=np.intp)
-    return Answered(Question(name, kind, subject, state, minutes, known, place=place), answers)
+    return Answered(Question(name, kind, subject, state, minutes, known, at=place), answers)
 
 
 def _with(found: Answered, **changed: Any) -> Answered:

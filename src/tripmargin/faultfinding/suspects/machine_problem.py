@@ -27,6 +27,7 @@ from tripmargin.faultfinding.suspects.repairs import HAND_OVER, PROVE_AGAIN, Rep
 from tripmargin.faultfinding.suspects.showing import Shown
 from tripmargin.faultfinding.suspects.states import MINUTE, MachineState, machine_states, moves
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later
 from tripmargin.machine import Machine
 from tripmargin.machine.check_sections import Checks
 
@@ -149,7 +150,7 @@ def _remembered(machine: Machine) -> MachineProblem:
 def _read(machine: Machine, also: Sequence[Cause]) -> MachineProblem:
     checks = machine.checks
     if checks is None:
-        raise NotKnownError("what is broken", ["checks"])
+        raise NotKnownError(later("what is broken"), ["checks"])
     network = network_from_machine(machine)
     states = machine_states(machine, checks)
     every = hypotheses_of(machine, network, also)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from tripmargin.ground.languages import later
 from tripmargin.machine import Machine
 
 
@@ -14,7 +15,9 @@ class PhysicalFault:
 
     Attributes
     ----------
-    id, text : str
+    id : str
+    text : str
+        What a person calls it, to be said.
     mended : str
         What is mended or replaced: a part's name, or a word such as "roll".
     rate : float
@@ -65,7 +68,7 @@ def physical_faults(machine: Machine) -> tuple[PhysicalFault, ...]:
         found += [
             PhysicalFault(
                 f"{sensor}:magnets weak",
-                "the sensor's magnets are weak",
+                later("the sensor's magnets are weak"),
                 sensor,
                 0.01,
                 WEAKENED,
@@ -73,7 +76,7 @@ def physical_faults(machine: Machine) -> tuple[PhysicalFault, ...]:
             ),
             PhysicalFault(
                 f"{sensor}:turned",
-                "the sensor has turned in the roll: it faces away from the crop",
+                later("the sensor has turned in the roll: it faces away from the crop"),
                 "sensor position",
                 0.01,
                 settings={"sensor.rotation": "180 deg"},
@@ -81,7 +84,7 @@ def physical_faults(machine: Machine) -> tuple[PhysicalFault, ...]:
             ),
             PhysicalFault(
                 "roll:magnetised",
-                "the roll around the sensor is magnetised",
+                later("the roll around the sensor is magnetised"),
                 "roll",
                 0.02,
                 false_trips=True,
@@ -91,10 +94,11 @@ def physical_faults(machine: Machine) -> tuple[PhysicalFault, ...]:
     if detector is not None:
         found += [
             PhysicalFault(
-                f"{detector}:gain low", "the module amplifies too little", detector, 0.01, WEAKENED
+                f"{detector}:gain low", later("the module amplifies too little"), detector, 0.01,
+                WEAKENED,
             ),
             PhysicalFault(
-                f"{detector}:noisy", "the module trips on its own noise", detector, 0.01,
+                f"{detector}:noisy", later("the module trips on its own noise"), detector, 0.01,
                 false_trips=True,
             ),
         ]  # fmt: skip
@@ -102,7 +106,7 @@ def physical_faults(machine: Machine) -> tuple[PhysicalFault, ...]:
         found.append(
             PhysicalFault(
                 "pawl clearance:narrow",
-                "the pawls' clearance is too narrow: they touch the ratchets",
+                later("the pawls' clearance is too narrow: they touch the ratchets"),
                 "pawl clearance",
                 0.03,
                 false_trips=True,

@@ -6,8 +6,11 @@ from functools import lru_cache
 
 from tripmargin.faultfinding.suspects.physical import PhysicalFault
 from tripmargin.ground.errors import NotKnownError, QuantityError
+from tripmargin.ground.languages import later
 from tripmargin.machine import Machine
 from tripmargin.machine.check_sections import Look
+
+_ANSWER = later("the test piece's signal")
 
 
 def signal_over_threshold(machine: Machine, look: Look, fault: PhysicalFault | None) -> float:
@@ -30,8 +33,8 @@ def _peak(machine: Machine, look: Look, settings: tuple[tuple[str, str], ...]) -
         machine = machine.with_settings(dict(settings))
     assert look.piece is not None
     if machine.feed is None:
-        raise NotKnownError("the test piece's signal", ["feed.cut_lengths"])
-    (threshold,) = machine.need("the test piece's signal", "detector.threshold")
+        raise NotKnownError(_ANSWER, ["feed.cut_lengths"])
+    (threshold,) = machine.need(_ANSWER, "detector.threshold")
     try:
         piece = Piece.from_text(look.piece)
     except QuantityError as error:

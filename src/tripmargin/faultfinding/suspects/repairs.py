@@ -8,9 +8,12 @@ from typing import Any
 
 from tripmargin.faultfinding.suspects.hypotheses import Hypothesis
 from tripmargin.faultfinding.suspects.states import MINUTE
+from tripmargin.ground.languages import later
+from tripmargin.ground.languages.own_words import OwnWords
+from tripmargin.ground.languages.phrases import Phrase, Words
 from tripmargin.machine import Machine
 from tripmargin.machine.check_sections import Checks, PartRepair
-from tripmargin.machine.circuit_parts import FusePart
+from tripmargin.machine.circuit_parts import CircuitPart, FusePart
 
 PROVE_AGAIN = "prove again"
 """Id of the repair that mends nothing: the daily test alone. It suits a machine that is sound."""
@@ -22,7 +25,7 @@ HAND_OVER = "hand over"
 class Usual:
     """Minutes, price in the currency of a machine file, whether a module, and what is done.
 
-    All invented; a machine file's `[checks.repairs]` overrides them.
+    The last is to be said. All invented; a machine file's `[checks.repairs]` overrides them.
     """
 
     minutes: float
@@ -32,31 +35,31 @@ class Usual:
 
 
 USUAL: dict[str, Usual] = {
-    "battery": Usual(15, 140, False, "Charge or replace the battery"),
-    "fuse": Usual(2, 1, False, "Replace the fuse"),
-    "wire": Usual(25, 6, False, "Mend the wire, and replace a fuse that it has blown"),
-    "connector": Usual(15, 5, False, "Clean and mend the plug's pin"),
-    "ground": Usual(15, 2, False, "Clean and tighten the ground joint"),
-    "resistor": Usual(15, 3, False, "Replace the resistor"),
-    "load": Usual(20, 40, False, "Replace the consumer"),
-    "sensor": Usual(180, 900, True, "Replace the sensor in the roll"),
-    "check winding": Usual(180, 900, True, "Replace the sensor with its check winding"),
-    "diode": Usual(15, 4, False, "Replace the diode"),
-    "lamp": Usual(4, 2, False, "Replace the bulb"),
-    "buzzer": Usual(10, 15, False, "Replace the buzzer"),
-    "led": Usual(10, 8, False, "Replace the LED"),
-    "switch": Usual(25, 25, False, "Replace the switch"),
-    "relay": Usual(5, 90, True, "Replace the relay module"),
-    "solenoid": Usual(60, 220, True, "Replace the solenoid"),
-    "clutch": Usual(120, 380, True, "Replace the clutch's or the valve's winding"),
-    "detector": Usual(30, 650, True, "Replace the detector module"),
-    "pawl springs": Usual(25, 12, False, "Replace the pawl springs"),
+    "battery": Usual(15, 140, False, later("Charge or replace the battery")),
+    "fuse": Usual(2, 1, False, later("Replace the fuse")),
+    "wire": Usual(25, 6, False, later("Mend the wire, and replace a fuse that it has blown")),
+    "connector": Usual(15, 5, False, later("Clean and mend the plug's pin")),
+    "ground": Usual(15, 2, False, later("Clean and tighten the ground joint")),
+    "resistor": Usual(15, 3, False, later("Replace the resistor")),
+    "load": Usual(20, 40, False, later("Replace the consumer")),
+    "sensor": Usual(180, 900, True, later("Replace the sensor in the roll")),
+    "check winding": Usual(180, 900, True, later("Replace the sensor with its check winding")),
+    "diode": Usual(15, 4, False, later("Replace the diode")),
+    "lamp": Usual(4, 2, False, later("Replace the bulb")),
+    "buzzer": Usual(10, 15, False, later("Replace the buzzer")),
+    "led": Usual(10, 8, False, later("Replace the LED")),
+    "switch": Usual(25, 25, False, later("Replace the switch")),
+    "relay": Usual(5, 90, True, later("Replace the relay module")),
+    "solenoid": Usual(60, 220, True, later("Replace the solenoid")),
+    "clutch": Usual(120, 380, True, later("Replace the clutch's or the valve's winding")),
+    "detector": Usual(30, 650, True, later("Replace the detector module")),
+    "pawl springs": Usual(25, 12, False, later("Replace the pawl springs")),
     "pawl clearance": Usual(
-        30, 0, False, "Set the pawl clearance: lower first, then upper, then lower again"
+        30, 0, False, later("Set the pawl clearance: lower first, then upper, then lower again")
     ),
-    "linkage": Usual(40, 30, False, "Mend the linkage from the plunger to the pawls"),
-    "roll": Usual(60, 0, False, "Demagnetise the roll"),
-    "sensor position": Usual(90, 0, False, "Turn the sensor back and fasten it"),
+    "linkage": Usual(40, 30, False, later("Mend the linkage from the plunger to the pawls")),
+    "roll": Usual(60, 0, False, later("Demagnetise the roll")),
+    "sensor position": Usual(90, 0, False, later("Turn the sensor back and fasten it")),
 }
 
 
@@ -64,16 +67,27 @@ USUAL: dict[str, Usual] = {
 class RepairWork:
     """A repair: what is mended, what it takes, which hypotheses' causes it cures.
 
-    `mended` holds every cause's `mended` that it cures.
+    `mended` holds every cause's `mended` that it cures. `doing` and `at` are the words for what is
+    done and where; `do` and `place` say them.
     """
 
     id: str
-    do: str
+    doing: Words
     minutes: float
     price: float
     module: bool
     mended: tuple[str, ...]
-    place: str = ""
+    at: Words = ""
+
+    @property
+    def do(self) -> str:
+        """What is done, said now."""
+        return str(self.doing)
+
+    @property
+    def place(self) -> str:
+        """Where, said now; empty where the file does not say."""
+        return str(self.at)
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready."""
@@ -105,35 +119,55 @@ def repairs_of(
         part = parts.get(name)
         usual = USUAL[part.kind if part is not None else name]
         ours = own.get(name, PartRepair())
-        what = f"{usual.do}: {name}" if part is not None else usual.do
         found.append(
             RepairWork(
                 f"mend {name}",
-                f"{ours.do or what}.{_fuse_words(part)}",
+                _doing(ours.do, usual, part),
                 usual.minutes if ours.minutes is None else ours.minutes.nominal / MINUTE,
                 usual.price if ours.price is None else ours.price.nominal,
                 usual.module if ours.module is None else ours.module == "yes",
                 tuple(mended),
-                "" if part is None else part.place or " to ".join(getattr(part, "between", ())),
+                _place(part),
             )
         )
     other = RepairWork(
         HAND_OVER,
-        "Hand the machine over to somebody who can look further, with what was found.",
+        Phrase(
+            later("Hand the machine over to somebody who can look further, with what was found.")
+        ),
         checks.hand_over.nominal / MINUTE,
         0.0,
         False,
         (),
     )
-    again = RepairWork(PROVE_AGAIN, "Mend nothing: make the daily test.", 0.0, 0.0, False, ())
+    nothing = Phrase(later("Mend nothing: make the daily test."))
+    again = RepairWork(PROVE_AGAIN, nothing, 0.0, 0.0, False, ())
     return (*found, again, other)
 
 
-def _fuse_words(part: object) -> str:
-    """What must be said beside a fuse; common practice, no source. Empty for another part."""
+def _doing(own: str | None, usual: Usual, part: CircuitPart | None) -> Phrase:
+    """What is done, and what must be said beside a fuse; the latter common practice, no source."""
+    if own:
+        work = Phrase(later("{work}."), {"work": OwnWords(own)})
+    elif part is None:
+        work = Phrase(later("{work}."), {"work": Phrase(usual.do)})
+    else:
+        named = {"work": Phrase(usual.do), "part": OwnWords(part.name)}
+        work = Phrase(later("{work}: {part}."), named)
     if not isinstance(part, FusePart):
-        return ""
-    return (
-        f" Of the same rating, {part.rating.nominal:g} A, never a larger one. If it blows again,"
-        " stop: there is a short, and the test has failed."
+        return work
+    return Phrase(
+        later(
+            "{work} Of the same rating, {rating:g} A, never a larger one. If it blows again, stop:"
+            " there is a short, and the test has failed."
+        ),
+        {"work": work, "rating": part.rating.nominal},
     )
+
+
+def _place(part: CircuitPart | None) -> Words:
+    """Where a part is: as the machine file says, else between which nodes; empty for no part."""
+    ends: tuple[str, ...] = getattr(part, "between", ())
+    if part is None or part.place or len(ends) != 2:
+        return "" if part is None or not part.place else OwnWords(part.place)
+    return Phrase(later("{one} to {other}"), {"one": ends[0], "other": ends[1]})

@@ -31,6 +31,7 @@ from tripmargin.faultfinding.suspects.metering import metered
 from tripmargin.faultfinding.suspects.ohm_readings import Ohmmeter
 from tripmargin.faultfinding.suspects.states import MachineState
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine
 from tripmargin.machine.check_sections import Look
 from tripmargin.machine.circuit_sections import MeasuringPoint
@@ -240,7 +241,9 @@ class Shown:
             return (*way, replace(last, name=look.name, metal=True))
         detector = self.network.detector
         if detector is None or detector.check is None:
-            raise NotKnownError("the stop time by the check button", ["circuit: a check winding"])
+            raise NotKnownError(
+                later("the stop time by the check button"), [say("circuit: a check winding")]
+            )
         pressed = {**last.switches, detector.check.button: "on"}
         return (*way, replace(last, name=look.name, switches=pressed))
 

@@ -10,8 +10,10 @@ from dataclasses import dataclass
 
 from tripmargin.circuit import HEALTHY, Buzzer, Network, fault_tables, network_from_machine, operate
 from tripmargin.faultfinding.suspects.check_paths import path_named
-from tripmargin.faultfinding.suspects.states import machine_states, onward
+from tripmargin.faultfinding.suspects.states import in_a_row, machine_states, ways_onward
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later
+from tripmargin.ground.languages.phrases import Words
 from tripmargin.machine import Machine
 from tripmargin.machine.check_sections import Checks
 
@@ -42,7 +44,7 @@ class SoundStep:
     ----------
     step : str
         The circuit's operating step.
-    do : str
+    ways : tuple of str or Phrase
         What the person does to come here; empty where the file does not say.
     running : bool
         Whether the engine runs.
@@ -53,10 +55,15 @@ class SoundStep:
     """
 
     step: str
-    do: str
+    ways: tuple[Words, ...]
     running: bool
     signs: tuple[Sign, ...]
     not_seen: tuple[str, ...] = ()
+
+    @property
+    def do(self) -> str:
+        """What the person does to come here, said now."""
+        return in_a_row(self.ways)
 
 
 def sound_steps(machine: Machine) -> tuple[SoundStep, ...]:
@@ -81,13 +88,13 @@ def sound_steps(machine: Machine) -> tuple[SoundStep, ...]:
     """
     circuit = machine.circuit
     if circuit is None:
-        raise NotKnownError("what the lamps should show", ["circuit"])
+        raise NotKnownError(later("what the lamps should show"), ["circuit"])
     network = network_from_machine(machine)
     places = {part.name: part.place or "" for part in circuit.parts}
     if machine.checks is not None:
         return _of_check(machine, machine.checks, network, places)
     return tuple(
-        SoundStep(state.step, "", step.engine, _signs(network, state.lamps, places))
+        SoundStep(state.step, (), step.engine, _signs(network, state.lamps, places))
         for step, state in zip(network.steps, operate(network), strict=True)
     )
 
@@ -101,7 +108,7 @@ def _of_check(
     ways = [[*checks.worked, *known[name].steps] for name in names]
     tables = fault_tables(network, ways, last_of=range(len(ways)))
     found: dict[str, SoundStep] = {}
-    for name, do, table in zip(names, onward(checks, every, names), tables, strict=True):
+    for name, do, table in zip(names, ways_onward(checks, every, names), tables, strict=True):
         state = known[name]
         step = state.steps[-1]
         hidden = checks.beside if state.running else ()

@@ -8,25 +8,35 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import later
+from tripmargin.ground.languages.own_words import OwnWords
+from tripmargin.ground.languages.phrases import Phrase, Words
 from tripmargin.machine import Machine
 from tripmargin.machine.check_sections import Checks, CheckState
 
 MINUTE = 60.0
+_BRING = later("Bring the machine into: {state}.")
 
 
 @dataclass(frozen=True, slots=True)
 class MachineState:
     """A state with the way to it.
 
-    `steps` lead here from the machine at rest; `way` says in words what a person does; `running`
-    whether the engine runs, so that nobody may come near; `live` whether the key is on.
+    `steps` lead here from the machine at rest; `ways` are the words for what a person does, and
+    `way` says them; `running` whether the engine runs, so that nobody may come near; `live` whether
+    the key is on.
     """
 
     name: str
     steps: tuple[str, ...]
-    way: tuple[str, ...]
+    ways: tuple[Words, ...]
     running: bool
     live: bool
+
+    @property
+    def way(self) -> tuple[str, ...]:
+        """What a person does to come here from the machine at rest, said now."""
+        return tuple(str(each) for each in self.ways)
 
 
 def machine_states(machine: Machine, checks: Checks) -> tuple[MachineState, ...]:
@@ -41,12 +51,19 @@ def machine_states(machine: Machine, checks: Checks) -> tuple[MachineState, ...]
             MachineState(
                 state.name,
                 way,
-                tuple(each.do or f"Bring the machine into: {each.name}." for each in chain),
+                tuple(_way_into(each) for each in chain),
                 any(steps[name].engine for name in way),
                 len(chain) > 1,
             )
         )
     return tuple(found)
+
+
+def _way_into(state: CheckState) -> Words:
+    """What a person does to come to a state from the one before."""
+    if state.do:
+        return OwnWords(state.do)
+    return Phrase(_BRING, {"state": OwnWords(state.name)})
 
 
 def chain_to(checks: Checks, name: str) -> tuple[CheckState, ...]:
@@ -62,14 +79,26 @@ def chain_to(checks: Checks, name: str) -> tuple[CheckState, ...]:
 
 def onward(checks: Checks, states: Sequence[MachineState], names: Sequence[str]) -> tuple[str, ...]:
     """What is done to come from each state to the next, when they are gone through one by one."""
+    return tuple(in_a_row(each) for each in ways_onward(checks, states, names))
+
+
+def in_a_row(sentences: Sequence[Words]) -> str:
+    """Sentences behind each other, said now."""
+    return " ".join(str(each) for each in sentences)
+
+
+def ways_onward(
+    checks: Checks, states: Sequence[MachineState], names: Sequence[str]
+) -> tuple[tuple[Words, ...], ...]:
+    """The words for what is done to come from each state to the next; see `onward`."""
     known = {state.name: state for state in states}
-    done: list[str] = []
+    done: list[tuple[Words, ...]] = []
     before: tuple[str, ...] = ()
     for name in names:
         chain = tuple(state.name for state in chain_to(checks, name))
         shared = max(1, _alike(before, chain))
-        way = known[name].way
-        done.append(" ".join(way[shared:]) or way[-1])
+        way = known[name].ways
+        done.append(way[shared:] or way[-1:])
         before = chain
     return tuple(done)
 

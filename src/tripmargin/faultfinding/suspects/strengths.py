@@ -27,7 +27,10 @@ from tripmargin.circuit import (
     Winding,
     Wire,
 )
+from tripmargin.circuit.faults import at_part
 from tripmargin.faultfinding.suspects.cause import Cause
+from tripmargin.ground.languages import later
+from tripmargin.ground.languages.phrases import Phrase, Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +44,9 @@ class Strengths:
     share : float
         Of the listed fault's rate, that all of these have together.
     text : str
-        What a person calls it; `{}` is the value.
+        What a person calls it, to be said; `{value}` is the value.
     at_any : str
-        What a person calls it, whatever its strength.
+        What a person calls it, whatever its strength; to be said.
     unit : str
         "ohm", "V", or "of its ohms" for a share.
     """
@@ -60,28 +63,39 @@ CHAFED_OHMS = (0.01, 0.2, 0.5, 1.5, 4.0)
 OF_ITS_OHMS = (0.75, 0.25, 0.1, 0.03)
 VOLTS_OFF = (-0.6, -2.0, -3.0, -4.0)
 OTHER: dict[tuple[type[Part], str], Strengths] = {
-    (Source, "weak"): Strengths(VOLTS_OFF, 0.6, "battery weak, {:g} V", "battery weak", "V"),
+    (Source, "weak"): Strengths(
+        VOLTS_OFF, 0.6, later("battery weak, {value:g} V"), later("battery weak"), "V"
+    ),
     (GroundJoint, "corroded"): Strengths(
-        OHMS, 0.7, "ground joint corroded, {:g} ohm", "ground joint corroded"
+        OHMS, 0.7, later("ground joint corroded, {value:g} ohm"), later("ground joint corroded")
     ),
     (Connector, "loose"): Strengths(
-        OHMS, 0.7, "pin loose or corroded, {:g} ohm", "pin loose or corroded"
+        OHMS, 0.7, later("pin loose or corroded, {value:g} ohm"), later("pin loose or corroded")
     ),
-    (Wire, "open"): Strengths(OHMS, 0.3, "wire nearly broken, {:g} ohm", "wire broken, or nearly"),
+    (Wire, "open"): Strengths(
+        OHMS, 0.3, later("wire nearly broken, {value:g} ohm"), later("wire broken, or nearly")
+    ),
     (Wire, "chafed"): Strengths(
-        CHAFED_OHMS, 0.6, "wire chafed to ground, {:g} ohm there", "wire chafed to ground"
+        CHAFED_OHMS,
+        0.6,
+        later("wire chafed to ground, {value:g} ohm there"),
+        later("wire chafed to ground"),
     ),
     (Winding, "turns"): Strengths(
-        OF_ITS_OHMS, 0.6, "{:.0%} of its ohms left", "turns shorted", "of its ohms"
+        OF_ITS_OHMS,
+        0.6,
+        later("{value:.0%} of its ohms left"),
+        later("turns shorted"),
+        "of its ohms",
     ),
     (Contact, "never"): Strengths(
-        OHMS, 0.3, "contact burnt, {:g} ohm", "contact burnt, or it never closes"
+        OHMS, 0.3, later("contact burnt, {value:g} ohm"), later("contact burnt, or it never closes")
     ),
     (Contact, "make"): Strengths(
-        OHMS, 0.3, "make contact burnt, {:g} ohm", "make contact burnt or dead"
+        OHMS, 0.3, later("make contact burnt, {value:g} ohm"), later("make contact burnt or dead")
     ),
     (Contact, "break"): Strengths(
-        OHMS, 0.3, "break contact burnt, {:g} ohm", "break contact burnt or dead"
+        OHMS, 0.3, later("break contact burnt, {value:g} ohm"), later("break contact burnt or dead")
     ),
 }
 """By the kind of part and the last word of the listed fault's id."""
@@ -99,7 +113,7 @@ def with_strengths(causes: Sequence[Cause], network: Network) -> tuple[Cause, ..
         if known is None:
             found.append(cause)
             continue
-        said = f"{_where(cause)}: {known.at_any}"
+        said = at_part(_where(cause), Phrase(known.at_any))
         found.append(replace(cause, share=1.0 - known.share, at_any_strength=said))
         share = known.share / len(known.values)
         more += [
@@ -124,7 +138,7 @@ def drawn_strengths(
             sizes = np.abs(known.values)
             value = float(np.exp(rng.uniform(*np.log([sizes.min(), sizes.max()]))))
             drawn = replace(known, values=(float(np.copysign(value, known.values[0])),))
-            said = f"{_where(cause)}: {known.at_any}"
+            said = at_part(_where(cause), Phrase(known.at_any))
             found += [replace(each, at_any_strength=said) for each in _at(cause, drawn, parts)]
     return tuple(found)
 
@@ -149,9 +163,12 @@ def _part(cause: Cause, parts: dict[str, Part]) -> Part | None:
     return parts.get(fault.parts[0]) or parts.get(fault.changes[0].part)
 
 
-def _where(cause: Cause) -> str:
+def _where(cause: Cause) -> Words:
     """The part, as people name it."""
-    return cause.text.partition(": ")[0]
+    if isinstance(cause.words, Phrase):
+        found: Words = cause.words.values["part"]
+        return found
+    return cause.words.partition(": ")[0]
 
 
 def _at(cause: Cause, known: Strengths, parts: dict[str, Part]) -> Iterator[Cause]:
@@ -161,14 +178,14 @@ def _at(cause: Cause, known: Strengths, parts: dict[str, Part]) -> Iterator[Caus
     part = _part(cause, parts)
     whole = part.ohm if known.unit == "of its ohms" and isinstance(part, Resistive) else 1.0
     for value in known.values:
-        text = f"{_where(cause)}: {known.text.format(value)}"
+        words = at_part(_where(cause), Phrase(known.text, {"value": value}))
         name = f"{cause.id}, {value:g} {known.unit}"
         changes = tuple(_changed(change, value * whole) for change in fault.changes)
         yield replace(
             cause,
             id=name,
-            text=text,
-            fault=Fault(name, text, changes, {}, fault.parts),
+            words=words,
+            fault=Fault(name, words, changes, {}, fault.parts),
             strength_of=cause.id,
         )
 

@@ -6,8 +6,11 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from tripmargin.circuit import Change, Fault, Network, Resistor, Wire
+from tripmargin.circuit.faults import at_part
 from tripmargin.circuit.parts import GROUND
 from tripmargin.faultfinding.suspects.cause import Cause
+from tripmargin.ground.languages import later
+from tripmargin.ground.languages.phrases import Phrase
 
 TOUCHES_OHM = 0.05
 """Ohm, of two bare wires against each other. Engineering judgement, no source."""
@@ -40,9 +43,10 @@ def _joined(fault: Fault) -> Iterator[frozenset[str]]:
 
 
 def _touching(one: Wire, other: Wire, rate: float) -> Cause:
-    name, text = f"{one.name}:touches {other.name}", f"{one.name} touches {other.name}"
+    name = f"{one.name}:touches {other.name}"
+    text = Phrase(later("{one} touches {other}"), {"one": one.name, "other": other.name})
     added = Resistor(f"{one.name}.touch", one.n, other.n, TOUCHES_OHM)
     fault = Fault(name, text, (Change("add", added=added),), {}, (one.name,))
     family = f"{one.name}:touches"
-    said = f"{one.name}: touches another wire"
+    said = at_part(one.name, Phrase(later("touches another wire")))
     return Cause(name, text, one.name, rate, fault=fault, strength_of=family, at_any_strength=said)

@@ -6,27 +6,36 @@ from dataclasses import dataclass
 
 from tripmargin.faultfinding.suspects.sound_signs import SoundStep, sound_steps
 from tripmargin.ground.errors import NotKnownError, TripmarginError
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.machine import Machine
 
 _WORDS = {
-    "lamp": {"on": "Lit", "dim": "Faint", "flicker": "Flickers", "off": "Dark"},
+    "lamp": {
+        "on": later("Lit: {names}."),
+        "dim": later("Faint: {names}."),
+        "flicker": later("Flickers: {names}."),
+        "off": later("Dark: {names}."),
+    },
     "buzzer": {
-        "on": "Sounds",
-        "dim": "Sounds weakly",
-        "flicker": "Comes and goes",
-        "off": "Silent",
+        "on": later("Sounds: {names}."),
+        "dim": later("Sounds weakly: {names}."),
+        "flicker": later("Comes and goes: {names}."),
+        "off": later("Silent: {names}."),
     },
 }
-_BY_HAND = "The operator's manual says it."
-NO_STEPS = (
+NO_STEPS = later(
     "What lamps and buzzer should show in each step is not known here: the machine's file has no"
-    f" [circuit]. {_BY_HAND}"
+    " [circuit]. The operator's manual says it."
 )
-NOT_SOLVED = (
+NOT_SOLVED = later(
     "What lamps and buzzer should show in each step is not known here: the machine's circuit could"
-    f" not be worked out. {_BY_HAND}"
+    " not be worked out. The operator's manual says it."
 )
-NOT_IN_CHECK = f"No step of the daily check: what should show then is not worked out. {_BY_HAND}"
+NOT_IN_CHECK = later(
+    "No step of the daily check: what should show then is not worked out. The operator's manual"
+    " says it."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +47,7 @@ class Lamps:
     steps : dict of str to SoundStep
         In the order of the check; empty where nothing is known.
     because : str
-        Why nothing is known.
+        Why nothing is known, to be said.
     """
 
     steps: dict[str, SoundStep]
@@ -54,31 +63,41 @@ class Lamps:
         Empty where nothing is known: then `notes` say so.
         """
         if step not in self.steps:
-            return () if self.because else (NOT_IN_CHECK,)
+            return () if self.because else (say(NOT_IN_CHECK),)
         found: dict[str, list[str]] = {}
         signs = self.steps[step].signs
         for kind, words in _WORDS.items():
             for word, said in words.items():
                 names = [sign.name for sign in signs if (sign.kind, sign.word) == (kind, word)]
                 found.setdefault(said, []).extend(names)
-        lines = tuple(f"{said}: {', '.join(names)}." for said, names in found.items() if names)
-        return lines or ("Nothing to be seen from here.",)
+        lines = tuple(
+            say(said, names=", ".join(map(as_written, names)))
+            for said, names in found.items()
+            if names
+        )
+        return lines or (say("Nothing to be seen from here."),)
 
     @property
     def notes(self) -> tuple[str, ...]:
         """What holds for all steps."""
         if self.because:
-            return (self.because,)
+            return (say(self.because),)
         signs = {sign.name: sign for each in self.steps.values() for sign in each.signs}
         hidden = dict.fromkeys(name for each in self.steps.values() for name in each.not_seen)
-        places = [f"{each.name} ({each.place})" for each in signs.values() if each.place]
-        notes = ["Worked out from the circuit in the machine's file, without any fault."]
+        places = [
+            f"{as_written(each.name)} ({as_written(each.place)})"
+            for each in signs.values()
+            if each.place
+        ]
+        notes = [say("Worked out from the circuit in the machine's file, without any fault.")]
         if places:
-            notes.append(f"Where they are: {', '.join(places)}.")
+            notes.append(say("Where they are: {places}.", places=", ".join(places)))
         if hidden:
-            notes.append(
-                f"Beside the machine, so not looked at while the engine runs: {', '.join(hidden)}."
+            not_looked_at = say(
+                "Beside the machine, so not looked at while the engine runs: {names}.",
+                names=", ".join(map(as_written, hidden)),
             )
+            notes.append(not_looked_at)
         return tuple(notes)
 
 

@@ -7,6 +7,7 @@ import re
 from tripmargin.faultfinding.cases.case import Case
 from tripmargin.faultfinding.cases.so_far import done_so_far
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
+from tripmargin.faultfinding.suspects.found_words import word_said
 from tripmargin.faultfinding.suspects.looks import Question
 from tripmargin.faultfinding.suspects.machine_problem import (
     ASK,
@@ -15,6 +16,7 @@ from tripmargin.faultfinding.suspects.machine_problem import (
     MachineProblem,
 )
 from tripmargin.ground.errors import QuantityError
+from tripmargin.ground.languages import say
 from tripmargin.ground.quantities import quantity
 
 OVERLOAD = ("ol", "o.l", "o.l.", "0l", "overload")
@@ -35,7 +37,7 @@ def complaint_of(text: str) -> str:
     if said.isdecimal() and 1 <= int(said) <= len(names):
         return names[int(said) - 1]
     for name, sentence in COMPLAINTS.items():
-        if said.lower() in (name, sentence.lower()):
+        if said.lower() in (name, sentence.lower(), say(sentence).lower()):
             return name
     return said
 
@@ -51,8 +53,10 @@ def finding_of(of: MachineProblem, check: str, text: str) -> str | float:
     if check == ASK:
         return complaint_of(text)
     question = of.questions.get(check)
-    words = {word.lower(): word for word in (*(question.words if question else ()),
-                                             CANNOT_TELL, SAW_ELSE)}  # fmt: skip
+    known = (*(question.words if question else ()), CANNOT_TELL, SAW_ELSE)
+    words = {word_said(word).lower(): word for word in known}
+    words |= {question.said(word).lower(): word for word in known} if question else {}
+    words |= {word.lower(): word for word in known}
     said = text.strip()
     if question is None or said.lower() in words:
         return words.get(said.lower(), said)
@@ -69,7 +73,7 @@ def reading_of(question: Question, text: str) -> str | float:
     """
     assert question.bands is not None
     unit = question.bands.unit
-    if text.lower() in OVERLOAD and unit == "ohm":
+    if text.lower() in (*OVERLOAD, say("overload").lower()) and unit == "ohm":
         return question.bands.words[-1]
     if _BARE.fullmatch(text):
         value = float(text)
@@ -81,9 +85,11 @@ def reading_of(question: Question, text: str) -> str | float:
             value = quantity(spelt, "voltage" if unit == "V" else "resistance").nominal
     if unit == "ohm" and value < 0:
         raise QuantityError(
-            text, "a resistance below zero", 'a reading such as "18 ohm", "2.4 kohm" or "OL"',
-            "A live circuit does that to a meter: take the battery off and measure again.",
-        )  # fmt: skip
+            text,
+            say("a resistance below zero"),
+            say('a reading such as "18 ohm", "2.4 kohm" or "OL"'),
+            say("A live circuit does that to a meter: take the battery off and measure again."),
+        )
     return value
 
 
@@ -114,4 +120,4 @@ def read_as(case: Case) -> str:
     done = done_so_far(case)
     if not done or case.entries[-1].get("reading") is None:
         return ""
-    return f"Read as {done[-1].found}."
+    return say("Read as {reading}.", reading=done[-1].found)

@@ -7,6 +7,8 @@ from tripmargin.faultfinding.cases.proving import doubt
 from tripmargin.faultfinding.cases.so_far import Done
 from tripmargin.faultfinding.deciding.reasons import percent
 from tripmargin.faultfinding.suspects.machine_problem import ASK
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 
 
 def clock(at: str) -> str:
@@ -20,7 +22,8 @@ def clock(at: str) -> str:
 
 def complaint(done: tuple[Done, ...]) -> str:
     """The complaint in a sentence."""
-    return next((each.found for each in reversed(done) if each.what == ASK), "none was entered.")
+    told = (each.found for each in reversed(done) if each.check == ASK)
+    return next(told, say("none was entered."))
 
 
 def proof(case: Case) -> list[str]:
@@ -28,18 +31,25 @@ def proof(case: Case) -> list[str]:
     repairs = [entry for entry in case.entries if entry.kind == "repair"]
     mended = [case.of.works[e["repair"]].do for e in repairs if e["word"] == "passed"]
     if case.status != CLOSED or not mended:
-        return ["No repair is proved. Do not take the machine as protected."]
+        return [say("No repair is proved. Do not take the machine as protected.")]
     path = next(each for each in case.of.checks.paths if each.name == case.of.checks.daily)
     at = clock(next(e.at for e in reversed(repairs) if e["word"] == "passed"))
     vain = [case.of.works[e["repair"]].do for e in repairs if e["word"] != "passed"]
     found = [
-        f"Repair: {' '.join(dict.fromkeys(mended))}",
-        *([f"Worked on in vain: {' '.join(dict.fromkeys(vain))}"] if vain else []),
-        f'Proof: the daily test "{path.name}" passed, last at {at}. The chance that a fault is'
-        f" left is {percent(doubt(case.of, case.situation))}.",
+        say("Repair: {works}", works=" ".join(dict.fromkeys(mended))),
+        *([say("Worked on in vain: {works}", works=" ".join(dict.fromkeys(vain)))] if vain else []),
+        say(
+            'Proof: the daily test "{path}" passed, last at {at}. The chance that a fault is left'
+            " is {chance}.",
+            path=as_written(path.name),
+            at=at,
+            chance=percent(doubt(case.of, case.situation)),
+        ),
     ]
     if path.leaves_open:
-        found.append(f"The daily test leaves open: {path.leaves_open}.")
+        found.append(
+            say("The daily test leaves open: {faults}.", faults=as_written(path.leaves_open))
+        )
     return found
 
 
@@ -50,4 +60,4 @@ def minutes_spent(done: tuple[Done, ...]) -> float:
 
 def minutes_words(done: tuple[Done, ...]) -> str:
     """The same in a sentence."""
-    return f"Time by the plan: {minutes_spent(done):.0f} min."
+    return say("Time by the plan: {minutes:.0f} min.", minutes=minutes_spent(done))

@@ -10,18 +10,20 @@ from tripmargin.faultfinding.cases.case_lines import Entry
 from tripmargin.faultfinding.cases.proving import LEFT_OPEN, doubt
 from tripmargin.faultfinding.cases.telling import percent_above
 from tripmargin.faultfinding.deciding.reasons import percent
+from tripmargin.faultfinding.suspects.found_words import word_said
 from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import later, say, say_many
 from tripmargin.machine import Machine
 
 _NEEDED = {
-    "circuit": "[circuit], the wiring: parts, terminals and operating steps",
-    "checks": "[checks], what can be looked at: states, looks, repairs and the daily test",
+    "circuit": later("[circuit], the wiring: parts, terminals and operating steps"),
+    "checks": later("[checks], what can be looked at: states, looks, repairs and the daily test"),
 }
 
 
 def lacking(machine: Machine) -> list[str]:
     """What a machine's file must hold besides, so that faults can be found; empty where it does."""
-    return [words for section, words in _NEEDED.items() if getattr(machine, section) is None]
+    return [say(words) for section, words in _NEEDED.items() if getattr(machine, section) is None]
 
 
 def has_ended(case: Case) -> bool:
@@ -32,12 +34,12 @@ def has_ended(case: Case) -> bool:
 def outcome(case: Case) -> str:
     """How the case stands, in one sentence."""
     if case.status == CLOSED:
-        return "CLOSED: mended, and proved by the daily test."
+        return say("CLOSED: mended, and proved by the daily test.")
     if case.status == HANDED_OVER:
-        return f"HANDED OVER: {case.entries[-1]['why']}"
+        return say("HANDED OVER: {why}", why=case.entries[-1]["why"])
     if case.status == PROVING:
-        return "NOT PROVED YET: the daily test passed, but a fault may be left."
-    return "OPEN: the fault is not found yet. The machine is not known to be protected."
+        return say("NOT PROVED YET: the daily test passed, but a fault may be left.")
+    return say("OPEN: the fault is not found yet. The machine is not known to be protected.")
 
 
 def status_words(case: Case) -> list[str]:
@@ -48,26 +50,41 @@ def status_words(case: Case) -> list[str]:
     if case.status == PROVING:
         if just_passed:
             found.append(
-                "The daily test passed, but it does not show every fault, so the machine is not"
-                " proved yet. The next card looks at what is still open."
+                say(
+                    "The daily test passed, but it does not show every fault, so the machine is not"
+                    " proved yet. The next card looks at what is still open."
+                )
             )
         found.append(
-            f"Not proved yet: the chance that a fault is left is {left}. It must come down to"
-            f" {percent(LEFT_OPEN)}."
+            say(
+                "Not proved yet: the chance that a fault is left is {left}. It must come down to"
+                " {limit}.",
+                left=left,
+                limit=percent(LEFT_OPEN),
+            )
         )
         return found
     if just_passed:
         found.append(
-            "The daily test passed, but it does not show the faults that are likeliest here. The"
-            f" chance that one is left is {left}: the search goes on."
+            say(
+                "The daily test passed, but it does not show the faults that are likeliest here."
+                " The chance that one is left is {left}: the search goes on.",
+                left=left,
+            )
         )
     elif _gone_back(case):
-        found.append(f"A fault is left after all, with a chance of {left}: the search goes on.")
+        after_all = say(
+            "A fault is left after all, with a chance of {left}: the search goes on.", left=left
+        )
+        found.append(after_all)
     cards = case.next_checks(1)
     if cards:
         found.append(
-            f"Left: about {cards[0].expected_minutes:.0f} min to protected and proved again,"
-            " parts counted as time."
+            say(
+                "Left: about {minutes:.0f} min to protected and proved again, parts counted as"
+                " time.",
+                minutes=cards[0].expected_minutes,
+            )
         )
     return found
 
@@ -84,14 +101,29 @@ def notice_words(case: Case) -> list[str]:
     """What could not be read of a case's file, and what is set aside."""
     found = []
     for unread in case.file.unread:
-        what = "was cut off" if unread.torn else f"cannot be read ({unread.problem})"
-        found.append(f"Line {unread.line} of the case {what}: {_short(unread.text)}")
+        named = {"line": unread.line, "text": _short(unread.text)}
+        if unread.torn:
+            found.append(say("Line {line} of the case was cut off: {text}", **named))
+        else:
+            why = say(
+                "Line {line} of the case cannot be read ({problem}): {text}",
+                problem=unread.problem,
+                **named,
+            )
+            found.append(why)
     if case.file.unread:
-        found.append(f"It stays in the file. The other {len(case.entries)} entries stand.")
-    for entry in case.set_aside:
-        found.append(
-            f"Set aside, as this machine has no such look or repair: {_short(said_in(entry))}"
+        stays = say_many(
+            "It stays in the file. The other {count} entry stands.",
+            "It stays in the file. The other {count} entries stand.",
+            len(case.entries),
         )
+        found.append(stays)
+    for entry in case.set_aside:
+        aside = say(
+            "Set aside, as this machine has no such look or repair: {entry}",
+            entry=_short(said_in(entry)),
+        )
+        found.append(aside)
     return found
 
 
@@ -101,4 +133,5 @@ def _short(text: str) -> str:
 
 def said_in(entry: Entry) -> str:
     """An entry in words: what was looked at or mended, and what came of it."""
-    return f"{entry.get('check') or entry.get('repair')} = {entry.get('word')}"
+    name = entry.get("check") or entry.get("repair")
+    return f"{name} = {word_said(str(entry.get('word')))}"

@@ -29,9 +29,13 @@ class LanguageError(TripmarginError):
 
 
 def known_languages() -> dict[str, str]:
-    """Languages that can be spoken, each with its own name for itself, English first."""
-    codes = [ENGLISH, *(path.parent.name for path in sorted(CATALOGUES.glob(f"*/{COMPILED}")))]
-    return {code: catalogue_of(code).pgettext(*NAME) for code in codes}
+    """Languages that can be spoken, each with its own name for itself, English first.
+
+    A language is offered once its catalogue gives its name: whoever writes it does that last.
+    """
+    codes = sorted(path.parent.name for path in CATALOGUES.glob(f"*/{COMPILED}"))
+    named = {code: catalogue_of(code).pgettext(*NAME) for code in codes}
+    return {ENGLISH: NAME[1]} | {code: name for code, name in named.items() if name != NAME[1]}
 
 
 @cache
@@ -47,11 +51,12 @@ def catalogue_of(code: str) -> NullTranslations:
         return NullTranslations()
     path = CATALOGUES / code / COMPILED
     if not code.isalpha() or not path.is_file():
-        known = ", ".join(known_languages())
-        raise LanguageError(
-            f"language {code!r}: there is no catalogue of it.\n  Allowed: {known}.\n"
-            "  How to add one stands in docs/how-to/add-a-language.md."
-        )
+        from tripmargin.ground.languages.saying import say
+
+        refused = say("language {code!r}: there is no catalogue of it.", code=code)
+        allowed = say("Allowed: {known}.", known=", ".join(known_languages()))
+        way = say("How to add one stands in docs/how-to/add-a-language.md.")
+        raise LanguageError(f"{refused}\n  {allowed}\n  {way}")
     with path.open("rb") as file:
         return GNUTranslations(file)
 

@@ -65,6 +65,8 @@ def say(message: str, /, **values: Any) -> str:
         A number is written as the language writes it (decimal comma), so hand over the number
         itself and its form, not a text made of it.
     """
+    if not message:
+        return ""  # a catalogue's own head stands under the empty message
     said = catalogue_of(SPOKEN.get()).gettext(message)
     return fill(said, values) if values else said
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.tables.equivalents import FORMS
 from tripmargin.ground.tables.materials import material
 
@@ -77,8 +78,17 @@ def everyday_piece(name: str) -> EverydayPiece:
     known = find_everyday_piece(name)
     if known is None:
         near = nearest_everyday_name(name)
-        hint = f" Did you mean {near!r}?" if near else ""
-        raise ValueError(f"piece = {name!r}: not in the table of everyday metal.{hint}")
+        if near is None:
+            raise ValueError(
+                say("piece = {name!r}: not in the table of everyday metal.", name=name)
+            )
+        raise ValueError(
+            say(
+                "piece = {name!r}: not in the table of everyday metal. Did you mean {near!r}?",
+                name=name,
+                near=near,
+            )
+        )
     return everyday_metal().get(known) or _bolt(known)
 
 

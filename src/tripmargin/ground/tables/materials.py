@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from tripmargin.ground.languages import say
+
 __all__ = ["Material", "material", "materials"]
 
 
@@ -20,7 +22,7 @@ class Material:
     conductivity: float  # S/m
     density: float  # kg/m^3
     visible: str  # "yes", "hardly" or "no"
-    because: str  # one plain sentence
+    because: str  # one plain sentence, in `table_words` for the catalogues: `say(row.because)`
     source: str
 
     def to_dict(self) -> dict[str, Any]:
@@ -75,9 +77,18 @@ def material(name: str) -> Material:
     import difflib
 
     near = difflib.get_close_matches(wanted, words, n=1)
-    hint = f" Did you mean {near[0]!r}?" if near else ""
+    known = ", ".join(materials())
+    if near:
+        raise ValueError(
+            say(
+                "material = {name!r}: not in the table. Did you mean {near!r}? Known: {known}.",
+                name=name,
+                near=near[0],
+                known=known,
+            )
+        )
     raise ValueError(
-        f"material = {name!r}: not in the table.{hint} Known: {', '.join(materials())}."
+        say("material = {name!r}: not in the table. Known: {known}.", name=name, known=known)
     )
 
 

@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.every_language import in_every_language
+from tripmargin.ground.languages import language, later
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
 from tripmargin.protection.bench import Bench
@@ -53,7 +55,7 @@ class CurveWork:
         # Small metal is seen worst in slow feed, or behind the low-pass in the fastest.
         self.hardest = tuple(dict.fromkeys((cuts[0], cuts[-1])))
         self.fastest = max(feed_speed(machine, cut) for cut in cuts)
-        (today,) = machine.need("the threshold", "detector.threshold")
+        (today,) = machine.need(later("the threshold"), "detector.threshold")
         self.today = float(today.nominal)
         self.judge = lru_cache(maxsize=4)(self._judge)
         self.stops: Stops | None = None
@@ -114,7 +116,7 @@ class CurveWork:
 
     def done(self) -> ThresholdCurve:
         """The curve, the range, the place to stand, and what it brings."""
-        (q,) = self.machine.need("the threshold", "detector.threshold")
+        (q,) = self.machine.need(later("the threshold"), "detector.threshold")
         quiet = self.quiet_from(self.allowed)
         points = []
         for number, knot in enumerate(self.knots(q.nominal, quiet), start=1):
@@ -143,13 +145,14 @@ class CurveWork:
             effects=effects,
             because=(),
             because_us=(),
-            notes=_notes(self.machine),
+            remarks=_remarks(self.machine),
             assumed=tuple(
                 a for a in self.machine.assumed if a.startswith(("feed", "sensor", "detector"))
             ),
         )
-        metric, us = (because(made, quiet, seen_to, us=us) for us in (False, True))
-        return replace(made, because=metric, because_us=us)
+        told = in_every_language(lambda us: because(made, quiet, seen_to, us=us))
+        metric, in_us = told[language()]
+        return replace(made, because=metric, because_us=in_us, told=told)
 
     def effects(self, threshold: float) -> tuple[tuple[CutVerdict, CutVerdict], ...]:
         """Each cut today and with another threshold, V; empty where the stop is not known."""
@@ -208,16 +211,21 @@ def _place(
     return lowest if lowest is not None and 0 < lowest < today else None
 
 
-def _notes(machine: Machine) -> tuple[str, ...]:
+def _remarks(machine: Machine) -> tuple[str, ...]:
     made = []
     if machine.get("detector.high_cut") is None:
         made.append(
-            "Without a low-pass (detector.high_cut) noise has no finite rate of crossings: false"
-            " trips are not known, and no threshold is recommended."
+            later(
+                "Without a low-pass (detector.high_cut) noise has no finite rate of crossings:"
+                " false trips are not known, and no threshold is recommended."
+            )
         )
     else:
         made.append(
-            "Only the noise that the file gives is counted, as if it were Gaussian. Knocks, a loose"
-            " plug or a magnetised roll trip oftener: after setting, let it run empty and count."
+            later(
+                "Only the noise that the file gives is counted, as if it were Gaussian. Knocks, a"
+                " loose plug or a magnetised roll trip oftener: after setting, let it run empty"
+                " and count."
+            )
         )
     return tuple(made)

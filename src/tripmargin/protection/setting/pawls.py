@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import Any
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.quantities import Quantity
 from tripmargin.ground.results import plain
 from tripmargin.machine import Machine
@@ -31,7 +32,9 @@ from tripmargin.stopping.setting.in_time import cuts_of
 
 VerdictOf = Callable[[Mapping[str, Quantity], float], CutVerdict]
 """Gaps by pawl and a cut length, m, to the verdict there."""
-QUICK = "Chances are within 0.01 of a proof's; `tripmargin prove` gives the exact ones."
+QUICK = later("Chances are within 0.01 of a proof's; `tripmargin prove` gives the exact ones.")
+QUICK_SHORT = later("Chances are within 0.01 of a proof's.")
+"""Without the command, for where nobody types one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,7 +99,7 @@ class PawlSetting:
                 "piece": self.piece,
                 "effects": self.effects,
                 "needs": self.needs,
-                "quick": QUICK,
+                "quick": say(QUICK),
             }
         )
         return made

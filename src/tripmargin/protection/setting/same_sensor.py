@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from tripmargin.ground.languages import later
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
 from tripmargin.protection.judging import tabulated
@@ -78,7 +79,7 @@ def with_threshold(machine: Machine, threshold: float) -> Machine:
     NotKnownError
         If the file gives none.
     """
-    (q,) = machine.need("the threshold", "detector.threshold")
+    (q,) = machine.need(later("the threshold"), "detector.threshold")
     assert machine.detector is not None
     factor = threshold / q.nominal
     made = Quantity(

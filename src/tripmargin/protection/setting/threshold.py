@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine
 from tripmargin.protection.setting.curve_work import CurveWork
 from tripmargin.protection.setting.threshold_result import (
@@ -86,19 +87,22 @@ class ThresholdWork:
         progress: Progress | None = None,
     ) -> None:
         rate, said = (
-            (ALLOWED, ("false trips put up with (1 in 100 h)",))
+            (ALLOWED, (later("false trips put up with (1 in 100 h)"),))
             if allowed is None
             else (float(allowed), ())
         )
         if not 1e-9 <= rate <= 1e3:
             raise ValueError(
-                f"false trips allowed: {allowed!r} an hour. Allowed: above zero, up to 1000, such"
-                " as 0.01 for one in a hundred hours."
+                say(
+                    "false trips allowed: {allowed!r} an hour. Allowed: above zero, up to 1000,"
+                    " such as 0.01 for one in a hundred hours.",
+                    allowed=allowed,
+                )
             )
         cuts = cuts_of(machine, cut_lengths)
         if not cuts:
-            raise NotKnownError("the threshold", ["feed.cut_lengths"])
-        machine.need("the threshold", "detector.threshold", "detector.noise")
+            raise NotKnownError(later("the threshold"), ["feed.cut_lengths"])
+        machine.need(later("the threshold"), "detector.threshold", "detector.noise")
         self._work = CurveWork(machine, cuts, rate, progress or (lambda share: None))
         made = self._work.done()
         self.curve = replace(made, assumed=(*made.assumed, *said))
@@ -112,7 +116,9 @@ class ThresholdWork:
             If it is not above zero.
         """
         if not 0 < threshold < float("inf"):
-            raise ValueError(f"threshold = {threshold!r} V. Allowed: above zero.")
+            raise ValueError(
+                say("threshold = {threshold!r} V. Allowed: above zero.", threshold=threshold)
+            )
         return self._work.point(threshold)
 
     def ball(self, threshold: float, chance: float) -> float:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
+from tripmargin.ground.languages import language, say
 from tripmargin.ground.results import plain
 from tripmargin.protection.verdicts import CutVerdict
 
@@ -68,7 +70,15 @@ class ThresholdCurve:
     effects : tuple of (CutVerdict, CutVerdict)
         Each cut today, and at the recommended threshold; empty where nothing is changed, or the
         stop is not known.
-    because, assumed, notes : tuple of str
+    because, because_us : tuple of str
+        The reasons in metric and in US units, in the language of whoever asked; `because_in` gives
+        them in the reader's.
+    remarks : tuple of str
+        Marked for the catalogues; `notes` says them.
+    assumed : tuple of str
+        Fields; and what was taken where nobody said, marked for the catalogues.
+    told : mapping
+        The reasons in every language: its code to those in metric and in US units.
     """
 
     machine_name: str
@@ -84,8 +94,19 @@ class ThresholdCurve:
     effects: tuple[tuple[CutVerdict, CutVerdict], ...]
     because: tuple[str, ...]
     because_us: tuple[str, ...]
-    notes: tuple[str, ...]
+    remarks: tuple[str, ...]
     assumed: tuple[str, ...]
+    told: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = field(default_factory=dict)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What the numbers leave out."""
+        return tuple(say(remark) for remark in self.remarks)
+
+    def because_in(self, us: bool) -> tuple[str, ...]:
+        """The reasons in metric or in US units, in the language spoken now where it is known."""
+        metric, in_us = self.told.get(language(), (self.because, self.because_us))
+        return in_us if us else metric
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""
@@ -105,9 +126,9 @@ class ThresholdCurve:
                     {"cut_length_m": old.cut_length, "before": old, "after": new}
                     for old, new in self.effects
                 ],
-                "because": self.because,
+                "because": self.because_in(us=False),
                 "notes": self.notes,
-                "assumed": self.assumed,
+                "assumed": [say(field) for field in self.assumed],
             }
         )
         return made

@@ -4,20 +4,28 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tripmargin.ground.languages import later, say, say_many
+from tripmargin.ground.languages.lists import listed
 from tripmargin.ground.units import percent, shown
 from tripmargin.protection.setting.better import better_verdict
 from tripmargin.protection.setting.threshold_result import GROWTH
+from tripmargin.sensing.piece_said import said_piece
 
 if TYPE_CHECKING:
     from tripmargin.protection.setting.threshold_result import ThresholdCurve
 
 CAUTIONS = (
-    "Engine off, key out, everything at rest before hands go to the module or its wiring.",
-    "Never set the threshold so high that it stops tripping, to get through the day: the machine"
-    " then runs unprotected.",
-    "Afterwards pass the test piece and do the daily check as the operator's manual says: guards"
-    " shut, everybody clear.",
+    later("Engine off, key out, everything at rest before hands go to the module or its wiring."),
+    later(
+        "Never set the threshold so high that it stops tripping, to get through the day: the"
+        " machine then runs unprotected."
+    ),
+    later(
+        "Afterwards pass the test piece and do the daily check as the operator's manual says:"
+        " guards shut, everybody clear."
+    ),
 )
+"""Marked for the catalogues: `say(caution)`."""
 
 
 def rate_words(rate: float | None) -> str:
@@ -27,12 +35,14 @@ def rate_words(rate: float | None) -> str:
     ('1 in 100 h', '3.2 an hour', 'practically none', 'not known')
     """
     if rate is None:
-        return "not known"
+        return say("not known")
     if rate < 1e-6:
-        return "practically none"
+        return say("practically none")
+    if rate >= 1e3:
+        return say("again and again")
     if rate >= 1:
-        return f"{float(f'{rate:.2g}'):g} an hour" if rate < 1e3 else "again and again"
-    return f"1 in {float(f'{1 / rate:.2g}'):.0f} h"
+        return say("{rate:g} an hour", rate=float(f"{rate:.2g}"))
+    return say("1 in {hours:.0f} h", hours=float(f"{1 / rate:.2g}"))
 
 
 def volts(value: float) -> str:
@@ -48,55 +58,96 @@ def because(
     curve: ThresholdCurve, quiet: float | None, seen_to: float | None, *, us: bool
 ) -> tuple[str, ...]:
     """What bounds the range, and where to stand in it."""
-    sure = percent(curve.confidence)
-    piece = f"the {curve.piece}"
-    often = rate_words(curve.allowed)
-    if quiet is None:
-        top = "" if seen_to is None else f" Up to {volts(seen_to)} {piece} is seen with {sure}."
-        return (f"How often noise alone trips it is not known.{top}",)
-    if seen_to is None:
-        return (
-            f"{piece[:1].upper()}{piece[1:]} is not seen with {sure} at any threshold that noise"
-            " leaves open: the sensor, not the threshold, is what holds it back.",
-        )
-    today = volts(curve.today.threshold)
-    ends = (
-        f"{volts(quiet)} noise alone trips it oftener than {often}",
-        f"above {volts(seen_to)} {piece} is seen with less than {sure} at some cut",
-    )
-    if curve.acceptable is None:
-        bounds = f"No threshold does both: below {ends[0]}, and {ends[1]}."
-    else:
-        bounds = f"Below {ends[0]}; {ends[1]}."
+    bounds = _bounds(curve, quiet, seen_to)
+    if quiet is None or seen_to is None:
+        return (bounds,)
     if curve.leave:
-        return (f"Today's {today} is inside the range: it may stay.", bounds, *_place(curve, us))
+        stay = say(
+            "Today's {threshold} is inside the range: it may stay.",
+            threshold=volts(curve.today.threshold),
+        )
+        return (stay, bounds, *_place(curve, us))
     return (bounds, *_place(curve, us))
+
+
+def _bounds(curve: ThresholdCurve, quiet: float | None, seen_to: float | None) -> str:
+    """What bounds the range on either side."""
+    sure, piece = percent(curve.confidence), said_piece(curve.piece)
+    if quiet is None:
+        said = say("How often noise alone trips it is not known.")
+        if seen_to is None:
+            return said
+        top = say(
+            "Up to {threshold} the {piece} is seen with {sure}.",
+            threshold=volts(seen_to),
+            piece=piece,
+            sure=sure,
+        )
+        return f"{said} {top}"
+    if seen_to is None:
+        return say(
+            "The {piece} is not seen with {sure} at any threshold that noise leaves open: the"
+            " sensor, not the threshold, is what holds it back.",
+            piece=piece,
+            sure=sure,
+        )
+    values = {
+        "quiet": volts(quiet),
+        "often": rate_words(curve.allowed),
+        "high": volts(seen_to),
+        "piece": piece,
+        "sure": sure,
+    }
+    if curve.acceptable is None:
+        return say(
+            "No threshold does both: below {quiet} noise alone trips it oftener than {often}, and"
+            " above {high} the {piece} is seen with less than {sure} at some cut.",
+            **values,
+        )
+    return say(
+        "Below {quiet} noise alone trips it oftener than {often}; above {high} the {piece} is seen"
+        " with less than {sure} at some cut.",
+        **values,
+    )
 
 
 def _place(curve: ThresholdCurve, us: bool) -> tuple[str, ...]:
     """Where to stand, and why there."""
-    best, sure, today = curve.recommended, percent(curve.confidence), curve.today
+    best, today = curve.recommended, curve.today
     if best is None:
         return (
-            "A lower threshold would trip by noise, so less noise comes first: a magnetised or bent"
-            " roll, a loose plug, a chafed wire.",
+            say(
+                "A lower threshold would trip by noise, so less noise comes first: a magnetised or"
+                " bent roll, a loose plug, a chafed wire."
+            ),
         )
     low, high = curve.acceptable or (0.0, 0.0)
-    ball = shown(best.smallest_ball, "length", us=us, digits=3)
     if not low < best.threshold < high or high <= GROWTH**2 * low:
         return (
-            f"There is no room between the two. {volts(best.threshold)} is the lowest that lets the"
-            f" noise grow by a quarter: there the {curve.piece} is seen with {percent(best.seen)},"
-            f" today with {percent(today.seen)}. For more, less noise comes first: a magnetised or"
-            " bent roll, a loose plug, a chafed wire.",
+            say(
+                "There is no room between the two. {threshold} is the lowest that lets the noise"
+                " grow by a quarter: there the {piece} is seen with {seen}, today with {today}. For"
+                " more, less noise comes first: a magnetised or bent roll, a loose plug, a chafed"
+                " wire.",
+                threshold=volts(best.threshold),
+                piece=said_piece(curve.piece),
+                seen=percent(best.seen),
+                today=percent(today.seen),
+            ),
         )
-    said = (
-        f"At {volts(best.threshold)} the noise may grow by a factor of {best.threshold / low:.2g},"
-        f" or the signal fall by one of {high / best.threshold:.2g}, before an end is reached; the"
-        f" smallest ball seen with {sure} is {ball} there."
+    said = say(
+        "At {threshold} the noise may grow by a factor of {noise:.2g}, or the signal fall by one"
+        " of {signal:.2g}, before an end is reached; the smallest ball seen with {sure} is {ball}"
+        " there.",
+        threshold=volts(best.threshold),
+        noise=best.threshold / low,
+        signal=high / best.threshold,
+        sure=percent(curve.confidence),
+        ball=shown(best.smallest_ball, "length", us=us, digits=3),
     )
     if best.threshold < today.threshold:
-        said += " Higher is no better: metal is then caught later."
+        higher = say("Higher is no better: metal is then caught later.")
+        said = f"{said} {higher}"
     better = [
         shown(new.cut_length, "length", us=us, digits=3)
         for old, new in curve.effects
@@ -106,7 +157,14 @@ def _place(curve: ThresholdCurve, us: bool) -> tuple[str, ...]:
         return (said,)
     return (
         said,
-        f"Today's {volts(today.threshold)} sees enough, but {volts(best.threshold)} catches metal"
-        f" sooner, which makes the verdict better at the {' and '.join(better)}"
-        f" cut{'s' if len(better) > 1 else ''}.",
+        say_many(
+            "Today's {today} sees enough, but {threshold} catches metal sooner, which makes the"
+            " verdict better at the {cuts} cut.",
+            "Today's {today} sees enough, but {threshold} catches metal sooner, which makes the"
+            " verdict better at the {cuts} cuts.",
+            len(better),
+            today=volts(today.threshold),
+            threshold=volts(best.threshold),
+            cuts=listed(better),
+        ),
     )

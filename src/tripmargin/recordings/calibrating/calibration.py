@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.results import Spread, plain
 from tripmargin.machine import Machine
 from tripmargin.recordings.calibrating.keeping import as_measured, simplified
@@ -27,9 +28,10 @@ from tripmargin.recordings.calibrating.writing_back import CalibratedField
 from tripmargin.recordings.recording import RecordingError
 from tripmargin.sensing.pieces import Piece
 
-TRAVEL_ONLY = (
-    "Found metal is learned from for its travel. That it tripped says next to nothing of the"
-    " sensor: how high, where and how it lay is not known, and what does not trip is seldom found."
+TRAVEL_ONLY = later(
+    "Found metal is learned from for its travel. That it tripped says next to nothing of"
+    " the sensor: how high, where and how it lay is not known, and what does not trip is"
+    " seldom found."
 )
 ENOUGH = 0.04  # standard deviation of ln(ball's diameter): 4 % of the size that is just seen
 
@@ -170,7 +172,7 @@ def calibrate(
     stops = [each for each in observations if isinstance(each, (StopMeasured, MetalFound))]
     if not observations:
         raise RecordingError(
-            "Nothing to learn from. Give test passes, peaks, timed stops or found metal."
+            say("Nothing to learn from. Give test passes, peaks, timed stops or found metal.")
         )
     assumed: list[str] = []
     seen: Seen | None = None
@@ -192,13 +194,17 @@ def calibrate(
         )
         stop = stop_written(doubt, learned, [each.cut_length for each in stops])
         assumed += (
-            "Supply, temperature, cutterhead speed and slip were the same at all the stops; the"
-            " file keeps its own limits for them.",
-            "Which stage a change of the stop time lies in is hardly known: all are moved a little,"
-            " and their doubts are drawn in together.",
+            say(
+                "Supply, temperature, cutterhead speed and slip were the same at all the"
+                " stops; the file keeps its own limits for them."
+            ),
+            say(
+                "Which stage a change of the stop time lies in is hardly known: all are"
+                " moved a little, and their doubts are drawn in together."
+            ),
         )
         if any(isinstance(each, MetalFound) for each in stops):
-            assumed.append(TRAVEL_ONLY)
+            assumed.append(say(TRAVEL_ONLY))
         timed = spread_of(
             learned, doubt.terms(doubt.values(learned.points), stops[0].cut_length).middle()
         )
@@ -247,11 +253,23 @@ def first_pass(
 def _enough(seen: Seen) -> tuple[bool, tuple[str, ...]]:
     sd = seen.learned.sd(seen.log_size())
     size = seen.smallest()
-    words = (
-        f"The ball that is just seen is {1e3 * size:.1f} mm, with 95 % between"
-        f" {1e3 * size.low:.1f} and {1e3 * size.high:.1f} mm."
+    words = say(
+        "The ball that is just seen is {size:.1f} mm, with 95 % between {low:.1f} and"
+        " {high:.1f} mm.",
+        size=1e3 * size,
+        low=1e3 * size.low,
+        high=1e3 * size.high,
     )
-    known = f"Its standard deviation is {100 * sd:.2g} % of it"
+    values = {"sd": 100 * sd, "least": 100 * ENOUGH}
     if sd <= ENOUGH:
-        return True, (words, f"{known}, not more than {100 * ENOUGH:g} %: enough.")
-    return False, (words, f"{known}; from {100 * ENOUGH:g} % down no more passes are needed.")
+        known = say(
+            "Its standard deviation is {sd:.2g} % of it, not more than {least:g} %: enough.",
+            **values,
+        )
+    else:
+        known = say(
+            "Its standard deviation is {sd:.2g} % of it; from {least:g} % down no more passes are"
+            " needed.",
+            **values,
+        )
+    return sd <= ENOUGH, (words, known)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from tripmargin.ground.errors import Problem, QuantityError, TripmarginError, nearest, shortened
+from tripmargin.ground.languages import say
 from tripmargin.ground.quantities import quantity
 from tripmargin.machine import Machine
 from tripmargin.machine.positions import positions
@@ -107,7 +108,9 @@ def _read(path: Path, machine: Machine) -> list[Observation | Piece]:
     try:
         tables = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise _refusal(path.name, f"not TOML: {error}", "[[pass]] tables and such") from None
+        raise _refusal(
+            path.name, say("not TOML: {error}", error=error), say("[[pass]] tables and such")
+        ) from None
     reading = _Reading(path.name, text, machine)
     made = reading.all(tables)
     if reading.problems:
@@ -146,14 +149,18 @@ def _text(path: Path) -> str:
         raw = path.read_bytes()
     except OSError as error:
         raise _refusal(
-            path.name, f"cannot be read ({error.strerror})", "a file that you may read"
+            path.name,
+            say("cannot be read ({strerror})", strerror=error.strerror),
+            say("a file that you may read"),
         ) from None
     if len(raw) > MOST:
-        raise _refusal(path.name, f"{len(raw)} bytes", f"up to {MOST} bytes")
+        raise _refusal(
+            path.name, say("{count} bytes", count=len(raw)), say("up to {most} bytes", most=MOST)
+        )
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise _refusal(path.name, "not a text", "a text in UTF-8") from None
+        raise _refusal(path.name, say("not a text"), say("a text in UTF-8")) from None
 
 
 class _Reading:
@@ -170,19 +177,23 @@ class _Reading:
         for kind, rows in tables.items():
             if kind not in FIELDS:
                 near = nearest(kind, list(FIELDS))
-                hint = f'Did you mean "{near}"?' if near else ""
+                hint = say('Did you mean "{near}"?', near=near) if near else ""
                 allowed = ", ".join(f"[[{each}]]" for each in FIELDS)
-                self._problem((kind,), "", "no such table", allowed, hint)
+                self._problem((kind,), "", say("no such table"), allowed, hint)
                 continue
             if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-                self._problem((kind,), "", "one table", f"[[{kind}]], in double brackets")
+                self._problem(
+                    (kind,), "", say("one table"), say("[[{kind}]], in double brackets", kind=kind)
+                )
                 continue
             for index, row in enumerate(rows):
                 one = self._row(kind, (kind, index), row)
                 if one is not None:
                     made.append(one)
         if not made and not self.problems:
-            self._problem((), "", "nothing in it", "[[pass]], [[peak]], [[found]] or [[stop]]")
+            self._problem(
+                (), "", say("nothing in it"), say("[[pass]], [[peak]], [[found]] or [[stop]]")
+            )
         return made
 
     def _row(
@@ -193,8 +204,10 @@ class _Reading:
         for name in row:
             if name not in fields:
                 near = nearest(name, list(fields))
-                hint = f'Did you mean "{near}"?' if near else ""
-                self._problem((*place, name), row[name], "no such field", ", ".join(fields), hint)
+                hint = say('Did you mean "{near}"?', near=near) if near else ""
+                self._problem(
+                    (*place, name), row[name], say("no such field"), ", ".join(fields), hint
+                )
         values = {
             name: self._value((*place, name), field, row[name])
             for name, field in fields.items()
@@ -202,9 +215,11 @@ class _Reading:
         }
         missing = [name for name, field in fields.items() if field.needed and name not in row]
         if kind in ("pass", "peak") and ("cut" in row) == ("speed" in row):
-            missing.append("cut or speed, one of the two")
+            missing.append(say("cut or speed, one of the two"))
         if missing:
-            self._problem(place, "", f"missing: {', '.join(missing)}", "all of them")
+            self._problem(
+                place, "", say("missing: {missing}", missing=", ".join(missing)), say("all of them")
+            )
         if len(self.problems) > before:
             return None
         try:
@@ -218,11 +233,13 @@ class _Reading:
             if field.dimension == "flag":
                 if isinstance(seen, bool):
                     return seen
-                self._problem(path, seen, "neither true nor false", "true or false, bare")
+                self._problem(path, seen, say("neither true nor false"), say("true or false, bare"))
             elif field.dimension == "text":
                 return str(seen)
             elif not isinstance(seen, str):
-                self._problem(path, seen, "a bare value", 'a text with its unit, such as "20 mm"')
+                self._problem(
+                    path, seen, say("a bare value"), say('a text with its unit, such as "20 mm"')
+                )
             elif field.dimension == "piece":
                 return Piece.from_text(seen)
             else:
@@ -283,7 +300,10 @@ def _stop(_: _Reading, v: Mapping[str, Any]) -> Observation:
     time = v["time"]
     if not time.uncertain:
         raise RecordingError(
-            f'time = "{time.text}" has no limits; write them, such as "{time.text} +- 3 ms"'
+            say(
+                'time = "{text}" has no limits; write them, such as "{text} +- 3 ms"',
+                text=time.text,
+            )
         )
     return StopMeasured(v["cut"].nominal, time.nominal, time.low, time.high)
 

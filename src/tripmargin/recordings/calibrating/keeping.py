@@ -7,14 +7,15 @@ from dataclasses import replace
 from datetime import date
 
 from tripmargin.ground.errors import QuantityError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine
 from tripmargin.machine.measured_section import MeasuredField, MeasuredValues, drift_of
 from tripmargin.recordings.calibrating.writing_back import CalibratedField
 from tripmargin.recordings.recording import RecordingError
 
-NO_DRIFT = (
-    "No drift a year is given: the file keeps these values as sure as they are today, however old"
-    " they become, and `prove` says so."
+NO_DRIFT = later(
+    "No drift a year is given: the file keeps these values as sure as they are today,"
+    " however old they become, and `prove` says so."
 )
 _NEAR_ZERO = 1e-12
 
@@ -56,8 +57,11 @@ def drifts(
     for path in own:
         if path not in known:
             raise RecordingError(
-                f"Drift of {path}: no field that was learned."
-                f" Allowed: {', '.join(known) or 'none'}."
+                say(
+                    "Drift of {path}: no field that was learned. Allowed: {known}.",
+                    path=path,
+                    known=", ".join(known) or say("none"),
+                )
             )
     made = {}
     for path, value in known.items():
@@ -67,17 +71,29 @@ def drifts(
         try:
             out = drift_of(text, value)
         except QuantityError as error:
-            raise RecordingError(
-                f'Drift of {path} = "{text}": {error.problem}. Allowed: a share of the value such'
-                f' as "3 %", or {error.allowed}.'
-                + ("" if path in own else f' Give this field its own: {path}="…".')
-            ) from None
+            words = say(
+                'Drift of {path} = "{text}": {problem}. Allowed: a share of the value such as'
+                ' "3 %", or {allowed}.',
+                path=path,
+                text=text,
+                problem=error.problem,
+                allowed=error.allowed,
+            )
+            if path not in own:
+                hint = say('Give this field its own: {path}="…".', path=path)
+                words = f"{words} {hint}"
+            raise RecordingError(words) from None
         if out > _NEAR_ZERO:
             made[path] = text
         elif path in own:
             raise RecordingError(
-                f'Drift of {path} = "{text}": that is nothing, as the value is'
-                f" {value.shown()}. Give it a width in its own unit, or leave it out."
+                say(
+                    'Drift of {path} = "{text}": that is nothing, as the value is {shown}.'
+                    " Give it a width in its own unit, or leave it out.",
+                    path=path,
+                    text=text,
+                    shown=value.shown(),
+                )
             )
     return made
 
@@ -136,17 +152,24 @@ def simplified(fields: Sequence[CalibratedField], notes: Sequence[str]) -> tuple
     if not fields:
         return tuple(notes)
     made = [
-        "The file holds each field by itself, as if none hung on another. Their limits are chosen"
-        " so that the ball that is just seen, the pieces that were passed and the stop time are as"
-        " sure as was learned; do not read a single field from them."
+        say(
+            "The file holds each field by itself, as if none hung on another. Their limits"
+            " are chosen so that the ball that is just seen, the pieces that were passed and"
+            " the stop time are as sure as was learned; do not read a single field from them."
+        )
     ]
     if count := sum(1 for each in fields if each.alone is not None):
         made.append(
-            f"{count} of the {len(fields)} fields are written surer than each is known by itself;"
-            " how sure that is stands behind each."
+            say(
+                "{count} of the {fields} fields are written surer than each is known by"
+                " itself; how sure that is stands behind each.",
+                count=count,
+                fields=len(fields),
+            )
         )
     return (*made, *notes)
 
 
 def _by_itself(one: CalibratedField) -> str:
+    # It is written into the machine file, in the file's own words.
     return f"by itself known to {one.said_alone}" if one.said_alone else ""

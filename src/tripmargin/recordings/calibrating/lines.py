@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.machine import Machine
 from tripmargin.stopping import metal_speed
 
@@ -13,7 +14,7 @@ Line = tuple[float, float, float]
 
 def passing_lines(machine: Machine) -> list[Line]:
     """Places, heights and speeds at which a yard may pass a piece: m, m, m/s."""
-    (depth,) = machine.need("a calibration", "feed.crop_depth")
+    (depth,) = machine.need(say("a calibration"), "feed.crop_depth")
     assert machine.sensor is not None
     assert machine.feed is not None
     x = machine.sensor.assemblies[0].centre[0].nominal

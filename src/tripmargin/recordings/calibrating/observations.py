@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import TypeAlias
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.recording import RecordingError
 from tripmargin.sensing.pieces import Piece
 
@@ -76,9 +77,9 @@ class PeakRead:
     def __post_init__(self) -> None:
         _of_a_pass(self)
         _within("peak", self.peak, 1e-9, 1e3, "V")
-        _within("peak_doubt", self.peak_doubt, 1e-4, 1.0, "of the peak")
+        _within("peak_doubt", self.peak_doubt, 1e-4, 1.0, say("of the peak"))
         if self.at not in ("output", "coil"):
-            raise RecordingError(f"at = {self.at!r}. Allowed: 'output' or 'coil'.")
+            raise RecordingError(say("at = {at!r}. Allowed: 'output' or 'coil'.", at=self.at))
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,8 +135,13 @@ class StopMeasured:
         _within("value", self.value, 1e-4, 10.0, "s")
         if not self.low < self.value < self.high:
             raise RecordingError(
-                f"A stop time of {self.value} s within {self.low} to {self.high} s: the limits must"
-                " lie on either side of it."
+                say(
+                    "A stop time of {value} s within {low} to {high} s: the limits must lie"
+                    " on either side of it.",
+                    value=self.value,
+                    low=self.low,
+                    high=self.high,
+                )
             )
 
 
@@ -145,16 +151,28 @@ Observation: TypeAlias = TestPass | PeakRead | MetalFound | StopMeasured
 def _of_a_pass(seen: TestPass | PeakRead) -> None:
     if seen.piece.kind != "ball" and not seen.piece.attitude_given:
         raise RecordingError(
-            f"{seen.piece.name}: how it lay is not said, and that changes its signal many times."
-            ' Say it behind the piece: "along", "across" or "upright".'
+            say(
+                "{name}: how it lay is not said, and that changes its signal many times. Say"
+                ' it behind the piece: "along", "across" or "upright".',
+                name=seen.piece.name,
+            )
         )
     _within("x", seen.x, -LARGEST, LARGEST, "m")
     _within("height", seen.height, 0.0, LARGEST, "m")
     _within("speed", seen.speed, 1e-3, 100.0, "m/s")
     _within("place_doubt", seen.place_doubt, 0.0, 0.1, "m")
-    _within("speed_doubt", seen.speed_doubt, 0.0, 0.5, "of the speed")
+    _within("speed_doubt", seen.speed_doubt, 0.0, 0.5, say("of the speed"))
 
 
 def _within(name: str, value: float, least: float, most: float, unit: str) -> None:
     if not (isfinite(value) and least <= value <= most):
-        raise RecordingError(f"{name} = {value!r} {unit}. Allowed: {least:g} to {most:g} {unit}.")
+        raise RecordingError(
+            say(
+                "{name} = {value!r} {unit}. Allowed: {least:g} to {most:g} {unit}.",
+                name=name,
+                value=value,
+                unit=unit,
+                least=least,
+                most=most,
+            )
+        )

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.draws import evenly_spread
+from tripmargin.ground.languages import say
 
 Floats = NDArray[np.float64]
 _MOST_ROUNDS = 12
@@ -94,7 +95,7 @@ def learn(
     for turn in range(1, _MOST_ROUNDS):
         every, log_target = np.concatenate(points), np.concatenate(logs)
         if not np.isfinite(log_target).any():
-            raise ValueError("No setting of the machine could have given what was measured.")
+            raise ValueError(say("No setting of the machine could have given what was measured."))
         base = _log_normal(every, *proposals[0]) - _log_mixture(every, proposals)
         power = _power(log_target, base, _ENOUGH * draws)
         weights = _weights(power * log_target + base)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.draws import evenly_spread
+from tripmargin.ground.languages import say
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
 from tripmargin.protection.strength import Strength
@@ -109,24 +110,30 @@ class SensorDoubt:
         turn = rotation if rotation is not None else Quantity.exact(0.0, "angle")
         sd = filed = _strength_sd(machine)
         assumed = [
-            f"The sensor's height may be {1e3 * height:g} mm off either way.",
-            f"One pass in {1 / LAPSE:g} is noted wrongly.",
+            say("The sensor's height may be {height:g} mm off either way.", height=1e3 * height),
+            say("One pass in {many:g} is noted wrongly.", many=1 / LAPSE),
         ]
         if sd == 0 and not gain.uncertain:
             sd = UNKNOWN_SIGNAL
             assumed.append(
-                "The file gives neither magnets, windings nor gain a tolerance; the signal may be"
-                f" {100 * sd:g} % off (standard deviation), as nobody sees into a sealed sensor."
+                say(
+                    "The file gives neither magnets, windings nor gain a tolerance; the"
+                    " signal may be {sd:g} % off (standard deviation), as nobody sees into a"
+                    " sealed sensor.",
+                    sd=100 * sd,
+                )
             )
         if noise.source == "assumed":
-            assumed.append(f"Noise of {noise.shown()} at the output.")
+            assumed.append(say("Noise of {shown} at the output.", shown=noise.shown()))
         sensing, pivot = _only_sensing(machine), None
         if gain.uncertain and _is_measured(machine, "detector.gain"):
             lines = slow_lines(machine)
             pivot = signal(sensing, REFERENCE, *lines[middle_of(lines)])
             assumed.append(
-                "The file says that its gain was measured. It is taken as learned from passes: the"
-                " sensor's height is in it, in the middle of the crop."
+                say(
+                    "The file says that its gain was measured. It is taken as learned from"
+                    " passes: the sensor's height is in it, in the middle of the crop."
+                )
             )
         return cls(
             sensing, sd, filed, gain, threshold, noise, turn, height, pivot, tuple(assumed)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.results import Spread
 from tripmargin.machine import Machine
 from tripmargin.recordings.calibrating.lines import middle_of, slow_lines
@@ -29,7 +30,10 @@ def learned_from(dimensions: int, log_likelihood: Callable[[Floats], Floats]) ->
         return learn(dimensions, log_likelihood)
     except ValueError as none_fits:
         raise RecordingError(
-            f"{none_fits} Look for a wrong unit, a wrong cut length or a pass noted wrongly."
+            say(
+                "{problem} Look for a wrong unit, a wrong cut length or a pass noted wrongly.",
+                problem=str(none_fits),
+            )
         ) from None
 
 
@@ -94,7 +98,7 @@ class Seen:
     def crossing(self, found: MetalFound) -> tuple[float, float]:
         """Where found metal was when the threshold was reached: mean and sd, m."""
         machine = self.doubt.machine
-        depth, width = machine.need("found metal", "feed.crop_depth", "feed.roll_width")
+        depth, width = machine.need(say("found metal"), "feed.crop_depth", "feed.roll_width")
         xs = [found.x] if found.x is not None else list(width.nominal * np.linspace(-0.4, 0.4, 3))
         hs = (
             [found.height]
@@ -112,8 +116,12 @@ class Seen:
         seen = np.concatenate(where)
         if not len(seen):
             raise RecordingError(
-                f"{found.piece.name} found at {found.before_bar} m could not have tripped this"
-                " machine as it is filed. Was it another piece that tripped it?"
+                say(
+                    "{piece} found at {before_bar} m could not have tripped this machine as"
+                    " it is filed. Was it another piece that tripped it?",
+                    piece=found.piece.name,
+                    before_bar=found.before_bar,
+                )
             )
         return float(seen.mean()), float(seen.std())
 
@@ -126,11 +134,25 @@ class Seen:
                 continue
             chance = self.learned.mean(self.doubt.catching(each, one, draws))
             if (chance if each.caught else 1 - chance) < _SELDOM:
-                word = "caught" if each.caught else "missed"
-                made.append(
-                    f"Pass {number}, {each.piece.name} at {1e3 * each.height:g} mm, was {word};"
-                    f" by the others its chance of being caught is {100 * chance:.2g} %."
-                )
+                values = {
+                    "number": number,
+                    "piece": each.piece.name,
+                    "height": 1e3 * each.height,
+                    "chance": 100 * chance,
+                }
+                if each.caught:
+                    words = say(
+                        "Pass {number}, {piece} at {height:g} mm, was caught; by the others its"
+                        " chance of being caught is {chance:.2g} %.",
+                        **values,
+                    )
+                else:
+                    words = say(
+                        "Pass {number}, {piece} at {height:g} mm, was missed; by the others its"
+                        " chance of being caught is {chance:.2g} %.",
+                        **values,
+                    )
+                made.append(words)
         return tuple(made)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.draws import evenly_spread
+from tripmargin.ground.languages import say
 from tripmargin.ground.quantities import Quantity
 from tripmargin.ground.results import Spread
 from tripmargin.recordings.calibrating.seen import SHARES, Seen
@@ -174,8 +175,12 @@ class _Writing:
         ratio = (limits[:, 2] - limits[:, 0]) / self._wanted
         if drawn_in == 0.0 and ratio[0] > 1.05:
             made.append(
-                "The file's own limits of magnets, windings and filter make the ball that is just"
-                f" seen {ratio[0]:.1f} times as wide as was learned. They are left as they are."
+                say(
+                    "The file's own limits of magnets, windings and filter make the ball"
+                    " that is just seen {ratio:.1f} times as wide as was learned. They are"
+                    " left as they are.",
+                    ratio=ratio[0],
+                )
             )
         surer = [
             (float(ratio[i]), name)
@@ -186,9 +191,13 @@ class _Writing:
         least, name = min(surer)
         if least < 0.9:
             made.append(
-                f"{name} above the roll the file reads surer than was learned: {least:.2f} times"
-                " the width. A gain is the same at every height; how far the sensor stands off its"
-                " height is not. A pass there tells."
+                say(
+                    "{height} above the roll the file reads surer than was learned:"
+                    " {least:.2f} times the width. A gain is the same at every height; how"
+                    " far the sensor stands off its height is not. A pass there tells.",
+                    height=name,
+                    least=least,
+                )
             )
         return tuple(made)
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.draws import evenly_spread
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
 from tripmargin.recordings.calibrating.observations import MetalFound, StopMeasured
@@ -19,7 +20,7 @@ from tripmargin.stopping.feed import tooth_pitch
 from tripmargin.stopping.stages import pawls_of, rest_angle, serial_stages, swing_stage
 
 Floats = NDArray[np.float64]
-NEEDS = "a calibration of the stop"
+NEEDS = later("a calibration of the stop")
 _WAITS = 128  # points over the teeth's phases
 _TWO_SIDES = 1.959964  # of a normal distribution: 95 %
 _FEED = ("feed.cutterhead_speed", "feed.slip", "feed.sensor_to_shear_bar")
@@ -100,13 +101,16 @@ class StopDoubt:
             rest_angle(machine, 1.0),
         )
         found = {path: q for model in models for path, q in model.uncertain}
-        for path, q in zip(_FEED, machine.need(NEEDS, *_FEED), strict=True):
+        for path, q in zip(_FEED, machine.need(say(NEEDS), *_FEED), strict=True):
             if q.uncertain:
                 found[path] = q
         if not found:
             raise RecordingError(
-                "The file gives nothing of the stop a tolerance, so a timed stop can teach nothing."
-                ' Write how far off its values may be, such as "7 ms +- 2 ms".'
+                say(
+                    "The file gives nothing of the stop a tolerance, so a timed stop can"
+                    ' teach nothing. Write how far off its values may be, such as "7 ms +- 2'
+                    ' ms".'
+                )
             )
         return cls(machine, tuple(found.items()))
 
@@ -132,10 +136,10 @@ class StopDoubt:
         )
         pawls = pawls_of(machine)
         swings = [full(swing_stage(machine, pawl).at(values)[0]) for pawl in pawls]
-        head, slip = machine.need(NEEDS, *_FEED[:2])
+        head, slip = machine.need(say(NEEDS), *_FEED[:2])
         nominal = feed_speed(machine, cut_length)
         speed = full(nominal * _of(values, _FEED[0], head) / head.nominal)
-        (diameter,) = machine.need(NEEDS, "feed.roll_diameter")
+        (diameter,) = machine.need(say(NEEDS), "feed.roll_diameter")
         angle = full(rest_angle(machine, nominal).at(values)[0])
         return StopTerms(
             before=np.asarray(before),
@@ -177,7 +181,7 @@ class StopDoubt:
             assert crossing is not None
             way = catch * terms.speed[:, None] + terms.rest[:, None]
             travel = (1 - terms.slip)[:, None] * way
-            (bar,) = self.machine.need(NEEDS, _FEED[2])
+            (bar,) = self.machine.need(say(NEEDS), _FEED[2])
             there = np.broadcast_to(_of(values, _FEED[2], bar), (len(z),))
             left = there[:, None] - crossing[0] - travel
             total += _log_mean(each.before_bar - left, float(np.hypot(each.doubt, crossing[1])))

@@ -8,6 +8,7 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.recording import Channel
 
 Floats = NDArray[np.float64]
@@ -93,9 +94,15 @@ def counter_of(values: Floats, channel: Channel, per_turn: float, asked: bool) -
     each = a_turn or (size if in_volts else per_turn)
     if abs(float(moving[moving * way > 0].sum())) < _LEAST * each:
         return None
-    because = "it grows and begins anew" if len(back) else "it only grows"
-    because = because if way > 0 else because.replace("grows", "falls")
-    return Counter(way * each, size, f"{because}, as an angle or a count of turns does")
+    if len(back) and way > 0:
+        because = say("it grows and begins anew, as an angle or a count of turns does")
+    elif len(back):
+        because = say("it falls and begins anew, as an angle or a count of turns does")
+    elif way > 0:
+        because = say("it only grows, as an angle or a count of turns does")
+    else:
+        because = say("it only falls, as an angle or a count of turns does")
+    return Counter(way * each, size, because)
 
 
 def _rests_at_ends(values: Floats) -> bool:

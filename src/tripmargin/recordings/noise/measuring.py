@@ -8,6 +8,7 @@ from math import isfinite, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.results import Spread
 from tripmargin.machine import Machine
 from tripmargin.recordings.noise import telling
@@ -77,11 +78,18 @@ def noise_of(
     """
     if not pulses_per_turn > 0 or not isfinite(pulses_per_turn):
         raise RecordingError(
-            f"pulses_per_turn = {pulses_per_turn:g}: no number of pulses.\n  Allowed: above 0."
+            say(
+                "pulses_per_turn = {pulses_per_turn:g}: no number of pulses.\n  Allowed: above 0.",
+                pulses_per_turn=pulses_per_turn,
+            )
         )
     if roll_speed is not None and not 0 < roll_speed < 100:
         raise RecordingError(
-            f"roll_speed = {roll_speed:g}: no speed of a roll's surface.\n  Allowed: above 0 m/s."
+            say(
+                "roll_speed = {roll_speed:g}: no speed of a roll's surface.\n  Allowed: above"
+                " 0 m/s.",
+                roll_speed=roll_speed,
+            )
         )
     pickup, pickup_guess = pickup_of(recording, roll_pickup)
     output = output_of(recording, channel, pickup, at, scale)
@@ -129,10 +137,19 @@ def _parts(
         return output, made
     if output.at:
         raise RecordingError(
-            f"Channel {output.name!r}: bursts throughout, no quiet stretch.\n"
-            "  Allowed: a run without metal.\n  Record 60 s with the empty rolls turning."
+            say(
+                "Channel {name!r}: bursts throughout, no quiet stretch.\n  Allowed: a run"
+                " without metal.\n  Record 60 s with the empty rolls turning.",
+                name=output.name,
+            )
         )
-    raise RecordingError(f"{recording.path.name}: channel {output.name!r} has no value at all.")
+    raise RecordingError(
+        say(
+            "{file}: channel {channel!r} has no value at all.",
+            file=recording.path.name,
+            channel=output.name,
+        )
+    )
 
 
 def _result(
@@ -144,8 +161,13 @@ def _result(
     count = spectrum.independent
     if count < _FEWEST:
         raise RecordingError(
-            f"{recording.path.name}: {recording.duration:.3g} s have only {count:.0f} independent"
-            " samples of noise.\n  Allowed: some seconds at least.\n  Record 60 s."
+            say(
+                "{file}: {duration:.3g} s have only {count:.0f} independent samples of"
+                " noise.\n  Allowed: some seconds at least.\n  Record 60 s.",
+                file=recording.path.name,
+                duration=recording.duration,
+                count=count,
+            )
         )
     floor = _rms(whole.floor, count)
     turn = one_turn()

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.recordings.noise.counting import Counter, counter_of
 from tripmargin.recordings.noise.turns import Turning
 from tripmargin.recordings.recording import Channel, Guess, RecordingError
@@ -80,7 +81,13 @@ def marks_of(
         Where `asked` is neither, or the channel shows fewer than four pulses or hardly turns.
     """
     if asked not in (None, *KINDS):
-        raise RecordingError(f'pickup_is = "{asked}": not known.\n  Allowed: {", ".join(KINDS)}.')
+        raise RecordingError(
+            say(
+                'pickup_is = "{asked}": not known.\n  Allowed: {kinds}.',
+                asked=asked,
+                kinds=", ".join(KINDS),
+            )
+        )
     marks: _Edges | _Levels | None = None
     guesses: list[Guess] = []
     for begin, values in parts:
@@ -93,9 +100,12 @@ def marks_of(
             )
             if asked == "angle" and counter is None:
                 raise RecordingError(
-                    f"Channel {channel.name!r} neither grows nor begins anew: it is no angle.\n"
-                    "  Allowed: an angle, or a count of the roll's turning.\n"
-                    '  If it has pulses, say pickup_is="pulses".'
+                    say(
+                        "Channel {name!r} neither grows nor begins anew: it is no angle.\n "
+                        " Allowed: an angle, or a count of the roll's turning.\n  If it has"
+                        ' pulses, say pickup_is="pulses".',
+                        name=channel.name,
+                    )
                 )
             marks = _Edges.of(values, per_turn) if counter is None else _Levels(counter)
             if counter is not None and asked is None:
@@ -104,9 +114,16 @@ def marks_of(
     at, turns = (np.empty(0), np.empty(0)) if marks is None else marks.found()
     if len(at) < _FEWEST:
         raise RecordingError(
-            f"Channel {channel.name!r}: {len(at)} pulses.\n  Allowed: at least {_FEWEST}, of a"
-            " pickup at the roll.\n  Name the pickup's channel by roll_pickup=, or say roll_speed="
-            " instead."
+            say_many(
+                "Channel {name!r}: 1 pulse.\n  Allowed: at least {fewest}, of a pickup at the"
+                " roll.\n  Name the pickup's channel by roll_pickup=, or say roll_speed= instead.",
+                "Channel {name!r}: {count} pulses.\n  Allowed: at least {fewest}, of a pickup at"
+                " the roll.\n  Name the pickup's channel by roll_pickup=, or say roll_speed="
+                " instead.",
+                len(at),
+                name=channel.name,
+                fewest=_FEWEST,
+            )
         )
     kept_a_turn = per_turn if isinstance(marks, _Edges) else _FINEST
     return Marks(at, turns, kept_a_turn, rate, tuple(guesses))

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.recording import Recording, RecordingError, Trouble
 
 Floats = NDArray[np.float64]
@@ -132,8 +133,12 @@ def stretch_of(recording: Recording) -> Stretch:
     """
     if recording.samples < _LEAST:
         raise RecordingError(
-            f"{recording.path.name}: {recording.samples} samples.\n"
-            "  Allowed: a run of some seconds.\n  Record 60 s with the empty rolls turning."
+            say(
+                "{file}: {samples} samples.\n  Allowed: a run of some seconds.\n  Record 60 s"
+                " with the empty rolls turning.",
+                file=recording.path.name,
+                samples=recording.samples,
+            )
         )
     if recording.rate is not None:
         return Stretch(0, recording.samples, recording.rate)
@@ -150,15 +155,24 @@ def stretch_of(recording: Recording) -> Stretch:
     count = end - begin
     if count < _LEAST or off > _FEW * (count - 1):
         raise RecordingError(
-            f"{recording.path.name}: the samples are not evenly spaced: {shortest:.3g} s to"
-            f" {longest:.3g} s.\n  Allowed: steps that differ by less than 5 %.\n"
-            "  If the logger sampled evenly and only its stamps are off, read it again with rate=."
+            say(
+                "{file}: the samples are not evenly spaced: {shortest:.3g} s to"
+                " {longest:.3g} s.\n  Allowed: steps that differ by less than 5 %.\n  If the"
+                " logger sampled evenly and only its stamps are off, read it again with"
+                " rate=.",
+                file=recording.path.name,
+                shortest=shortest,
+                longest=longest,
+            )
         )
     troubles: tuple[Trouble, ...] = ()
     if walk.gaps:
-        words = (
-            f"There are {walk.gaps} gaps; the longest stretch without one was used, from"
-            f" {begins:.4g} s to {last:.4g} s."
+        words = say(
+            "There are {gaps} gaps; the longest stretch without one was used, from"
+            " {begins:.4g} s to {last:.4g} s.",
+            gaps=walk.gaps,
+            begins=begins,
+            last=last,
         )
         troubles = (Trouble("gap", words, begins),)
     return Stretch(begin, end, (count - 1) / (last - begins), begins, troubles)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.units import DIMENSIONS
 from tripmargin.machine import Machine
 from tripmargin.recordings.recording import Guess, Recording, RecordingError, Trouble
@@ -75,7 +76,7 @@ def pickup_of(recording: Recording, asked: str | int | None) -> tuple[int | None
         return recording.column(asked), []
     for k, channel in enumerate(recording.channels):
         if _PICKUP.search(channel.name) and len(recording.channels) > 1:
-            because = "its name says that it follows the roll"
+            because = say("its name says that it follows the roll")
             return k, [Guess("roll pickup", channel.name, because, "roll_pickup")]
     return None, []
 
@@ -92,9 +93,13 @@ def output_of(
         Where the channel cannot be told, or has no voltage.
     """
     if at not in (None, *PLACES):
-        raise RecordingError(f'at = "{at}": not known.\n  Allowed: {", ".join(PLACES)}.')
+        raise RecordingError(
+            say('at = "{at}": not known.\n  Allowed: {places}.', at=at, places=", ".join(PLACES))
+        )
     if scale is not None and not (np.isfinite(scale) and scale != 0):
-        raise RecordingError(f"scale = {scale:g}: no volts for a unit.\n  Allowed: not 0, V.")
+        raise RecordingError(
+            say("scale = {scale:g}: no volts for a unit.\n  Allowed: not 0, V.", scale=scale)
+        )
     place, guesses = _channel(recording, channel, pickup)
     name = recording.channels[place].name
     factor, more = _factor(recording, place, scale)
@@ -120,15 +125,25 @@ def _channel(
     free = [k for k in range(len(recording.channels)) if k != pickup]
     if not free:
         raise RecordingError(
-            f"{recording.path.name}: the only channel is the roll's; one with the detector's output"
-            " or the coil is needed."
+            say(
+                "{file}: the only channel is the roll's; one with the detector's output or"
+                " the coil is needed.",
+                file=recording.path.name,
+            )
         )
     names = [recording.channels[k].name for k in free]
-    for pattern, meant in ((_OUTPUT, "the detector's output"), (_COIL, "the coil")):
+    for pattern, meant in (
+        (_OUTPUT, say("its name means the detector's output")),
+        (_COIL, say("its name means the coil")),
+    ):
         for k, name in zip(free, names, strict=True):
             if pattern.search(name):
-                return k, [Guess("channel", name, f"its name means {meant}", "channel")]
-    because = "it is the only one" if len(free) == 1 else "it is the first that is not the roll's"
+                return k, [Guess("channel", name, meant, "channel")]
+    because = (
+        say("it is the only one")
+        if len(free) == 1
+        else say("it is the first that is not the roll's")
+    )
     return free[0], [Guess("channel", names[0], because, "channel")]
 
 
@@ -148,24 +163,32 @@ def _factor(recording: Recording, place: int, scale: float | None) -> tuple[floa
     if unit in units:
         return units[unit].factor, []
     if unit or recording.kind not in ("CSV", "Parquet", "arrays", "MDF4", "MDF3"):
-        seen = f'in "{channel.unit}"' if unit else "without a unit, as sound is"
-        raise RecordingError(
-            f"{recording.path.name}: channel {channel.name!r} is {seen}.\n  Allowed: V, mV, uV, or"
-            " a scale.\n  Say scale=, the volts that one unit (full scale of sound) stands for:"
-            " record a known voltage once and divide."
+        values = {"file": recording.path.name, "channel": channel.name, "unit": channel.unit}
+        if unit:
+            seen = say('{file}: channel {channel!r} is in "{unit}".', **values)
+        else:
+            seen = say("{file}: channel {channel!r} is without a unit, as sound is.", **values)
+        mend = say(
+            "  Allowed: V, mV, uV, or a scale.\n  Say scale=, the volts that one unit (full scale"
+            " of sound) stands for: record a known voltage once and divide."
         )
-    return 1.0, [Guess("unit", "V", "the file does not say it, and loggers write V", "scale")]
+        raise RecordingError(f"{seen}\n{mend}")
+    return 1.0, [Guess("unit", "V", say("the file does not say it, and loggers write V"), "scale")]
 
 
 def _where(name: str, values: Floats) -> tuple[str, Guess]:
     """Whether a channel is the amplifier's output or the coil."""
     if _COIL.search(name) and not _OUTPUT.search(name):
-        return "coil", Guess("recorded at", "coil", "the channel's name says so", "at")
+        return "coil", Guess("recorded at", "coil", say("the channel's name says so"), "at")
     size = float(np.std(values)) if len(values) else 0.0
     if size < _SMALL and not _OUTPUT.search(name):
-        because = f"{size * 1e3:.2g} mV rms is a coil's voltage"
+        because = say("{size:.2g} mV rms is a coil's voltage", size=size * 1e3)
         return "coil", Guess("recorded at", "coil", because, "at")
-    because = f"{size:.2g} V rms is an amplifier's" if size >= _SMALL else "the name says so"
+    because = (
+        say("{size:.2g} V rms is an amplifier's", size=size)
+        if size >= _SMALL
+        else say("the name says so")
+    )
     return "output", Guess("recorded at", "output", because, "at")
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.ground.results import Spread
 from tripmargin.machine import Machine
 from tripmargin.recordings.noise.orders import FEWEST, Synchronous
@@ -29,33 +30,42 @@ def crossing_rate_of(
     """Up-crossings of zero a second of the floor, by the record or else by the filter."""
     high = machine.get("detector.high_cut")
     if high is not None and rate < 2 * high.nominal:
-        words = (
-            f"{rate:g} samples a second are less than twice the detector's band of"
-            f" {high.nominal:g} Hz: what lies above is folded into the record. No rate of false"
-            f" trips can be told; record with {_OVERSAMPLED * high.nominal:.4g} Hz or more."
+        words = say(
+            "{rate:g} samples a second are less than twice the detector's band of"
+            " {band:g} Hz: what lies above is folded into the record. No rate of"
+            " false trips can be told; record with {needed:.4g} Hz or more.",
+            rate=rate,
+            band=high.nominal,
+            needed=_OVERSAMPLED * high.nominal,
         )
         return None, [Trouble("rate", words)]
     if high is not None and rate < _OVERSAMPLED * high.nominal:
         own = Filter(1.0, _nominal(machine, "detector.low_cut"), high.nominal)
-        words = (
-            f"At {rate:g} samples a second the end of the detector's band ({high.nominal:g} Hz) is"
-            " not seen well: how often the noise crosses zero was taken from the machine's filter,"
-            f" white noise before it. Record with {_OVERSAMPLED * high.nominal:.4g} Hz or more."
+        words = say(
+            "At {rate:g} samples a second the end of the detector's band ({band:g}"
+            " Hz) is not seen well: how often the noise crosses zero was taken from the"
+            " machine's filter, white noise before it. Record with {needed:.4g} Hz"
+            " or more.",
+            rate=rate,
+            band=high.nominal,
+            needed=_OVERSAMPLED * high.nominal,
         )
         return own.noise_crossing_rate(), [Trouble("rate", words)]
     if high is not None and spectrum.step > high.nominal / _LINES:
         own = Filter(1.0, _nominal(machine, "detector.low_cut"), high.nominal)
-        words = (
-            "The run is too short to show how the noise falls off with frequency: how often it"
-            " crosses zero was taken from the machine's filter, white noise before it."
+        words = say(
+            "The run is too short to show how the noise falls off with frequency: how"
+            " often it crosses zero was taken from the machine's filter, white noise"
+            " before it."
         )
         return own.noise_crossing_rate(), [Trouble("short", words)]
     found = spectrum.crossing_rate()
     if found is None:
-        words = (
-            "The noise falls off too slowly with frequency, as behind a one-pole filter: it has no"
-            " finite rate of crossings, and the rate of false trips would depend on the recorder"
-            " alone. None is told. Is there a low-pass between the amplifier and its threshold?"
+        words = say(
+            "The noise falls off too slowly with frequency, as behind a one-pole filter:"
+            " it has no finite rate of crossings, and the rate of false trips would"
+            " depend on the recorder alone. None is told. Is there a low-pass between"
+            " the amplifier and its threshold?"
         )
         return None, [Trouble("spectrum", words)]
     return found, []
@@ -72,13 +82,27 @@ def used_troubles(
     """How a long run was gone through, and what of it counts."""
     if parts == 1:
         return []
-    words = f"The run of {seconds:.4g} s was gone through in {parts} parts"
-    words += ", and all of them count." if used == parts else f"; {used} of them count."
-    if used < parts:
-        words += " The others are bursts throughout"
-        words += ", or the roll's turning is not known in them." if turning else "."
+    values = {"seconds": seconds, "parts": parts, "used": used}
+    if used == parts:
+        words = say(
+            "The run of {seconds:.4g} s was gone through in {parts} parts, and all of them count.",
+            **values,
+        )
+    elif turning:
+        words = say(
+            "The run of {seconds:.4g} s was gone through in {parts} parts; {used} of them count."
+            " The others are bursts throughout, or the roll's turning is not known in them.",
+            **values,
+        )
+    else:
+        words = say(
+            "The run of {seconds:.4g} s was gone through in {parts} parts; {used} of them count."
+            " The others are bursts throughout.",
+            **values,
+        )
     if together:
-        words += " Each part's turning was laid on that of those before by what repeats."
+        laid = say("Each part's turning was laid on that of those before by what repeats.")
+        words = f"{words} {laid}"
     return [Trouble("long", words)]
 
 
@@ -87,16 +111,32 @@ def burst_troubles(events: Sequence[Event], threshold: float | None) -> list[Tro
     if not events:
         return []
     largest = max(events, key=lambda each: abs(each.peak))
-    bursts = "1 burst" if len(events) == 1 else f"{len(events)} bursts"
-    words = (
-        f"{bursts} higher than steady noise reaches, the largest {abs(largest.peak):.3g} V at"
-        f" {largest.at:.4g} s: metal that passed, or a disturbance (a relay, a radio). They were"
-        " left out"
-    )
-    if threshold is not None:
+    values = {"peak": abs(largest.peak), "at": largest.at}
+    if threshold is None:
+        words = say_many(
+            "1 burst higher than steady noise reaches, the largest {peak:.3g} V at {at:.4g} s:"
+            " metal that passed, or a disturbance (a relay, a radio). They were left out.",
+            "{count} bursts higher than steady noise reaches, the largest {peak:.3g} V at"
+            " {at:.4g} s: metal that passed, or a disturbance (a relay, a radio). They were left"
+            " out.",
+            len(events),
+            **values,
+        )
+    else:
         over = sum(abs(each.peak) >= threshold for each in events)
-        words += f"; {over} of them pass the threshold of {threshold:g} V"
-    return [Trouble("metal", f"{words}.", largest.at)]
+        words = say_many(
+            "1 burst higher than steady noise reaches, the largest {peak:.3g} V at {at:.4g} s:"
+            " metal that passed, or a disturbance (a relay, a radio). They were left out; {over}"
+            " of them pass the threshold of {threshold:g} V.",
+            "{count} bursts higher than steady noise reaches, the largest {peak:.3g} V at"
+            " {at:.4g} s: metal that passed, or a disturbance (a relay, a radio). They were left"
+            " out; {over} of them pass the threshold of {threshold:g} V.",
+            len(events),
+            over=over,
+            threshold=threshold,
+            **values,
+        )
+    return [Trouble("metal", words, largest.at)]
 
 
 def short_troubles(
@@ -108,25 +148,39 @@ def short_troubles(
     half = (floor.high - floor.low) / 2 / float(floor)
     if half > _WIDE:
         needed = seconds * (half / _WIDE) ** 2
-        words = (
-            f"The run is short: {seconds:.3g} s have {count:.0f} independent samples, and the floor"
-            f" is known to {100 * half:.2g} %. For 5 % record {_round_up(needed):g} s."
+        words = say(
+            "The run is short: {seconds:.3g} s have {count:.0f} independent samples, and"
+            " the floor is known to {half:.2g} %. For 5 % record {needed:g} s.",
+            seconds=seconds,
+            count=count,
+            half=100 * half,
+            needed=_round_up(needed),
         )
         made.append(Trouble("short", words))
     if rate is None:
-        words = (
-            "Nothing that turns with the roll stands out, and no pickup or roll speed was given:"
-            " what a magnetised or bent roll makes is not known. Say roll_speed= or roll_pickup=."
+        words = say(
+            "Nothing that turns with the roll stands out, and no pickup or roll speed"
+            " was given: what a magnetised or bent roll makes is not known. Say"
+            " roll_speed= or roll_pickup=."
         )
         return [*made, Trouble("turns", words)]
     turns = synchronous.turns if synchronous else 0
     if turns < _TURNS:
         needed = (_TURNS + 2) / rate[0]
-        least = f"; at least {FEWEST} are needed" if synchronous is None else ""
-        words = (
-            f"Only {turns} whole turns of the roll count{least}. For {_TURNS} of them record"
-            f" {_round_up(needed):g} s without metal."
-        )
+        values = {"turns": turns, "wanted": _TURNS, "needed": _round_up(needed)}
+        if synchronous is None:
+            words = say(
+                "Only {turns} whole turns of the roll count; at least {fewest} are needed. For"
+                " {wanted} of them record {needed:g} s without metal.",
+                fewest=FEWEST,
+                **values,
+            )
+        else:
+            words = say(
+                "Only {turns} whole turns of the roll count. For {wanted} of them record"
+                " {needed:g} s without metal.",
+                **values,
+            )
         made.append(Trouble("short", words))
     return made
 
@@ -143,11 +197,18 @@ def tail_troubles(excess: float, count: float) -> list[Trouble]:
     """
     if abs(excess) <= _TAILS * np.sqrt(24 / count) or abs(excess) < 0.1:
         return []
-    way = "oftener" if excess > 0 else "more seldom"
-    words = (
-        f"The floor is not Gaussian: great heights come {way} (excess kurtosis {excess:.2g}), and"
-        f" false trips {way} than told here."
-    )
+    if excess > 0:
+        words = say(
+            "The floor is not Gaussian: great heights come oftener (excess kurtosis {excess:.2g}),"
+            " and false trips oftener than told here.",
+            excess=excess,
+        )
+    else:
+        words = say(
+            "The floor is not Gaussian: great heights come more seldom (excess kurtosis"
+            " {excess:.2g}), and false trips more seldom than told here.",
+            excess=excess,
+        )
     return [Trouble("tails", words)]
 
 
@@ -155,8 +216,8 @@ def threshold_troubles(threshold: float | None) -> list[Trouble]:
     """A machine whose file does not say the threshold."""
     if threshold is not None:
         return []
-    words = (
-        "The machine's file gives no detector.threshold: no rate of false trips can be told. It"
-        " comes from a type sheet, or from test pieces of known size."
+    words = say(
+        "The machine's file gives no detector.threshold: no rate of false trips can be"
+        " told. It comes from a type sheet, or from test pieces of known size."
     )
     return [Trouble("threshold", words)]

@@ -8,6 +8,7 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.machine import Machine
 from tripmargin.recordings.recording import Guess
 from tripmargin.stopping import feed_speed
@@ -57,7 +58,7 @@ def turn_rates(machine: Machine, roll_speed: float | None) -> tuple[float, float
         If a speed is given, and the roll's diameter is not.
     """
     if roll_speed is not None:
-        (diameter,) = machine.need("turns of the roll", "feed.roll_diameter")
+        (diameter,) = machine.need(say("turns of the roll"), "feed.roll_diameter")
         middle = roll_speed / (pi * diameter.nominal)
         return middle * (1 - _AROUND), middle * (1 + _AROUND)
     diameter, cuts = machine.get("feed.roll_diameter"), machine.get("feed.cut_lengths")
@@ -86,14 +87,16 @@ def turning_by_itself(
     not smear it.
     """
     first = _strongest(values, good, rate, between, top)
-    because = "what repeats in the record stands out at that rate"
+    because = say("what repeats in the record stands out at that rate")
     if first is None:
         return None
     turns = _followed(values, good, rate, first, top)
     slope = np.gradient(turns) * rate
     mean = float((turns[-1] - turns[0]) / ((len(turns) - 1) / rate))
     low, high = np.quantile(slope, [0.005, 0.995])
-    guess = Guess("turns of the roll", f"{mean:.4g} a second", because, "roll_pickup")
+    guess = Guess(
+        "turns of the roll", say("{rate:.4g} a second", rate=mean), because, "roll_pickup"
+    )
     return Turning(turns, (mean, float(low), float(high)), (guess,))
 
 

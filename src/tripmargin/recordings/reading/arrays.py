@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.noticing import FlatWatch
 from tripmargin.recordings.reading.refusing import refusal
 from tripmargin.recordings.reading.time_watch import TimeWatch
@@ -78,28 +79,42 @@ def recording_of_arrays(
     table = np.array(values, dtype=np.float64)
     table = table[:, None] if table.ndim == 1 else table
     if table.ndim != 2 or not table.size:
-        raise refusal(path, f"values of shape {table.shape}", allowed="(n,) or (n, k), n above 0")
+        raise refusal(
+            path,
+            say("values of shape {shape}", shape=table.shape),
+            allowed=say("(n,) or (n, k), n above 0"),
+        )
     count = table.shape[1]
     names = names or [f"channel {k}" for k in range(1, count + 1)]
     units = units or [""] * count
     if len(names) != count or len(units) != count:
         raise refusal(
-            path, f"{len(names)} names and {len(units)} units for {count} channels",
-            allowed="one for each channel",
-        )  # fmt: skip
+            path,
+            say(
+                "{names} names and {units} units for {count} channels",
+                names=len(names),
+                units=len(units),
+                count=count,
+            ),
+            allowed=say("one for each channel"),
+        )
     channels = tuple(map(Channel, names, units))
     watch = TimeWatch(path)
     if times is not None:
         stamps = np.array(times, dtype=np.float64)
         if stamps.shape != (len(table),) or not (np.diff(stamps) > 0).all():
-            raise refusal(path, "times do not rise, or are not one a row", allowed="rising times")
+            raise refusal(
+                path, say("times do not rise, or are not one a row"), allowed=say("rising times")
+            )
         watch.add(stamps, None)
         verdict = watch.verdict()
         own, troubles, stamps = verdict.rate, verdict.troubles, stamps - stamps[0]
     elif rate is not None and rate > 0:
         own, troubles, stamps = float(rate), (), np.arange(len(table)) / rate
     else:
-        raise refusal(path, "neither a rate nor times", allowed="rate= above 0, or times=")
+        raise refusal(
+            path, say("neither a rate nor times"), allowed=say("rate= above 0, or times=")
+        )
     flat = FlatWatch(channels)
     flat.add(table)
     hashed = hashlib.sha256(np.column_stack([stamps, table]).tobytes())

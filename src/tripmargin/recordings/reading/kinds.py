@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from tripmargin.ground.languages import later, say
 from tripmargin.recordings.reading.refusing import refusal
 from tripmargin.recordings.recording import Guess
 
@@ -11,31 +12,77 @@ SOUND = ("WAV", "FLAC", "AIFF", "AU", "CAF", "W64", "OGG", "MP3")
 PHONE = ("M4A", "3GP", "AAC", "AMR", "WebM")
 KINDS = ("CSV", *SOUND, *PHONE, "Parquet", "MDF4", "MDF3")
 _MARKS = (
-    (0, b"RIFF", "WAV"), (0, b"RF64", "WAV"), (0, b"RIFX", "WAV"), (0, b"BW64", "WAV"),
-    (0, b"fLaC", "FLAC"), (0, b"FORM", "AIFF"), (0, b".snd", "AU"), (0, b"caff", "CAF"),
-    (0, b"riff\x2e\x91\xcf\x11", "W64"), (0, b"OggS", "OGG"), (0, b"ID3", "MP3"),
-    (4, b"ftyp3g", "3GP"), (4, b"ftyp", "M4A"), (0, b"#!AMR", "AMR"),
-    (0, b"\x1aE\xdf\xa3", "WebM"), (0, b"PAR1", "Parquet"), (0, b"UnFinMF ", "MDF4"),
-)  # fmt: skip
+    (0, b"RIFF", "WAV"),
+    (0, b"RF64", "WAV"),
+    (0, b"RIFX", "WAV"),
+    (0, b"BW64", "WAV"),
+    (0, b"fLaC", "FLAC"),
+    (0, b"FORM", "AIFF"),
+    (0, b".snd", "AU"),
+    (0, b"caff", "CAF"),
+    (0, b"riff\x2e\x91\xcf\x11", "W64"),
+    (0, b"OggS", "OGG"),
+    (0, b"ID3", "MP3"),
+    (4, b"ftyp3g", "3GP"),
+    (4, b"ftyp", "M4A"),
+    (0, b"#!AMR", "AMR"),
+    (0, b"\x1aE\xdf\xa3", "WebM"),
+    (0, b"PAR1", "Parquet"),
+    (0, b"UnFinMF ", "MDF4"),
+)
 _OTHERS = (
-    (0, b"\x89PNG", "a picture (PNG)"), (0, b"\xff\xd8\xff", "a picture (JPEG)"),
-    (0, b"GIF8", "a picture (GIF)"), (0, b"BM", "a picture (BMP)"), (0, b"%PDF", "a PDF"),
-    (8, b"WEBP", "a picture (WebP)"), (0, b"\x1f\x8b", "a compressed file (gzip)"),
-    (0, b"7z\xbc\xaf", "a compressed file (7z)"), (0, b"Rar!", "a compressed file (RAR)"),
-    (0, b"BZh", "a compressed file (bzip2)"), (0, b"\xfd7zXZ", "a compressed file (xz)"),
-    (0, b"(\xb5/\xfd", "a compressed file (zstd)"), (0, b"\xd0\xcf\x11\xe0", "an old workbook"),
-    (0, b"\x89HDF", "an HDF5 file"), (0, b"MATLAB 5.0", "a MATLAB file"),
-    (0, b"SQLite format 3", "a database"), (0, b"\x7fELF", "a program"), (0, b"MZ", "a program"),
-    (0, b"TDSm", "a TDMS file"), (0, b"ARROW1", "an Arrow file"), (8, b"AVI ", "a video (AVI)"),
-)  # fmt: skip
+    (0, b"\x89PNG", later("a picture (PNG)")),
+    (0, b"\xff\xd8\xff", later("a picture (JPEG)")),
+    (0, b"GIF8", later("a picture (GIF)")),
+    (0, b"BM", later("a picture (BMP)")),
+    (0, b"%PDF", later("a PDF")),
+    (8, b"WEBP", later("a picture (WebP)")),
+    (0, b"\x1f\x8b", later("a compressed file (gzip)")),
+    (0, b"7z\xbc\xaf", later("a compressed file (7z)")),
+    (0, b"Rar!", later("a compressed file (RAR)")),
+    (0, b"BZh", later("a compressed file (bzip2)")),
+    (0, b"\xfd7zXZ", later("a compressed file (xz)")),
+    (0, b"(\xb5/\xfd", later("a compressed file (zstd)")),
+    (0, b"\xd0\xcf\x11\xe0", later("an old workbook")),
+    (0, b"\x89HDF", later("an HDF5 file")),
+    (0, b"MATLAB 5.0", later("a MATLAB file")),
+    (0, b"SQLite format 3", later("a database")),
+    (0, b"\x7fELF", later("a program")),
+    (0, b"MZ", later("a program")),
+    (0, b"TDSm", later("a TDMS file")),
+    (0, b"ARROW1", later("an Arrow file")),
+    (8, b"AVI ", later("a video (AVI)")),
+)
 _WORKBOOK = b"PK\x03\x04"
 _ENDINGS = {
-    ".csv": "CSV", ".txt": "CSV", ".tsv": "CSV", ".dat": "CSV", ".asc": "CSV", ".log": "CSV",
-    ".wav": "WAV", ".wave": "WAV", ".flac": "FLAC", ".aif": "AIFF", ".aiff": "AIFF", ".au": "AU",
-    ".caf": "CAF", ".w64": "W64", ".ogg": "OGG", ".opus": "OGG", ".mp3": "MP3", ".m4a": "M4A",
-    ".mp4": "M4A", ".mov": "M4A", ".3gp": "3GP", ".aac": "AAC", ".amr": "AMR", ".webm": "WebM",
-    ".parquet": "Parquet", ".mf4": "MDF4", ".mdf": "MDF3",
-}  # fmt: skip
+    ".csv": "CSV",
+    ".txt": "CSV",
+    ".tsv": "CSV",
+    ".dat": "CSV",
+    ".asc": "CSV",
+    ".log": "CSV",
+    ".wav": "WAV",
+    ".wave": "WAV",
+    ".flac": "FLAC",
+    ".aif": "AIFF",
+    ".aiff": "AIFF",
+    ".au": "AU",
+    ".caf": "CAF",
+    ".w64": "W64",
+    ".ogg": "OGG",
+    ".opus": "OGG",
+    ".mp3": "MP3",
+    ".m4a": "M4A",
+    ".mp4": "M4A",
+    ".mov": "M4A",
+    ".3gp": "3GP",
+    ".aac": "AAC",
+    ".amr": "AMR",
+    ".webm": "WebM",
+    ".parquet": "Parquet",
+    ".mf4": "MDF4",
+    ".mdf": "MDF3",
+}
 
 
 def kind_of(path: Path, head: bytes, asked: str | None) -> tuple[str, tuple[Guess, ...]]:
@@ -57,20 +104,26 @@ def kind_of(path: Path, head: bytes, asked: str | None) -> tuple[str, tuple[Gues
         known = {each.lower(): each for each in KINDS}
         if asked.lower() not in known:
             raise refusal(
-                path, "not a kind that can be read", where="kind", value=asked,
+                path,
+                say("not a kind that can be read"),
+                where="kind",
+                value=asked,
                 allowed=", ".join(KINDS),
-            )  # fmt: skip
+            )
         return known[asked.lower()], ()
     by_name = _ENDINGS.get(path.suffix.lower())
     found = _by_mark(head)
     if found is None:
         _refuse_others(path, head)
         found = _unmarked(path, head, by_name)
-        because = "it is text"
+        because = say("it is text")
     else:
-        because = "its first bytes say so"
+        because = say("its first bytes say so")
     if by_name is not None and by_name != found:
-        because += f", though its name ends in {path.suffix}"
+        because = say(
+            "{because}, though its name ends in {suffix}", because=because, suffix=path.suffix
+        )
+
     return found, (Guess("kind", found, because, "kind"),)
 
 
@@ -93,20 +146,30 @@ def _inside(head: bytes, kind: str) -> bool:
 
 
 def _refuse_others(path: Path, head: bytes) -> None:
-    readable = "CSV, WAV, FLAC, Parquet and MDF4, and phones' sound files"
+    readable = say("CSV, WAV, FLAC, Parquet and MDF4, and phones' sound files")
     if head.startswith(_WORKBOOK):
-        workbook = path.suffix.lower() in (".xlsx", ".xlsm", ".ods") or b"xl/" in head
-        what = "a workbook" if workbook or b"[Content_Types]" in head else "a compressed file (zip)"
-        hint = "Save the sheet as CSV and read that." if "work" in what else "Unpack it first."
-        raise refusal(path, f"this is {what}", allowed=readable, hint=hint)
-    for place, mark, what in _OTHERS:
+        named = path.suffix.lower() in (".xlsx", ".xlsm", ".ods") or b"xl/" in head
+        if named or b"[Content_Types]" in head:
+            what, hint = say("this is a workbook"), say("Save the sheet as CSV and read that.")
+        else:
+            what, hint = say("this is a compressed file (zip)"), say("Unpack it first.")
+        raise refusal(path, what, allowed=readable, hint=hint)
+    for place, mark, other in _OTHERS:
         if head[place : place + len(mark)] != mark or (len(mark) == 2 and _is_text(head)):
             continue
-        promised = path.suffix.lower() in _ENDINGS
-        named = f", though its name ends in {path.suffix}" if promised else ""
-        hint = "Unpack it first." if "compressed" in what else "Export the recording as CSV."
-        hint = "Choose the recording itself." if "picture" in what or "PDF" in what else hint
-        raise refusal(path, f"this is {what}{named}", allowed=readable, hint=hint)
+        what = say("this is {what}", what=say(other))
+        if path.suffix.lower() in _ENDINGS:
+            what = say(
+                "this is {what}, though its name ends in {suffix}",
+                what=say(other),
+                suffix=path.suffix,
+            )
+        hint = say("Export the recording as CSV.")
+        if "compressed" in other:
+            hint = say("Unpack it first.")
+        if "picture" in other or "PDF" in other:
+            hint = say("Choose the recording itself.")
+        raise refusal(path, what, allowed=readable, hint=hint)
 
 
 def _unmarked(path: Path, head: bytes, by_name: str | None) -> str:
@@ -114,16 +177,21 @@ def _unmarked(path: Path, head: bytes, by_name: str | None) -> str:
     if _is_text(head):
         if by_name not in (None, "CSV"):
             raise refusal(
-                path, f"this is text, though its name ends in {path.suffix}",
-                allowed=f"a {by_name} file's own first bytes",
-                hint='If it is a table of numbers, say kind="CSV".',
-            )  # fmt: skip
+                path,
+                say("this is text, though its name ends in {suffix}", suffix=path.suffix),
+                allowed=say("the first bytes that {kind} files have", kind=by_name),
+                hint=say('If it is a table of numbers, say kind="CSV".'),
+            )
         return "CSV"
     start = " ".join(f"{byte:02x}" for byte in head[:8])
     raise refusal(
-        path, "neither text nor any known kind of recording", where="first bytes", value=start,
-        allowed=", ".join(KINDS), hint="Export the recording as CSV or WAV.",
-    )  # fmt: skip
+        path,
+        say("neither text nor any known kind of recording"),
+        where=say("first bytes"),
+        value=start,
+        allowed=", ".join(KINDS),
+        hint=say("Export the recording as CSV or WAV."),
+    )
 
 
 def _is_text(head: bytes) -> bool:

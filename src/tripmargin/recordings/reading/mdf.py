@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.mdf_links import refuse_rings
 from tripmargin.recordings.reading.mdf_opening import opened
 from tripmargin.recordings.reading.mdf_time import Clock, clock_elsewhere
@@ -123,13 +124,20 @@ def read_mdf(original: Original, options: Options, kind: str) -> Recording:
             guesses += more
     if group.clock is None and options.rate is None:
         raise refusal(
-            original.path, "this channel group has no time, and no other group of as many records"
-            " has the only one", where="group",
-            value=str(group.number), allowed="a group with a time channel, or the rate",
-            hint="Say rate=1000 (samples a second), or another group.",
-        )  # fmt: skip
+            original.path,
+            say(
+                "this channel group has no time, and no other group of as many records has"
+                " the only one"
+            ),
+            where="group",
+            value=str(group.number),
+            allowed=say("a group with a time channel, or the rate"),
+            hint=say("Say rate=1000 (samples a second), or another group."),
+        )
     refuse_too_much(original, group.numbers)
-    guesses += [Guess("left out", name, "it holds no numbers", "group") for name in group.words]
+    guesses += [
+        Guess("left out", name, say("it holds no numbers"), "group") for name in group.words
+    ]
     channels = tuple(
         replace(each, unit=options.units.get(each.name, each.unit)) for each in group.channels
     )
@@ -139,9 +147,10 @@ def read_mdf(original: Original, options: Options, kind: str) -> Recording:
         timed=group.clock is not None, guesses=tuple(guesses), began=began,
     )  # fmt: skip
     if watch.rows < group.records:
-        words = (
-            f"The file breaks off: {group.records} records are promised, {watch.rows} can be read"
-            " and were."
+        words = say(
+            "The file breaks off: {records} records are promised, {rows} can be read and were.",
+            records=group.records,
+            rows=watch.rows,
         )
         cut = Trouble("truncated", words, made.duration)
         made = replace(made, troubles=(cut, *made.troubles))
@@ -225,20 +234,29 @@ def _chosen(
             if each.number == options.group:
                 return each, []
         raise refusal(
-            original.path, "there is no such channel group with numbers in it", where="group",
-            value=str(options.group), allowed=listed or "none: the file holds no record",
-        )  # fmt: skip
+            original.path,
+            say("there is no such channel group with numbers in it"),
+            where="group",
+            value=str(options.group),
+            allowed=listed or say("none: the file holds no record"),
+        )
     if not usable:
         raise refusal(
-            original.path, "no channel group holds numbers",
-            allowed="a file with at least one record of numbers",
-        )  # fmt: skip
+            original.path,
+            say("no channel group holds numbers"),
+            allowed=say("a file with at least one record of numbers"),
+        )
     best = max(usable, key=_worth)
     if len(groups) == 1:
         return best, []
-    because = f"it has most records; the file has {len(groups)} groups: {listed}"
     if len(groups) > _LISTED:
-        because += f"; and {len(groups) - _LISTED} more"
+        listed = say("{listed}; and {more} more", listed=listed, more=len(groups) - _LISTED)
+    because = say(
+        "it has most records; the file has {groups} groups: {listed}",
+        groups=len(groups),
+        listed=listed,
+    )
+
     return best, [Guess("group", str(best.number), because, "group")]
 
 
@@ -249,5 +267,18 @@ def _worth(group: MdfGroup) -> tuple[bool, bool, int, int]:
 
 
 def _described(group: MdfGroup) -> str:
-    name = f" {group.name}" if group.name else ""
-    return f"{group.number}{name} ({group.records} records, {len(group.channels)} channels)"
+    records, channels = group.records, len(group.channels)
+    if not group.name:
+        return say(
+            "{number} ({records} records, {channels} channels)",
+            number=group.number,
+            records=records,
+            channels=channels,
+        )
+    return say(
+        "{number} {name} ({records} records, {channels} channels)",
+        number=group.number,
+        name=group.name,
+        records=records,
+        channels=channels,
+    )

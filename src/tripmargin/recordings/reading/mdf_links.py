@@ -10,6 +10,7 @@ import struct
 from collections.abc import Callable
 from typing import BinaryIO
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.original import Original
 from tripmargin.recordings.reading.refusing import refusal
 
@@ -45,10 +46,13 @@ def refuse_rings(original: Original, kind: str) -> None:
     if ring is None:
         return
     raise refusal(
-        original.path, "the MDF file is damaged: its blocks lead on without an end",
-        where="block at byte", value=str(ring), allowed="a whole file",
-        hint="Copy it from the logger again: the copy or the writing broke off.",
-    )  # fmt: skip
+        original.path,
+        say("the MDF file is damaged: its blocks lead on without an end"),
+        where=say("block at byte"),
+        value=str(ring),
+        allowed=say("a whole file"),
+        hint=say("Copy it from the logger again: the copy or the writing broke off."),
+    )
 
 
 def _ring(file: BinaryIO, size: int, links: _Read) -> int | None:

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from traceback import walk_tb
 from typing import Any, cast
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.original import Original
 from tripmargin.recordings.reading.refusing import needs_extra, refusal
 
@@ -34,9 +35,11 @@ def opened(original: Original) -> Iterator[Any]:
             _forget(error)
             why = str(error).rstrip(".")
             raise refusal(
-                original.path, f"the MDF file is damaged: {why}", allowed="a whole file",
-                hint="Copy it from the logger again: the copy or the writing broke off.",
-            ) from error  # fmt: skip
+                original.path,
+                say("the MDF file is damaged: {why}", why=why),
+                allowed=say("a whole file"),
+                hint=say("Copy it from the logger again: the copy or the writing broke off."),
+            ) from error
         try:
             yield file
         finally:

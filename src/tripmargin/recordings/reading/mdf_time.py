@@ -9,6 +9,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.naming import Named
 from tripmargin.recordings.reading.time_column import looks_like_time, numeric_time
 from tripmargin.recordings.recording import Channel, Guess
@@ -71,8 +72,10 @@ def clock_elsewhere(
             why = looks_like_time(column, values, first=False)
             if why and len(values) == min(_SAMPLED, one.records):
                 number, guess = numeric_time(column, values, units.get(channel.name))
-                where = "" if one is group else f" of group {one.number}"
-                made = [Guess("time", f"{channel.name}{where}", why, "group")]
+                name = channel.name
+                if one is not group:
+                    name = say("{channel} of group {number}", channel=name, number=one.number)
+                made = [Guess("time", name, why, "group")]
                 return Clock(one.number, index, number.factor), made + ([guess] if guess else [])
         return None, []
 
@@ -83,9 +86,14 @@ def clock_elsewhere(
     for one in groups:
         if one.number == group.number or one.records != group.records:
             continue
-        because = f"it has as many records ({one.records}), and no other group of times has"
+        because = say(
+            "it has as many records ({records}), and no other group of times has",
+            records=one.records,
+        )
         if one.clock is not None:
-            guess = Guess("time", f"that of group {one.number}", because, "group")
+            guess = Guess(
+                "time", say("that of group {number}", number=one.number), because, "group"
+            )
             candidates.append((one.clock, [guess]))
         else:
             clock, guesses = found(one)

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import numeral, say
+from tripmargin.ground.languages.lists import listed
 from tripmargin.ground.units import percent
 from tripmargin.recordings.recording import Channel, Trouble
 
@@ -108,11 +110,15 @@ class FlatWatch:
         for k, channel in enumerate(self.channels):
             upper, lower = self._ends[k]
             if upper.value == -np.inf:
-                words = f"{_named(channel)} has no value anywhere."
-                found.append(Trouble("silent", words))
+                words = say("Channel {name!r} has no value anywhere.", name=channel.name)
+                found.append(Trouble("silent", words, channel=k))
             elif upper.value == -lower.value and self._seen > 1:
-                words = f"{_named(channel)} is {upper.value:g} throughout: it carries nothing."
-                found.append(Trouble("silent", words))
+                words = say(
+                    "Channel {name!r} is {value:g} throughout: it carries nothing.",
+                    name=channel.name,
+                    value=upper.value,
+                )
+                found.append(Trouble("silent", words, channel=k))
             elif len(self._levels[k]) > _FEW_LEVELS and self._held[k] < _HELD * self._inner[k]:
                 found += self._cut(channel, (upper, lower), time_of)
         return tuple(found)
@@ -126,15 +132,22 @@ class FlatWatch:
             return []
         share = sum(end.cut for end in cut) / self._seen
         first = time_of(min(end.first for end in cut))
-        levels = " and ".join(f"{end.value * end.sign:.4g}" for end in cut)
-        unit = f" {channel.unit}" if channel.unit else " of full scale" if self.sound else ""
-        words = (
-            f"{_named(channel)} is clipped at {levels}{unit}: {sum(end.runs for end in cut)} tops"
-            f" cut off, {percent(share)} of the samples, the longest {max(e.longest for e in cut)}"
-            f" samples; the first at {first:.4g} s. Record again with less gain."
+        levels = [numeral(end.value * end.sign, ".4g") for end in cut]
+        levels = [f"{level} {channel.unit}" if channel.unit else level for level in levels]
+        if len(levels) == 2:  # at both ends: the unit once
+            levels[0] = levels[0].removesuffix(f" {channel.unit}")
+        where = listed(levels)
+        if self.sound and not channel.unit:
+            where = say("{levels} of full scale", levels=where)
+        words = say(
+            "Channel {name!r} is clipped at {where}: {tops} tops cut off, {share} of the samples,"
+            " the longest {longest} samples; the first at {first:.4g} s. Record again with less"
+            " gain.",
+            name=channel.name,
+            where=where,
+            tops=sum(end.runs for end in cut),
+            share=percent(share),
+            longest=max(end.longest for end in cut),
+            first=first,
         )
         return [Trouble("clipped", words, first)]
-
-
-def _named(channel: Channel) -> str:
-    return f"Channel {channel.name!r}"

@@ -6,6 +6,7 @@ import os
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.kinds import PHONE, SOUND, kind_of
 from tripmargin.recordings.reading.naming import names_time
 from tripmargin.recordings.reading.options import Options
@@ -101,8 +102,12 @@ def _unused_units(options: Options, made: Recording) -> tuple[Trouble, ...]:
     return tuple(
         Trouble(
             "units",
-            f"No column is called {name!r}: the unit said for it changes nothing. The channels are"
-            f" {listed}.",
+            say(
+                "No column is called {name!r}: the unit said for it changes nothing. The"
+                " channels are {listed}.",
+                name=name,
+                listed=listed,
+            ),
         )
         for name in options.units
         if name not in known and not names_time(name)

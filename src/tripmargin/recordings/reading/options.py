@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, fields
 from math import isfinite
 from pathlib import Path
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.refusing import refusal
 
 DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "space": " ", "bar": "|"}
@@ -47,14 +48,20 @@ class Options:
         _among(path, "thousands", self.thousands, THOUSANDS)
         if self.header is not None and self.header < 0:
             raise refusal(
-                path, "a header cannot have that many lines", where="header",
-                value=str(self.header), allowed="0 or more: the lines above the first numbers",
-            )  # fmt: skip
+                path,
+                say("a header cannot have that many lines"),
+                where="header",
+                value=str(self.header),
+                allowed=say("0 or more: the lines above the first numbers"),
+            )
         if self.rate is not None and not (isfinite(self.rate) and self.rate > 0):
             raise refusal(
-                path, "no rate of samples", where="rate", value=f"{self.rate:g}",
-                allowed="samples a second, above 0",
-            )  # fmt: skip
+                path,
+                say("no rate of samples"),
+                where="rate",
+                value=f"{self.rate:g}",
+                allowed=say("samples a second, above 0"),
+            )
         if self.encoding is not None:
             _encoding(path, self.encoding)
         return replace(
@@ -76,11 +83,14 @@ class Options:
             given = getattr(self, each.name)
             if each.name == "kind" or each.name in usable or given is None or given == {}:
                 continue
-            named = ", ".join(usable) or "none"
+            named = ", ".join(usable) or say("none")
             raise refusal(
-                path, f"this says nothing about a {kind} file", where=each.name,
-                value=str(given), allowed=f"for {kind}: {named}",
-            )  # fmt: skip
+                path,
+                say("this says nothing about a {kind} file", kind=kind),
+                where=each.name,
+                value=str(given),
+                allowed=say("for {kind}: {named}", kind=kind, named=named),
+            )
 
 
 def word_for(sign: str, words: Mapping[str, str]) -> str:
@@ -95,7 +105,7 @@ def word_for(sign: str, words: Mapping[str, str]) -> str:
 def _among(path: Path, keyword: str, value: str | None, words: Mapping[str, str]) -> None:
     if value is not None and value not in words and value not in words.values():
         named = ", ".join(f"{word} ({sign!r})" if sign else word for word, sign in words.items())
-        raise refusal(path, "not known", where=keyword, value=value, allowed=named)
+        raise refusal(path, say("not known"), where=keyword, value=value, allowed=named)
 
 
 def _encoding(path: Path, name: str) -> None:
@@ -110,9 +120,12 @@ def _encoding(path: Path, name: str) -> None:
     )
     if not plain:
         raise refusal(
-            path, "no encoding in which numbers can be read here", where="encoding", value=name,
-            allowed="utf-8, utf-16, latin-1, cp1252 and the like",
-        )  # fmt: skip
+            path,
+            say("no encoding in which numbers can be read here"),
+            where="encoding",
+            value=name,
+            allowed=say("utf-8, utf-16, latin-1, cp1252 and the like"),
+        )
 
 
 def _as_ascii(encoding: str, text: str) -> bool:

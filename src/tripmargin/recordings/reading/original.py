@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.refusing import refusal
 
 _PIECE = 1 << 20
@@ -37,9 +38,9 @@ class Original:
         if marks[0] == 0:
             raise refusal(
                 named,
-                "0 bytes, nothing is in the file",
-                allowed="a recording of at least one sample",
-                hint="Copy it from the logger or the phone again: the copy broke off.",
+                say("0 bytes, nothing is in the file"),
+                allowed=say("a recording of at least one sample"),
+                hint=say("Copy it from the logger or the phone again: the copy broke off."),
             )
         hashed = hashlib.sha256()
         with _opened(named) as file:
@@ -71,9 +72,9 @@ class Original:
         if _marks(self.path) != self.marks:
             raise refusal(
                 self.path,
-                "the file was changed while it was being read",
-                allowed="a file that rests",
-                hint="Stop the logger or wait until the copy is done, then read it again.",
+                say("the file was changed while it was being read"),
+                allowed=say("a file that rests"),
+                hint=say("Stop the logger or wait until the copy is done, then read it again."),
             )
 
 
@@ -82,7 +83,9 @@ def _opened(path: Path) -> BinaryIO:
         return path.open("rb")
     except OSError as error:
         raise refusal(
-            path, f"the file cannot be opened: {error.strerror}", allowed="a file you may read"
+            path,
+            say("the file cannot be opened: {strerror}", strerror=error.strerror),
+            allowed=say("a file you may read"),
         ) from error
 
 
@@ -93,11 +96,12 @@ def _marks(path: Path) -> tuple[int, int, int]:
     except OSError as error:
         raise refusal(
             path,
-            f"the file cannot be found: {error.strerror}",
-            allowed="the name of a recording",
-            hint="Is the name spelt as it stands in the folder?",
+            say("the file cannot be found: {strerror}", strerror=error.strerror),
+            allowed=say("the name of a recording"),
+            hint=say("Is the name spelt as it stands in the folder?"),
         ) from error
     if not stat.S_ISREG(seen.st_mode):
-        what = "a folder" if stat.S_ISDIR(seen.st_mode) else "no ordinary file"
-        raise refusal(path, f"this is {what}", allowed="the name of one file")
+        folder = stat.S_ISDIR(seen.st_mode)
+        what = say("this is a folder") if folder else say("this is no ordinary file")
+        raise refusal(path, what, allowed=say("the name of one file"))
     return seen.st_size, seen.st_mtime_ns, seen.st_ino

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.naming import Named, named
 from tripmargin.recordings.reading.options import Options
 from tripmargin.recordings.reading.original import Original
@@ -95,9 +96,11 @@ class ParquetPages:
 def _damaged(original: Original, error: Exception) -> RecordingError:
     why = str(error).strip().rstrip(".")
     return refusal(
-        original.path, f"the Parquet file is damaged: {why}", allowed="a whole file",
-        hint="Copy it again: the copy or the writing broke off.",
-    )  # fmt: skip
+        original.path,
+        say("the Parquet file is damaged: {why}", why=why),
+        allowed=say("a whole file"),
+        hint=say("Copy it again: the copy or the writing broke off."),
+    )
 
 
 def _floats(column: Any) -> Floats:
@@ -133,24 +136,33 @@ def read_parquet(original: Original, options: Options, kind: str) -> Recording:
     except (pyarrow.ArrowException, OSError, ValueError, OverflowError) as error:
         raise _damaged(original, error) from error
     if head is None or not starts:
-        raise refusal(original.path, "no row is in it", allowed="at least one row")
+        raise refusal(original.path, say("no row is in it"), allowed=say("at least one row"))
     fields = {field.name: field.type for field in schema}
     numeric = [name for name, kind_ in fields.items() if _is_number(kind_)]
     time, number, tick, guesses = _time(fields, numeric, head, options, original)
     guesses += [
-        Guess("left out", name, "it holds no numbers", "time")
+        Guess("left out", name, say("it holds no numbers"), "time")
         for name in fields
         if name not in numeric and name != time
     ]
     names = tuple(name for name in numeric if name != time and not _index(name, head, fields))
     if not names:
-        raise refusal(original.path, "no column of numbers beside the time",
-                      allowed="one column of numbers at least")  # fmt: skip
+        raise refusal(
+            original.path,
+            say("no column of numbers beside the time"),
+            allowed=say("one column of numbers at least"),
+        )
     if time is None and options.rate is None:
         raise refusal(
-            original.path, "no column is the time", where="time", allowed="a column, or the rate",
-            hint=f"Say rate=1000 (samples a second), or time=NAME, one of {', '.join(numeric)}.",
-        )  # fmt: skip
+            original.path,
+            say("no column is the time"),
+            where="time",
+            allowed=say("a column, or the rate"),
+            hint=say(
+                "Say rate=1000 (samples a second), or time=NAME, one of {names}.",
+                names=", ".join(numeric),
+            ),
+        )
     first = 0
     if time is not None and number is None:
         first = int(head.column(time).cast(pyarrow.int64())[0].as_py() or 0)
@@ -182,12 +194,21 @@ def _refuse_bombs(original: Original, metadata: Any, columns: int) -> None:
             size, packed = part.total_uncompressed_size, part.total_compressed_size
             if size > _PART and size > DENSEST * max(packed, 1):
                 raise refusal(
-                    original.path, f"a part of {packed:,} bytes that unpacks into {size:,}",
-                    where=f"column {k + 1} ({part.path_in_schema})",
-                    allowed=f"{_PART:,} bytes from any part, more only up to {DENSEST} for each of"
-                    " its bytes",
-                    hint="Write the file again with smaller row groups.",
-                )  # fmt: skip
+                    original.path,
+                    say(
+                        "a part of {packed:,} bytes that unpacks into {size:,}",
+                        packed=packed,
+                        size=size,
+                    ),
+                    where=say("column {number} ({name})", number=k + 1, name=part.path_in_schema),
+                    allowed=say(
+                        "{most:,} bytes from any part, more only up to {each} for each of"
+                        " its bytes",
+                        most=_PART,
+                        each=DENSEST,
+                    ),
+                    hint=say("Write the file again with smaller row groups."),
+                )
 
 
 def _starts(metadata: Any) -> tuple[tuple[int, int], ...]:
@@ -229,10 +250,13 @@ def _time(
         ) not in fields and 0 < int(asked) <= len(fields) else str(asked)  # fmt: skip
         if name not in fields or not (_is_stamp(fields[name]) or name in numeric):
             raise refusal(
-                original.path, "there is no such column of times", where="time",
-                value=str(asked), allowed=f"none, or one of {', '.join(fields)}",
-            )  # fmt: skip
-        because = "you said so"
+                original.path,
+                say("there is no such column of times"),
+                where="time",
+                value=str(asked),
+                allowed=say("none, or one of {names}", names=", ".join(fields)),
+            )
+        because = say("you said so")
         candidates = [name]
     else:
         because = ""
@@ -240,7 +264,7 @@ def _time(
         candidates = stamped or numeric
     for name in candidates:
         if _is_stamp(fields[name]):
-            why = because or f"it holds {fields[name]}"
+            why = because or say("it holds {kind}", kind=fields[name])
             return name, None, _TICKS[fields[name].unit], [Guess("time", name, why, "time")]
         values = _floats(head.column(name)).tolist()
         column = named(name)

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.options import Options
 from tripmargin.recordings.reading.original import Original
 from tripmargin.recordings.reading.refusing import needs_extra, refusal
@@ -58,28 +59,37 @@ class PhoneFile:
                 # The format is named, so that no list of other files is taken for sound.
                 container = av.open(file, format=_FORMATS[self.kind], metadata_errors="replace")
             except (av.error.FFmpegError, ValueError, OverflowError) as error:
-                why = getattr(error, "strerror", None) or "it makes no sense"
-                raise self._damaged(f"this {self.kind} file cannot be read: {why}") from error
+                why = getattr(error, "strerror", None) or say("it makes no sense")
+                raise self._damaged(
+                    say("this {kind} file cannot be read: {why}", kind=self.kind, why=why)
+                ) from error
             with container:
                 if not container.streams.audio:
                     raise refusal(
-                        self.original.path, "no sound is in this file",
-                        allowed="a file with a sound track",
-                    )  # fmt: skip
+                        self.original.path,
+                        say("no sound is in this file"),
+                        allowed=say("a file with a sound track"),
+                    )
                 stream = container.streams.audio[0]
                 if stream.codec_context is None:
-                    raise self._damaged("the sound in it is in no coding that is known")
+                    raise self._damaged(say("the sound in it is in no coding that is known"))
                 if not (_RATES[0] <= stream.rate <= _RATES[1] and stream.channels >= 1):
                     raise self._damaged(
-                        f"{stream.rate} samples a second in {stream.channels} channels are no sound"
+                        say(
+                            "{rate} samples a second in {channels} channels are no sound",
+                            rate=stream.rate,
+                            channels=stream.channels,
+                        )
                     )
                 yield container, stream
 
     def _damaged(self, problem: str) -> RecordingError:
         return refusal(
-            self.original.path, problem, allowed="a whole file as the phone made it",
-            hint="Copy it from the phone again, or have the phone save WAV.",
-        )  # fmt: skip
+            self.original.path,
+            problem,
+            allowed=say("a whole file as the phone made it"),
+            hint=say("Copy it from the phone again, or have the phone save WAV."),
+        )
 
     def pieces(self, begin: int, end: int, rate: int) -> Iterator[tuple[int, Floats]]:
         """Number of the first sample, and samples (n, channels) from -1 to 1, up to `end`.
@@ -207,7 +217,9 @@ def read_phone_sound(original: Original, options: Options, kind: str) -> Recordi
         watch.add(np.concatenate(held))
     original.check()
     if watch.samples == 0:
-        raise refusal(original.path, "no sample can be decoded", allowed="at least one sample")
+        raise refusal(
+            original.path, say("no sample can be decoded"), allowed=say("at least one sample")
+        )
     troubles += _padded(codec, decoded, said, watch.samples, rate, kind)
     return Recording(
         original.path, original.sha256, original.size, kind, channels, rate, watch.samples,
@@ -219,8 +231,17 @@ def read_phone_sound(original: Original, options: Options, kind: str) -> Recordi
 
 
 def _broke_off(decoded: float, said: float | None) -> Trouble:
-    promised = f"{said:.4g} s are promised, and " if said else ""
-    words = f"The file breaks off: {promised}{decoded:.4g} s can be decoded and were read."
+    if said:
+        words = say(
+            "The file breaks off: {said:.4g} s are promised, and {decoded:.4g} s can be decoded"
+            " and were read.",
+            said=said,
+            decoded=decoded,
+        )
+    else:
+        words = say(
+            "The file breaks off: {decoded:.4g} s can be decoded and were read.", decoded=decoded
+        )
     return Trouble("truncated", words, decoded)
 
 
@@ -229,16 +250,22 @@ def _padded(
 ) -> list[Trouble]:
     """What the coding put around the sound: whole frames, so never quite the length recorded."""
     if said is not None and decoded > kept:
-        words = (
-            f"{decoded - kept} samples ({(decoded - kept) / rate * 1e3:.3g} ms) that the {codec}"
-            " coding added at the end were left out."
+        words = say(
+            "{samples} samples ({time:.3g} ms) that the {codec} coding added at the end"
+            " were left out.",
+            samples=decoded - kept,
+            time=(decoded - kept) / rate * 1e3,
+            codec=codec,
         )
         return [Trouble("padded", words, kept / rate)]
     if codec.startswith("aac") and kind not in _SEEKABLE:
-        words = (
-            f"The file does not say how much its {codec} coding put before the sound: about"
-            f" {_PRIMING} samples ({_PRIMING / rate * 1e3:.3g} ms). Times from one sound to another"
-            " are right; times from the beginning are late by that."
+        words = say(
+            "The file does not say how much its {codec} coding put before the sound:"
+            " about {samples} samples ({time:.3g} ms). Times from one sound to another"
+            " are right; times from the beginning are late by that.",
+            codec=codec,
+            samples=_PRIMING,
+            time=_PRIMING / rate * 1e3,
         )
         return [Trouble("padded", words, 0.0)]
     return []

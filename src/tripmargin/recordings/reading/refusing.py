@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from tripmargin.ground.errors import Problem, shortened
+from tripmargin.ground.languages import say
 from tripmargin.recordings.recording import RecordingError
 
 
@@ -37,7 +38,11 @@ def needs_extra(path: Path, kind: str, module: str) -> RecordingError:
     """The error where an optional library is missing."""
     return refusal(
         path,
-        f"reading {kind} needs the library {module}, which is not installed",
-        allowed="CSV, WAV and FLAC without it",
-        hint='Install it with: pip install "tripmargin[loggers]"',
+        say(
+            "reading {kind} needs the library {module}, which is not installed",
+            kind=kind,
+            module=module,
+        ),
+        allowed=say("CSV, WAV and FLAC without it"),
+        hint=say('Install it with: pip install "tripmargin[loggers]"'),
     )

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.options import Options
 from tripmargin.recordings.reading.original import Original
 from tripmargin.recordings.reading.refusing import refusal
@@ -57,10 +58,11 @@ class SoundFile:
             except soundfile.LibsndfileError as error:
                 why = error.error_string.rstrip(".")
                 raise refusal(
-                    self.original.path, f"this sound cannot be read: {why}",
-                    allowed="WAV with 8 to 32 bits or floating point, FLAC",
-                    hint="Copy it from the recorder again, or save it as 16-bit WAV.",
-                ) from error  # fmt: skip
+                    self.original.path,
+                    say("this sound cannot be read: {why}", why=why),
+                    allowed=say("WAV with 8 to 32 bits or floating point, FLAC"),
+                    hint=say("Copy it from the recorder again, or save it as 16-bit WAV."),
+                ) from error
             with opened:
                 yield opened
 
@@ -157,9 +159,11 @@ def read_sound(original: Original, options: Options, kind: str) -> Recording:
     original.check()
     if watch.samples == 0:
         raise refusal(
-            original.path, "no sample is in it, only a header", allowed="at least one sample",
-            hint="Copy it from the recorder again.",
-        )  # fmt: skip
+            original.path,
+            say("no sample is in it, only a header"),
+            allowed=say("at least one sample"),
+            hint=say("Copy it from the recorder again."),
+        )
     segments = _segments(file, watch.samples) if rate >= 16000 else []
     return Recording(
         original.path, original.sha256, original.size, kind, channels, rate, watch.samples,
@@ -172,9 +176,13 @@ def read_sound(original: Original, options: Options, kind: str) -> Recording:
 
 def _no_rate(original: Original, seen: str) -> RecordingError:
     return refusal(
-        original.path, "no rate that sound is recorded at", where="samples a second", value=seen,
-        allowed=f"{_RATES[0]:g} to {_RATES[1]:g} Hz", hint="Say it yourself: rate=48000.",
-    )  # fmt: skip
+        original.path,
+        say("no rate that sound is recorded at"),
+        where=say("samples a second"),
+        value=seen,
+        allowed=say("{least:g} to {most:g} Hz", least=_RATES[0], most=_RATES[1]),
+        hint=say("Say it yourself: rate=48000."),
+    )
 
 
 def _segments(file: SoundFile, samples: int) -> list[Floats]:
@@ -191,9 +199,11 @@ def _segments(file: SoundFile, samples: int) -> list[Floats]:
 
 
 def _broke_off(samples: int, frames: int, rate: float) -> Trouble:
-    words = (
-        f"The file breaks off: {frames / rate:.4g} s are promised, {samples / rate:.4g} s can be"
-        " decoded and were read."
+    words = say(
+        "The file breaks off: {promised:.4g} s are promised, {read:.4g} s can be"
+        " decoded and were read.",
+        promised=frames / rate,
+        read=samples / rate,
     )
     return Trouble("truncated", words, samples / rate)
 
@@ -203,28 +213,35 @@ def _header_troubles(header: WavHeader, rate: float) -> Iterator[Trouble]:
     bytes_a_second = rate * header.frame
     there = header.there / bytes_a_second if bytes_a_second else 0.0
     if header.has_no_length:
-        words = (
-            "The header gives no length: the recorder was cut off before it wrote it. All that is"
-            f" there, {there:.4g} s, was read."
+        words = say(
+            "The header gives no length: the recorder was cut off before it wrote it."
+            " All that is there, {there:.4g} s, was read.",
+            there=there,
         )
         yield Trouble("truncated", words, there)
     elif header.said > header.there and header.plain:
-        words = (
-            f"The file is cut off: its header promises {header.said / bytes_a_second:.4g} s, and"
-            f" {there:.4g} s are there and were read."
+        words = say(
+            "The file is cut off: its header promises {said:.4g} s, and {there:.4g} s"
+            " are there and were read.",
+            said=header.said / bytes_a_second,
+            there=there,
         )
         yield Trouble("truncated", words, there)
     elif header.goes_on and header.plain:
-        words = (
-            f"The header gives {header.said / bytes_a_second:.4g} s, but samples go on behind; all"
-            f" {there:.4g} s were read."
+        words = say(
+            "The header gives {said:.4g} s, but samples go on behind; all {there:.4g} s were read.",
+            said=header.said / bytes_a_second,
+            there=there,
         )
         yield Trouble("truncated", words, header.said / bytes_a_second)
     if header.contradicts_itself and header.rate and header.frame:
-        words = (
-            f"The header contradicts itself: {header.rate} samples a second, but by its bytes a"
-            f" second {header.byte_rate / header.frame:.6g}. {rate:g} Hz was taken; if it is wrong,"
-            " every time is: say rate=."
+        words = say(
+            "The header contradicts itself: {rate} samples a second, but by its bytes a"
+            " second {by_bytes:.6g}. {taken:g} Hz was taken; if it is wrong, every time"
+            " is: say rate=.",
+            rate=header.rate,
+            by_bytes=header.byte_rate / header.frame,
+            taken=rate,
         )
         yield Trouble("rate", words)
 
@@ -233,5 +250,5 @@ def _guesses(header: WavHeader | None, options: Options) -> tuple[Guess, ...]:
     """The rate, where the header leaves a doubt."""
     if options.rate is not None or header is None or not header.contradicts_itself:
         return ()
-    because = "the header's samples a second count before its bytes a second"
+    because = say("the header's samples a second count before its bytes a second")
     return (Guess("rate", f"{header.rate}", because, "rate"),)

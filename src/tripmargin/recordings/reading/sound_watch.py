@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.ground.units import percent
 from tripmargin.recordings.reading.noticing import FlatWatch
 from tripmargin.recordings.recording import Channel, Trouble
@@ -77,21 +78,28 @@ class SoundWatch:
     def troubles(self) -> tuple[Trouble, ...]:
         """What was noticed."""
         found = list(self._flat.troubles(lambda sample: sample / self.rate))
-        told = {each.words.split(" ")[1] for each in found if each.what == "silent"}
+        told = {each.channel for each in found if each.what == "silent"}
         for k, (count, first) in sorted(self._spoilt.items()):
-            at, many = first / self.rate, f"{count} samples are" if count > 1 else "a sample is"
-            words = (
-                f"Channel {self.channels[k].name!r}: {many} no number, the first at {at:.4g} s. The"
-                " file is damaged: copy it from the recorder again."
+            at = first / self.rate
+            words = say_many(
+                "Channel {name!r}: a sample is no number, the first at {at:.4g} s. The file is"
+                " damaged: copy it from the recorder again.",
+                "Channel {name!r}: {count} samples are no number, the first at {at:.4g} s. The file"
+                " is damaged: copy it from the recorder again.",
+                count,
+                name=self.channels[k].name,
+                at=at,
             )
             found.append(Trouble("unreadable", words, at))
         for k, channel in enumerate(self.channels):
-            if any(f"{channel.name!r}".startswith(each) for each in told):
+            if k in told:
                 continue
             if self._peaks[k] < _QUIET:
-                words = (
-                    f"Channel {channel.name!r} is as good as silent: its loudest sample is"
-                    f" {self._peaks[k]:.2g} of full scale. Was the microphone covered or muted?"
+                words = say(
+                    "Channel {name!r} is as good as silent: its loudest sample is"
+                    " {loudest:.2g} of full scale. Was the microphone covered or muted?",
+                    name=channel.name,
+                    loudest=self._peaks[k],
                 )
                 found.append(Trouble("silent", words))
                 continue
@@ -102,16 +110,31 @@ class SoundWatch:
         long = [each for each in self._silences[k] if each[1] - each[0] >= _SILENT * self.rate]
         if not long:
             return []
-        total = sum(end - begin for begin, end in long)
-        begin, end = long[0]
-        words = (
-            f"Channel {channel.name!r} does not move at all from {begin / self.rate:.4g} s to"
-            f" {end / self.rate:.4g} s"
-        )
-        if len(long) > 1:
-            words += f" and in {len(long) - 1} more stretches"
-        words += f", {percent(total / self.samples)} of the recording: sound is missing there."
-        return [Trouble("silent", words, begin / self.rate)]
+        begin, end = (edge / self.rate for edge in long[0])
+        share = percent(sum(last - first for first, last in long) / self.samples)
+        more = len(long) - 1
+        if more:
+            words = say_many(
+                "Channel {name!r} does not move at all from {begin:.4g} s to {end:.4g} s and in one"
+                " more stretch, {share} of the recording: sound is missing there.",
+                "Channel {name!r} does not move at all from {begin:.4g} s to {end:.4g} s and in"
+                " {count} more stretches, {share} of the recording: sound is missing there.",
+                more,
+                name=channel.name,
+                begin=begin,
+                end=end,
+                share=share,
+            )
+        else:
+            words = say(
+                "Channel {name!r} does not move at all from {begin:.4g} s to {end:.4g} s, {share}"
+                " of the recording: sound is missing there.",
+                name=channel.name,
+                begin=begin,
+                end=end,
+                share=share,
+            )
+        return [Trouble("silent", words, begin)]
 
 
 def narrow(segments: Sequence[Floats], rate: float) -> tuple[Trouble, ...]:
@@ -140,10 +163,13 @@ def narrow(segments: Sequence[Floats], rate: float) -> tuple[Trouble, ...]:
         if float(below.min() - above.max()) >= _DROP:
             last = np.flatnonzero(level > below.min() - 10)[-1]
             edge = (last + 1) / _BANDS * rate / 2
-            words = (
-                f"Nothing is heard above {edge / 1e3:.3g} kHz: the sound was taken at a lower rate"
-                f" than the file's {rate:g} Hz, or coded for speech, and made over; instants are no"
-                f" finer than {500 / edge:.2g} ms."
+            words = say(
+                "Nothing is heard above {edge:.3g} kHz: the sound was taken at a lower"
+                " rate than the file's {rate:g} Hz, or coded for speech, and made over;"
+                " instants are no finer than {finest:.2g} ms.",
+                edge=edge / 1e3,
+                rate=rate,
+                finest=500 / edge,
             )
             return (Trouble("narrow", words),)
     return ()

@@ -10,6 +10,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import later, say
 from tripmargin.recordings.reading.noticing import FlatWatch
 from tripmargin.recordings.reading.options import Options
 from tripmargin.recordings.reading.original import Original
@@ -145,7 +146,9 @@ def survey(
         flat.add(page.values)
     original.check()
     if watch.rows == 0:
-        raise refusal(original.path, "no row of numbers is in it", allowed="at least one row")
+        raise refusal(
+            original.path, say("no row of numbers is in it"), allowed=say("at least one row")
+        )
     verdict, lies = _verdict(watch, options.rate, timed, rate)
     by_rows = verdict.rate if verdict.by_rows else None
     first = 0.0 if np.isnan(watch.first) else watch.first
@@ -164,6 +167,16 @@ def survey(
     )  # fmt: skip
 
 
+_ASKED_LIES = later(
+    "The rate given is {said:.6g} Hz, but the file's own times come to {own:.6g} Hz; the one given"
+    " counts."
+)
+_HEAD_LIES = later(
+    "The rate in the file's head is {said:.6g} Hz, but the file's own times come to {own:.6g} Hz;"
+    " the times count."
+)
+
+
 def _verdict(
     watch: TimeWatch, asked: float | None, timed: bool, said: float | None
 ) -> tuple[TimeVerdict, tuple[Trouble, ...]]:
@@ -174,14 +187,12 @@ def _verdict(
     if asked is not None:
         verdict = TimeVerdict(float(asked), True, watch.rows, (watch.rows - 1) / asked)
         own = (watch.rows - 1) / watch.last if watch.last > 0 else None
-        return verdict, _lies(asked, own, "given", "the one given counts")
+        return verdict, _lies(asked, own, _ASKED_LIES)
     verdict = watch.verdict()
-    return verdict, _lies(said, verdict.rate, "in the file's head", "the times count")
+    return verdict, _lies(said, verdict.rate, _HEAD_LIES)
 
 
-def _lies(said: float | None, own: float | None, where: str, which: str) -> tuple[Trouble, ...]:
+def _lies(said: float | None, own: float | None, words: str) -> tuple[Trouble, ...]:
     if said is None or own is None or abs(own / said - 1) <= _ALIKE:
         return ()
-    words = f"The rate {where} is {said:.6g} Hz, but the file's own times come to {own:.6g} Hz"
-    words += f"; {which}."
-    return (Trouble("rate", words),)
+    return (Trouble("rate", say(words, said=said, own=own)),)

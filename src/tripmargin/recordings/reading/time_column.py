@@ -8,6 +8,7 @@ from itertools import pairwise
 from math import isfinite
 from statistics import median
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.naming import Named, names_count, names_time, time_unit
 from tripmargin.recordings.recording import Guess
 
@@ -48,13 +49,13 @@ def looks_like_time(column: Named, values: Sequence[float], *, first: bool) -> s
     if len(seen) < 0.5 * len(values) or not seen or falling > 0.05 * len(steps):
         return ""
     if names_time(column.name):
-        return "its name says so"
+        return say("its name says so")
     if time_unit(column.unit) is not None and any(step > 0 for step in steps):
-        return f"it rises, in {column.unit}"
+        return say("it rises, in {unit}", unit=column.unit)
     even = len(steps) >= _ALIKE - 1 and max(steps) - min(steps) <= _EVENLY * max(steps)
     counted = names_count(column.name) or (seen[0] in (0, 1) and all(step == 1 for step in steps))
     if first and even and min(steps) > 0 and not counted and not column.unit:
-        return "it is the first column and rises evenly"
+        return say("it is the first column and rises evenly")
     return ""
 
 
@@ -84,15 +85,24 @@ def numeric_time(
     override = "units"
     for low, high, factor, name in _SINCE_1970:
         if low <= origin < high:
-            why = f"{origin:.10g} is a date of our days in {name} since 1970"
+            why = say(
+                "{origin:.10g} is a date of our days in {name} since 1970", origin=origin, name=name
+            )
             return NumericTime(factor, origin, True), Guess("unit of time", name, why, override)
     steps = [b - a for a, b in pairwise(seen) if b > a]
     step = median(steps) if steps else 0.0
     if _SHEET_DAYS[0] < origin < _SHEET_DAYS[1] and 0 < step < 1e-2:
-        why = f"{origin:.9g} with steps of {step:.2g} is a date as spreadsheets count days"
+        why = say(
+            "{origin:.9g} with steps of {step:.2g} is a date as spreadsheets count days",
+            origin=origin,
+            step=step,
+        )
         return NumericTime(86400.0, origin), Guess("unit of time", "d", why, override)
     if step >= 1 and all(value == int(value) for value in seen):
-        why = f"whole numbers in steps of {step:g}: a recording of stops is not that slow in s"
+        why = say(
+            "whole numbers in steps of {step:g}: a recording of stops is not that slow in s",
+            step=step,
+        )
         return NumericTime(1e-3, origin), Guess("unit of time", "ms", why, override)
-    why = "the file does not say it, and s is commonest"
+    why = say("the file does not say it, and s is commonest")
     return NumericTime(1.0, origin), Guess("unit of time", "s", why, override)

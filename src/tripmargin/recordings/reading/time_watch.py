@@ -8,8 +8,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.ground.units import percent
 from tripmargin.recordings.reading.refusing import refusal
+from tripmargin.recordings.reading.time_words import backward_words, gap_words, repeated_words
 from tripmargin.recordings.recording import Guess, Trouble
 
 Floats = NDArray[np.float64]
@@ -171,7 +173,7 @@ class TimeWatch:
             Where too many stamps are repeated, run backward or cannot be read.
         """
         if self.kept == 0:
-            raise refusal(self.path, "no row has a time", allowed="a time in each row")
+            raise refusal(self.path, say("no row has a time"), allowed=say("a time in each row"))
         if self.rows == 1 or self.rows - self._unread == 1:
             return TimeVerdict(None, False, 1, 0.0, (), self._troubles(True))
         grain = max(self.grain, self.relative * abs(self.last), 4e-16 * abs(self.latest))
@@ -200,75 +202,103 @@ class TimeWatch:
     def _by_rows(self, slope: float, grain: float) -> TimeVerdict:
         rate = rounded_within(1 / slope, max(2 * grain / max(self.last, slope), 1e-9))
         rows = round(grain * rate)
-        coarse = f"about {rows} rows share each" if rows > 1 else "finer than which the rows come"
-        guess = Guess(
-            "times",
-            f"row number at {rate:.8g} Hz",
-            f"the stamps are written to {grain * 1e3:.4g} ms, {coarse}, and on the whole they rise"
-            " evenly",
-            "rate",
+        because = say(
+            "the stamps are written to {grain:.4g} ms, finer than which the rows come, and on the"
+            " whole they rise evenly",
+            grain=grain * 1e3,
         )
+        if rows > 1:
+            because = say(
+                "the stamps are written to {grain:.4g} ms, about {rows} rows share each, and on"
+                " the whole they rise evenly",
+                grain=grain * 1e3,
+                rows=rows,
+            )
+        guess = Guess("times", say("row number at {rate:.8g} Hz", rate=rate), because, "rate")
         few = self._lost <= max(_TOLD, _FEW * self.rows)
-        troubles = self._lost_troubles("counted by their rows all the same") if few else ()
+        troubles = self._lost_troubles(kept=True) if few else ()
         return TimeVerdict(rate, True, self.rows, (self.rows - 1) / rate, (guess,), troubles)
 
     def _refuse_too_many(self) -> None:
-        hint = "If the rows were taken evenly, give their rate (rate=1000) and the stamps are left."
+        hint = say(
+            "If the rows were taken evenly, give their rate (rate=1000) and the stamps are left."
+        )
         if self._lost > max(_TOLD, _FEW * self.rows):
             if self._backward:
                 line, high, time = self._backward[0]
-                what = f"time goes back from {high:.9g} s to {time:.9g} s"
+                what = say(
+                    "time goes back from {high:.9g} s to {time:.9g} s; so do {lost} of {rows} rows",
+                    high=high,
+                    time=time,
+                    lost=self._lost,
+                    rows=self.rows,
+                )
             else:
                 line, time = self._repeated[0]
-                what = f"the time {time:.9g} s comes again"
+                what = say(
+                    "the time {time:.9g} s comes again; so do {lost} of {rows} rows",
+                    time=time,
+                    lost=self._lost,
+                    rows=self.rows,
+                )
+            anew = say("Or cut the file where the logger started anew.")
             raise refusal(
-                self.path, f"{what}; so do {self._lost} of {self.rows} rows", line=line,
-                where="time", value=f"{time:.9g} s", allowed="times that rise from row to row",
-                hint=f"{hint} Or cut the file where the logger started anew.",
-            )  # fmt: skip
+                self.path,
+                what,
+                line=line,
+                where="time",
+                value=f"{time:.9g} s",
+                allowed=say("times that rise from row to row"),
+                hint=f"{hint} {anew}",
+            )
         if self._unread > max(_TOLD, _FEW * self.rows):
             raise refusal(
-                self.path, f"{self._unread} of {self.rows} rows have no time that can be read",
-                where="time", allowed="a time in each row", hint=hint,
-            )  # fmt: skip
+                self.path,
+                say(
+                    "{unread} of {rows} rows have no time that can be read",
+                    unread=self._unread,
+                    rows=self.rows,
+                ),
+                where="time",
+                allowed=say("a time in each row"),
+                hint=hint,
+            )
 
-    def _lost_troubles(self, done: str) -> tuple[Trouble, ...]:
-        """Stamps that do not rise, and what was done with their rows."""
-        rows = "1 row" if self._lost == 1 else f"{self._lost} rows"
+    def _lost_troubles(self, kept: bool) -> tuple[Trouble, ...]:
+        """Stamps that do not rise, and whether their rows were kept."""
         if self._repeated:
             line, time = self._repeated[0]
-            words = f"{rows} {done}: a time comes again or goes back, first in line"
-            return (Trouble("repeated time", f"{words} {line} at {time:.9g} s.", time),)
+            words = repeated_words(self._lost, kept, line, time)
+            return (Trouble("repeated time", words, time),)
         if self._backward:
             line, high, time = self._backward[0]
-            words = (
-                f"{rows} {done}: time goes back, first in line {line}, from {high:.9g} s to"
-                f" {time:.9g} s."
-            )
+            words = backward_words(self._lost, kept, line, high, time)
             return (Trouble("backward time", words, time),)
         return ()
 
     def _troubles(self, even: bool) -> tuple[Trouble, ...]:
-        made = list(self._lost_troubles("left out"))
+        made = list(self._lost_troubles(kept=False))
         if self._unread:
-            words = f"{self._unread} rows left out: no time in them."
+            words = say_many(
+                "1 row left out: no time in it.",
+                "{count} rows left out: no time in them.",
+                self._unread,
+            )
             made.append(Trouble("unreadable", words))
         many = self._gap_count > max(10, _FEW * self.kept)
         if self._gap_count and not many:
             place, length = max(self._gaps, key=lambda gap: gap[1])
-            words = (
-                f"{self._gap_count} gaps, {self._missing:.4g} s missing in all"
-                f" ({percent(self._missing / self.latest)}); the longest of the first"
-                f" {len(self._gaps)} is {length:.4g} s, from {place:.6g} s."
-            )
-            if self._gap_count == 1:
-                words = f"A gap of {length:.4g} s from {place:.6g} s: samples are missing."
+            share = percent(self._missing / self.latest)
+            words = gap_words(self._gap_count, self._missing, share, len(self._gaps), length, place)
             made.append(Trouble("gap", words, place))
         if not even or many:
             longest = max(self._step + self._off, *(length for _, length in self._gaps), 0.0)
-            words = (
-                f"The times are uneven: usually {self._step:.4g} s from one to the next, but"
-                f" {self._shortest:.4g} s to {longest:.4g} s occur."
+            words = say(
+                "The times are uneven: usually {step:.4g} s from one to the next, but"
+                " {shortest:.4g} s to {longest:.4g} s occur.",
+                step=self._step,
+                shortest=self._shortest,
+                longest=longest,
             )
             made.append(Trouble("uneven", words))
         return tuple(made)

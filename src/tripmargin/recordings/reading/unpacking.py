@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.original import Original
 from tripmargin.recordings.reading.refusing import refusal
 
@@ -37,8 +38,17 @@ def refuse_too_much(original: Original, numbers: int) -> None:
         return
     raise refusal(
         original.path,
-        f"{original.size:,} bytes that unpack into more than {numbers - 1:,} numbers",
-        allowed=f"{ANY_FILE:,} numbers from any file; more only from larger files, up to"
-        f" {DENSEST} for each byte, and {MOST:,} at most",
-        hint="Cut out the part that is wanted, and read that.",
+        say(
+            "{size:,} bytes that unpack into more than {numbers:,} numbers",
+            size=original.size,
+            numbers=numbers - 1,
+        ),
+        allowed=say(
+            "{any:,} numbers from any file; more only from larger files, up to"
+            " {each} for each byte, and {most:,} at most",
+            any=ANY_FILE,
+            each=DENSEST,
+            most=MOST,
+        ),
+        hint=say("Cut out the part that is wanted, and read that."),
     )

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from io import RawIOBase
 from typing import BinaryIO, cast
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.original import Original
 from tripmargin.recordings.reading.refusing import refusal
 
@@ -105,9 +106,12 @@ def wav_header(original: Original) -> WavHeader:
                 return WavHeader(little, *fields, place + 8, length, there, goes_on, began)
             place += 8 + length + length % 2
     raise refusal(
-        original.path, "the file ends before any sample", where="WAV header",
-        allowed="a header and samples", hint="Copy it from the recorder again.",
-    )  # fmt: skip
+        original.path,
+        say("the file ends before any sample"),
+        where=say("WAV header"),
+        allowed=say("a header and samples"),
+        hint=say("Copy it from the recorder again."),
+    )
 
 
 def _format(data: bytes, order: str, place: int) -> tuple[int, int, int, int, int] | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import isfinite, sqrt
 
+from tripmargin.ground.languages import later, say, say_many
 from tripmargin.recordings.recording import RecordingError, Trouble
 from tripmargin.recordings.stop_time.options import ends, within
 from tripmargin.recordings.stop_time.result import Instant, StopTime
@@ -11,7 +12,11 @@ from tripmargin.recordings.stop_time.result import Instant, StopTime
 COVERED = 1 - sqrt(0.05)
 """Half-width of the 95 % interval of a triangular distribution, of its half-base: 0.7764."""
 PHONE_RATES = (24.0, 25.0, 30.0, 50.0, 60.0, 100.0, 120.0, 240.0)
-COUNTED = "The interval takes each event as anywhere between its frame and the one before it."
+_TRIP_SHOWN = later("The first frame that shows the trip: number {number}.")
+_ROLL_STANDS = later("The first frame in which the roll stands still: number {number}.")
+COUNTED = later(
+    "The interval takes each event as anywhere between its frame and the one before it."
+)
 
 
 def stop_time_from_frames(
@@ -67,17 +72,24 @@ def stop_time_from_frames(
     _count("last", last)
     if last <= first:
         raise RecordingError(
-            f"Frame {last}, in which the roll stands, does not come after frame {first}, which"
-            " shows the trip. Count the first frame that shows the trip, then the first in which"
-            " the roll stands still."
+            say(
+                "Frame {last}, in which the roll stands, does not come after frame {first},"
+                " which shows the trip. Count the first frame that shows the trip, then the"
+                " first in which the roll stands still.",
+                last=last,
+                first=first,
+            )
         )
     if not (isfinite(rate) and rate > 0):
         raise RecordingError(
-            f"rate = {rate} frames a second. Allowed: above 0, such as 30, 60 or 240; the camera's"
-            " settings say it."
+            say(
+                "rate = {rate} frames a second. Allowed: above 0, such as 30, 60 or 240; the"
+                " camera's settings say it.",
+                rate=rate,
+            )
         )
-    within("rate", rate, 1.0, 1e5, "frames a second")
-    within("rate_uncertainty", rate_uncertainty, 0.0, 0.5, "of the rate")
+    within("rate", rate, 1.0, 1e5, say("frames a second"))
+    within("rate_uncertainty", rate_uncertainty, 0.0, 0.5, say("of the rate"))
     frame = 1 / rate
     count = last - first
     low, high = ends(delay, "delay")
@@ -91,8 +103,8 @@ def stop_time_from_frames(
         max(value - half, 0.0),
         value + half,
         (
-            _instant("trip", first, frame, "The first frame that shows the trip"),
-            _instant("rest", last, frame, "The first frame in which the roll stands still"),
+            _instant("trip", first, frame, _TRIP_SHOWN),
+            _instant("rest", last, frame, _ROLL_STANDS),
         ),
         "trip",
         "rest",
@@ -108,8 +120,12 @@ def _count(name: str, value: int) -> None:
     whole = isinstance(value, int) or (isinstance(value, float) and value.is_integer())
     if isinstance(value, bool) or not whole or value < 0:
         raise RecordingError(
-            f"{name} = {value}: a frame's number is a whole number from 0, counted from the file's"
-            " beginning."
+            say(
+                "{name} = {value}: a frame's number is a whole number from 0, counted from"
+                " the file's beginning.",
+                name=name,
+                value=value,
+            )
         )
 
 
@@ -117,7 +133,7 @@ def _instant(name: str, number: int, frame: float, how: str) -> Instant:
     """Between a frame and the one before it."""
     middle = (number - 0.5) * frame
     reach = 0.95 * frame / 2
-    return Instant(name, middle, middle - reach, middle + reach, f"{how}: number {number}.")
+    return Instant(name, middle, middle - reach, middle + reach, say(how, number=number))
 
 
 def _troubles(rate: float, count: int, variable: bool) -> tuple[Trouble, ...]:
@@ -126,24 +142,34 @@ def _troubles(rate: float, count: int, variable: bool) -> tuple[Trouble, ...]:
         made.append(
             Trouble(
                 "uneven",
-                "The frame rate varies: each frame may be half a frame early or late, and the"
-                " interval is that much wider. A camera app with a fixed rate would mend it.",
+                say(
+                    "The frame rate varies: each frame may be half a frame early or late,"
+                    " and the interval is that much wider. A camera app with a fixed rate"
+                    " would mend it."
+                ),
             )
         )
     elif min(abs(rate - usual * part) for usual in PHONE_RATES for part in (1, 1 / 1.001)) > 0.02:
         made.append(
             Trouble(
                 "uneven",
-                f"{rate:g} frames a second is not a rate that cameras keep: it may be the mean of a"
-                " rate that varies. If so, say that the rate varies.",
+                say(
+                    "{rate:g} frames a second is not a rate that cameras keep: it may be the"
+                    " mean of a rate that varies. If so, say that the rate varies.",
+                    rate=rate,
+                ),
             )
         )
     if count < 5:
         made.append(
             Trouble(
                 "coarse",
-                f"The stop lasts {count} frame{'s' if count > 1 else ''}: film at more frames a"
-                " second, 240 for instance.",
+                say_many(
+                    "The stop lasts 1 frame: film at more frames a second, 240 for instance.",
+                    "The stop lasts {count} frames: film at more frames a second, 240 for"
+                    " instance.",
+                    count,
+                ),
             )
         )
     return tuple(made)
@@ -151,11 +177,23 @@ def _troubles(rate: float, count: int, variable: bool) -> tuple[Trouble, ...]:
 
 def _assumed(rate: float, uncertainty: float, delay: tuple[float, float]) -> tuple[str, ...]:
     low, high = (1e3 * end for end in delay)
-    when = f"{low:g}" if low == high else f"{low:g} to {high:g}"
-    return (
-        COUNTED,
-        f"{rate:g} frames a second, within {uncertainty * 100:g} %.",
-        "The indicator is taken to show the trip at the moment the threshold is crossed."
-        if low == high == 0
-        else f"The indicator shows the trip {when} ms after the threshold is crossed.",
+    if low == high == 0:
+        shown = say(
+            "The indicator is taken to show the trip at the moment the threshold is crossed."
+        )
+    elif low == high:
+        shown = say(
+            "The indicator shows the trip {low:g} ms after the threshold is crossed.", low=low
+        )
+    else:
+        shown = say(
+            "The indicator shows the trip {low:g} to {high:g} ms after the threshold is crossed.",
+            low=low,
+            high=high,
+        )
+    rate_said = say(
+        "{rate:g} frames a second, within {uncertainty:g} %.",
+        rate=rate,
+        uncertainty=uncertainty * 100,
     )
+    return (say(COUNTED), rate_said, shown)

@@ -6,11 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.recordings.recording import Recording, RecordingError, Trouble
 from tripmargin.recordings.stop_time.logger_channels import MANY, Line, Lines, lines_of
 from tripmargin.recordings.stop_time.logger_edges import Edges
 from tripmargin.recordings.stop_time.logger_pulses import Rest, rest_of, train_of
 from tripmargin.recordings.stop_time.logger_speed import rest_from_speed
+from tripmargin.recordings.stop_time.logger_words import BOUNCE, assumed_words, noticed_words
 from tripmargin.recordings.stop_time.options import LoggerOptions, ends
 from tripmargin.recordings.stop_time.result import Event, Instant, StopTime, Trace
 from tripmargin.recordings.stop_time.sound_posterior import quantiles
@@ -20,8 +22,6 @@ from tripmargin.recordings.stop_time.sound_words import (
     which_words,
 )
 
-BOUNCE = 0.05
-"""s within which a contact may bounce: later edges are not another trip."""
 LEAD, TAIL = 2.0, 4.0
 """s that are looked at before and after a trip."""
 MANY_TRIPS, APART = 6, 1.5
@@ -68,9 +68,16 @@ def _trips(recording: Recording, line: Line) -> Edges:
     edges = line.edges
     if not len(edges):
         raise RecordingError(
-            f"{recording.path.name}: channel {line.number} {line.name!r}, the trip line, has no"
-            f" edge: it stays between {line.levels.low:g} and {line.levels.high:g}. Did the"
-            " detector trip, and is it the right channel? Name the trip line's channel."
+            say(
+                "{file}: channel {number} {channel!r}, the trip line, has no edge: it stays"
+                " between {low:g} and {high:g}. Did the detector trip, and is it the right"
+                " channel? Name the trip line's channel.",
+                file=recording.path.name,
+                number=line.number,
+                channel=line.name,
+                low=line.levels.low,
+                high=line.levels.high,
+            )
         )
     first = edges.of(bool(edges.rising[0]))
     keep = np.concatenate([[True], np.diff(first.times) > BOUNCE])
@@ -78,9 +85,14 @@ def _trips(recording: Recording, line: Line) -> Edges:
     apart = np.unique(np.floor(first.times / BOUNCE))
     if len(apart) >= MANY_TRIPS and np.ptp(apart) * BOUNCE < APART * len(apart):
         raise RecordingError(
-            f"{recording.path.name}: channel {line.number} {line.name!r}, the trip line, has"
-            f" {len(edges)} edges: that is no trip line. Is it the roll's sensor? Name the trip"
-            " line's channel."
+            say(
+                "{file}: channel {number} {channel!r}, the trip line, has {edges} edges: that"
+                " is no trip line. Is it the roll's sensor? Name the trip line's channel.",
+                file=recording.path.name,
+                number=line.number,
+                channel=line.name,
+                edges=len(edges),
+            )
         )
     return trips
 
@@ -117,8 +129,8 @@ def _measured(
         "logger",
         -sum(delay) / 2,
         half,
-        (*recording.troubles, *_noticed(lines, rest, bounces, trip)),
-        _assumed(lines, options),
+        (*recording.troubles, *noticed_words(lines, rest, bounces, trip)),
+        assumed_words(lines, options),
         recording.path.name,
         recording.sha256,
         traces=_traces(recording, lines, trip, float(middle)),
@@ -132,9 +144,16 @@ def _from_pulses(recording: Recording, lines: Lines, trip: float, until: float) 
     before = near.times[near.times < trip]
     if len(before) < MANY:
         raise RecordingError(
-            f"{recording.path.name}: channel {roll.number} {roll.name!r}, the roll's sensor, shows"
-            f" {len(before)} edges before the trip at {trip:.3f} s: the roll never turned, or it is"
-            " the wrong channel. Name the roll's channel."
+            say(
+                "{file}: channel {number} {channel!r}, the roll's sensor, shows {before} edges"
+                " before the trip at {trip:.3f} s: the roll never turned, or it is the wrong"
+                " channel. Name the roll's channel.",
+                file=recording.path.name,
+                number=roll.number,
+                channel=roll.name,
+                before=len(before),
+                trip=trip,
+            )
         )
     spacing = float(np.median(np.diff(before)))
     gaps = np.flatnonzero(np.diff(near.times) > STOOD * max(spacing, 1e-9) * 2)
@@ -150,19 +169,29 @@ def _from_pulses(recording: Recording, lines: Lines, trip: float, until: float) 
     end = min(until, recording.duration)
     if not len(gaps) and end - last < STOOD * 2 * spacing:
         raise RecordingError(
-            f"{recording.path.name}: channel {roll.number} {roll.name!r}, the roll's sensor, still"
-            f" pulses at {last:.3f} s, where the recording ends: the roll never stopped, or it is"
-            " the wrong channel."
+            say(
+                "{file}: channel {number} {channel!r}, the roll's sensor, still pulses at"
+                " {last:.3f} s, where the recording ends: the roll never stopped, or it is"
+                " the wrong channel.",
+                file=recording.path.name,
+                number=roll.number,
+                channel=roll.name,
+                last=last,
+            )
         )
     square = roll.edges.near > 0.9
     return rest_of(train_of(near, trip, square), trip)
 
 
 def _stood_before(recording: Recording, roll: Line, trip: float) -> str:
-    return (
-        f"{recording.path.name}: channel {roll.number} {roll.name!r}, the roll's sensor, stood"
-        f" already when the trip line changed at {trip:.3f} s. Are the channels swapped? Name the"
-        " trip line's and the roll's."
+    return say(
+        "{file}: channel {number} {channel!r}, the roll's sensor, stood already when the"
+        " trip line changed at {trip:.3f} s. Are the channels swapped? Name the trip"
+        " line's and the roll's.",
+        file=recording.path.name,
+        number=roll.number,
+        channel=roll.name,
+        trip=trip,
     )
 
 
@@ -172,9 +201,15 @@ def _from_speed(recording: Recording, lines: Lines, trip: float, until: float) -
     rest = rest_from_speed(block.times, block.values[:, 0], trip)
     if rest is None:
         raise RecordingError(
-            f"{recording.path.name}: channel {roll.number} {roll.name!r}, the roll's speed, does"
-            f" not come down to rest after the trip at {trip:.3f} s: the roll never turned or never"
-            " stopped, or it is the wrong channel. Name the roll's channel."
+            say(
+                "{file}: channel {number} {channel!r}, the roll's speed, does not come down to"
+                " rest after the trip at {trip:.3f} s: the roll never turned or never"
+                " stopped, or it is the wrong channel. Name the roll's channel.",
+                file=recording.path.name,
+                number=roll.number,
+                channel=roll.name,
+                trip=trip,
+            )
         )
     return rest
 
@@ -187,63 +222,44 @@ def _instants(
 ) -> tuple[Instant, ...]:
     early, catch, late = quantiles(rest.catches, rest.chances, (0.025, 0.5, 0.975))
     middle = lines.trip.levels.middle
-    unit = f" {lines.trip.unit}" if lines.trip.unit else ""
-    where = f"halfway between its two levels, at {middle:.4g}{unit}"
+    if lines.trip.unit:
+        crosses = say(
+            "{name!r} crosses halfway between its two levels, at {middle:.4g} {unit}.",
+            name=lines.trip.name,
+            middle=middle,
+            unit=lines.trip.unit,
+        )
+    else:
+        crosses = say(
+            "{name!r} crosses halfway between its two levels, at {middle:.4g}.",
+            name=lines.trip.name,
+            middle=middle,
+        )
+    slows = say("The roll begins to slow down.")
     found = [
-        Instant("trip", trip[1], trip[0], trip[2], f"{lines.trip.name!r} crosses {where}."),
-        Instant("catch", float(catch), float(early), float(late), "The roll begins to slow down."),
+        Instant("trip", trip[1], trip[0], trip[2], crosses),
+        Instant("catch", float(catch), float(early), float(late), slows),
     ]
     if lines.roll_is == "pulses":
-        came = (
-            ("No pulse", "One pulse")[rest.slowed] if rest.slowed < 2 else f"{rest.slowed} pulses"
-        )
-        how = f"{came} came while it slowed down; after the last the roll turned by less than one."
-        last = rest.last_pulse
-        found.append(
-            Instant("last pulse", last, last, last, f"The last edge of {lines.roll.name!r}.")
-        )
+        if rest.slowed:
+            how = say_many(
+                "One pulse came while it slowed down; after the last the roll turned by less than"
+                " one.",
+                "{count} pulses came while it slowed down; after the last the roll turned by less"
+                " than one.",
+                rest.slowed,
+            )
+        else:
+            how = say(
+                "No pulse came while it slowed down; after the last the roll turned by less than"
+                " one."
+            )
+        last, edge = rest.last_pulse, say("The last edge of {name!r}.", name=lines.roll.name)
+        found.append(Instant("last pulse", last, last, last, edge))
     else:
-        how = f"{lines.roll.name!r} has fallen to its floor."
+        how = say("{name!r} has fallen to its floor.", name=lines.roll.name)
     found.append(Instant("rest", stands[1], stands[0], stands[2], how))
     return tuple(sorted(found, key=lambda each: each.time))
-
-
-def _noticed(lines: Lines, rest: Rest, bounces: int, trip: float) -> list[Trouble]:
-    made = []
-    if bounces:
-        words = (
-            f"The trip line changes {bounces} more times within {BOUNCE * 1e3:.0f} ms: its contact"
-            " bounces. The first edge counts."
-        )
-        made.append(Trouble("bounce", words, trip))
-    if lines.roll_is == "pulses" and rest.slowed < 2:
-        words = (
-            f"{'Only one' if rest.slowed else 'No'} pulse came while the roll slowed down, and they"
-            f" came every {rest.spacing * 1e3:.2g} ms before: more teeth at the pickup would narrow"
-            " the interval."
-        )
-        made.append(Trouble("few pulses", words, rest.last_pulse))
-    return made
-
-
-def _assumed(lines: Lines, options: LoggerOptions) -> tuple[str, ...]:
-    made = [
-        f"{each.what[0].upper()}{each.what[1:]}: {each.value}, because {each.because}."
-        for each in lines.guesses
-    ]
-    low, high = ends(options.trip_delay)
-    if low == high == 0:
-        made.append(
-            "The trip line's edge is taken as the moment at which the threshold is crossed;"
-            " where it is known how much later it comes, give that."
-        )
-    else:
-        made.append(
-            f"The trip line changes {low * 1e3:g} to {high * 1e3:g} ms after the threshold is"
-            " crossed."
-        )
-    made.append("From the catch the roll's speed is taken to fall evenly, or nearly so.")
-    return tuple(made)
 
 
 def _traces(recording: Recording, lines: Lines, trip: float, rest: float) -> tuple[Trace, ...]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.recording import Guess, Recording, RecordingError
 from tripmargin.recordings.stop_time.logger_edges import Edges, Levels, edges_of, levels_of
 from tripmargin.recordings.stop_time.options import LoggerOptions
@@ -48,8 +49,12 @@ def lines_of(recording: Recording, options: LoggerOptions) -> Lines:
     count = len(recording.channels)
     if count < 2:
         raise RecordingError(
-            f"{recording.path.name} has {count} channel; a logged stop needs two: the trip line and"
-            " the roll's sensor. If it is a sound recording, say so."
+            say(
+                "{file} has {count} channel; a logged stop needs two: the trip line and the"
+                " roll's sensor. If it is a sound recording, say so.",
+                file=recording.path.name,
+                count=count,
+            )
         )
     numbers = tuple(range(1, count + 1))
     levels = dict(zip(numbers, levels_of(recording, numbers), strict=True))
@@ -64,14 +69,14 @@ def lines_of(recording: Recording, options: LoggerOptions) -> Lines:
     guesses = []
     if trip is None:
         trip = _trip(recording, [line for line in lines if line is not roll])
-        why = "it changes once between two levels, and first"
+        why = say("it changes once between two levels, and first")
         guesses.append(Guess("trip line", trip.name, why, "trip"))
     if roll is None:
         roll = _roll(recording, [line for line in lines if line is not trip], trip)
-        guesses.append(Guess("roll sensor", roll.name, "of the others it moves most", "roll"))
+        guesses.append(Guess("roll sensor", roll.name, say("of the others it moves most"), "roll"))
     kind = options.roll_is or ("pulses" if _before(roll, trip) >= MANY else "speed")
     if options.roll_is is None:
-        why = f"it has {_before(roll, trip)} edges before the trip"
+        why = say("it has {edges} edges before the trip", edges=_before(roll, trip))
         guesses.append(Guess("roll sensor's kind", kind, why, "roll_is"))
     return Lines(trip, roll, kind, tuple(guesses))
 
@@ -92,10 +97,26 @@ def _given(
         if line.number == number:
             return line
     name = recording.channels[number - 1].name
+    values = {
+        "file": recording.path.name,
+        "number": number,
+        "channel": name,
+        "lines": _listed(lines),
+    }
+    if what == "trip":
+        raise RecordingError(
+            say(
+                "{file}: channel {number} {channel!r}, given as the trip line, never moves: it"
+                " holds nothing but noise. Is it the wrong channel? Channels that move: {lines}.",
+                **values,
+            )
+        )
     raise RecordingError(
-        f"{recording.path.name}: channel {number} {name!r}, given as the {what}"
-        f"{' line' if what == 'trip' else ' sensor'}, never moves: it holds nothing but noise."
-        f" Is it the wrong channel? Channels that move: {_listed(lines)}."
+        say(
+            "{file}: channel {number} {channel!r}, given as the roll sensor, never moves: it"
+            " holds nothing but noise. Is it the wrong channel? Channels that move: {lines}.",
+            **values,
+        )
     )
 
 
@@ -107,17 +128,25 @@ def _trip(recording: Recording, lines: list[Line]) -> Line:
         if among:
             return min(among, key=lambda line: (-round(line.edges.near, 1), line.edges.times[0]))
     raise RecordingError(
-        f"{recording.path.name}: no channel changes like a trip line, once between two levels"
-        f" (channels that move: {_listed(lines)}). Name the trip line's channel, or log the line"
-        " that drops when the detector trips."
+        say(
+            "{file}: no channel changes like a trip line, once between two levels (channels"
+            " that move: {lines}). Name the trip line's channel, or log the line that drops"
+            " when the detector trips.",
+            file=recording.path.name,
+            lines=_listed(lines),
+        )
     )
 
 
 def _roll(recording: Recording, lines: list[Line], trip: Line) -> Line:
     if not lines:
         raise RecordingError(
-            f"{recording.path.name}: no channel but {trip.name!r} moves. Either the roll never"
-            " turned, or its sensor was not connected."
+            say(
+                "{file}: no channel but {channel!r} moves. Either the roll never turned, or"
+                " its sensor was not connected.",
+                file=recording.path.name,
+                channel=trip.name,
+            )
         )
     named = [line for line in lines if _named(line, ROLL_NAMES)]
     return max(named or lines, key=lambda line: (len(line.edges) >= MANY, len(line.edges)))
@@ -128,5 +157,13 @@ def _named(line: Line, words: tuple[str, ...]) -> bool:
 
 
 def _listed(lines: list[Line]) -> str:
-    told = [f"{line.number} {line.name!r} with {len(line.edges)} edges" for line in lines]
-    return ", ".join(told) or "none"
+    told = [
+        say(
+            "{number} {name!r} with {edges} edges",
+            number=line.number,
+            name=line.name,
+            edges=len(line.edges),
+        )
+        for line in lines
+    ]
+    return ", ".join(told) or say("none")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.kinds import PHONE, SOUND
 from tripmargin.recordings.recording import Recording, RecordingError
 from tripmargin.recordings.stop_time.logger import stop_time_from_logger
@@ -65,7 +66,7 @@ def stop_time(recording: Recording, *, from_: str | None = None, **options: Any)
         return stop_time_from_sound(recording, options_of(SoundOptions, options, "sound"))
     if kind == "logger":
         return stop_time_from_logger(recording, options_of(LoggerOptions, options, "logger"))
-    raise RecordingError(f"from_ = {kind!r}. Allowed: 'logger' or 'sound'.")
+    raise RecordingError(say("from_ = {kind!r}. Allowed: 'logger' or 'sound'.", kind=kind))
 
 
 def _kind(recording: Recording) -> str:

@@ -9,6 +9,7 @@ from math import isfinite, sqrt
 from numbers import Integral, Real
 from typing import Any, TypeVar
 
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine
 from tripmargin.recordings.recording import RecordingError
 
@@ -57,7 +58,9 @@ class SoundOptions:
         if isinstance(self.channels, (str, int)):
             object.__setattr__(self, "channels", (self.channels,))
         if self.channels is not None and not self.channels:
-            raise RecordingError("channels names none. Allowed: at least one, or leave it out.")
+            raise RecordingError(
+                say("channels names none. Allowed: at least one, or leave it out.")
+            )
         if self.rate is not None:
             within("rate", self.rate, 4000.0, 1e6, "Hz")
         if self.known_tone is not None:
@@ -70,7 +73,7 @@ class SoundOptions:
         _counted(self.which)
         if self.machine is not None and self.cut_length is None:
             raise RecordingError(
-                "The machine's own stop time goes with its cut length: give that too, in m."
+                say("The machine's own stop time goes with its cut length: give that too, in m.")
             )
 
     @property
@@ -104,14 +107,33 @@ class LoggerOptions:
     def __post_init__(self) -> None:
         if self.roll_is not in (None, "pulses", "speed"):
             raise RecordingError(
-                f"roll_is = {self.roll_is!r}. Allowed: 'pulses' (one at a time, from a pickup) or"
-                " 'speed' (a voltage or number that rises with the speed)."
+                say(
+                    "roll_is = {roll_is!r}. Allowed: 'pulses' (one at a time, from a pickup)"
+                    " or 'speed' (a voltage or number that rises with the speed).",
+                    roll_is=self.roll_is,
+                )
             )
         for end in ends(self.trip_delay, "trip_delay"):
             within("trip_delay", end, -0.5, 0.5, "s")
         _counted(self.which)
 
 
+_NOT_TAKEN = {
+    ("sound", False): later(
+        "{key} is nothing that a stop time from a sound takes. It takes: {known}."
+    ),
+    ("sound", True): later(
+        "{key} is nothing that a stop time from a sound takes. Did you mean {near}? It takes:"
+        " {known}."
+    ),
+    ("logger", False): later(
+        "{key} is nothing that a stop time from a logger takes. It takes: {known}."
+    ),
+    ("logger", True): later(
+        "{key} is nothing that a stop time from a logger takes. Did you mean {near}? It takes:"
+        " {known}."
+    ),
+}
 Options = TypeVar("Options", SoundOptions, LoggerOptions)
 
 
@@ -127,11 +149,8 @@ def options_of(kind: type[Options], given: Mapping[str, Any], source: str) -> Op
     for key in given:
         if key not in known:
             near = difflib.get_close_matches(key, known, 1)
-            hint = f" Did you mean {near[0]}?" if near else ""
-            raise RecordingError(
-                f"{key} is nothing that a stop time from a {source} takes.{hint} It takes:"
-                f" {', '.join(known)}."
-            )
+            values = {"key": key, "known": ", ".join(known), "near": near[0] if near else ""}
+            raise RecordingError(say(_NOT_TAKEN[source, bool(near)], **values))
     return kind(**given)
 
 
@@ -143,11 +162,20 @@ def ends(given: float | Range, name: str = "") -> Range:
         low, high = map(float, given)  # type: ignore[arg-type]  # who knows what was given
     except (TypeError, ValueError):
         raise RecordingError(
-            f"{name} = {given!r}. Allowed: a number, or two: the least and the greatest."
+            say(
+                "{name} = {given!r}. Allowed: a number, or two: the least and the greatest.",
+                name=name,
+                given=given,
+            )
         ) from None
     if low > high:
         raise RecordingError(
-            f"{name} = {low:g} to {high:g}: the first is the least, the second the greatest."
+            say(
+                "{name} = {low:g} to {high:g}: the first is the least, the second the greatest.",
+                name=name,
+                low=low,
+                high=high,
+            )
         )
     return low, high
 
@@ -157,10 +185,21 @@ def within(name: str, value: float, low: float, high: float, unit: str) -> None:
     number = isinstance(value, Real) and not isinstance(value, bool)
     if not (number and isfinite(value) and low <= value <= high):
         seen = f"{value:g}" if number else repr(value)
-        raise RecordingError(f"{name} = {seen} {unit}. Allowed: {low:g} to {high:g} {unit}.")
+        raise RecordingError(
+            say(
+                "{name} = {seen} {unit}. Allowed: {low:g} to {high:g} {unit}.",
+                name=name,
+                seen=seen,
+                unit=unit,
+                low=low,
+                high=high,
+            )
+        )
 
 
 def _counted(which: int | None) -> None:
     """Refuse a number of a stop that cannot be, before an hour is searched for it."""
     if which is not None and (not isinstance(which, Integral) or which < 1):
-        raise RecordingError(f"Stop number {which!r}. Allowed: whole numbers, counted from 1.")
+        raise RecordingError(
+            say("Stop number {which!r}. Allowed: whole numbers, counted from 1.", which=which)
+        )

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say, say_as
 from tripmargin.ground.results import plain
 from tripmargin.recordings.recording import RecordingError, Trouble
 
@@ -18,6 +19,22 @@ NO_STOP = "no stop"
 """What a trouble is called that says: this may be no stop at all."""
 BY_HAND = 1e-3
 """s either side that an instant placed by hand on the picture is taken to be within."""
+
+
+def instant_said(name: str) -> str:
+    """An instant's name, as people read it.
+
+    >>> instant_said("last pulse")
+    'last pulse'
+    """
+    named = {
+        "catch": say_as("instant", "catch"),
+        "click": say_as("instant", "click"),
+        "last pulse": say_as("instant", "last pulse"),
+        "rest": say_as("instant", "rest"),
+        "trip": say_as("instant", "trip"),
+    }
+    return named.get(name, name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +50,11 @@ class Instant:
     high: float
     how: str
     by_hand: bool = False
+
+    @property
+    def said(self) -> str:
+        """Its name, for people."""
+        return instant_said(self.name)
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""
@@ -110,6 +132,8 @@ class StopTime:
         Every stop found, where there are several.
     traces
         For the picture.
+    notes_by_hand
+        How many of `assumed`, its last ones, say what was moved by hand.
     """
 
     value: float
@@ -127,6 +151,7 @@ class StopTime:
     sha256: str = ""
     events: tuple[Event, ...] = ()
     traces: tuple[Trace, ...] = field(default=(), repr=False, compare=False)
+    notes_by_hand: int = field(default=0, repr=False, compare=False)
 
     def instant(self, name: str) -> Instant:
         """The instant of a name.
@@ -140,7 +165,19 @@ class StopTime:
             if each.name == name:
                 return each
         known = ", ".join(each.name for each in self.instants)
-        raise RecordingError(f"There is no instant {name!r}. There are: {known}.")
+        raise RecordingError(
+            say("There is no instant {name!r}. There are: {known}.", name=name, known=known)
+        )
+
+    @property
+    def source_said(self) -> str:
+        """What it was measured with, for people."""
+        words = {
+            "sound": say_as("measured with", "sound"),
+            "logger": say_as("measured with", "logger"),
+            "video frames": say_as("measured with", "video frames"),
+        }
+        return words.get(self.source, self.source)
 
     @property
     def clear(self) -> bool:
@@ -171,10 +208,12 @@ class StopTime:
         for key, time in times.items():
             old = self.instant(key if key in instants else key.replace("_", " "))
             if not isfinite(time):
-                raise RecordingError(f"{old.name}: {time} is not a time in seconds.")
-            how = f"Moved by hand from {old.time:.4f} s."
+                raise RecordingError(
+                    say("{name}: {time} is not a time in seconds.", name=old.said, time=time)
+                )
+            how = say("Moved by hand from {time:.4f} s.", time=old.time)
             if time == old.time:
-                how = "Put by hand where it was found."
+                how = say("Put by hand where it was found.")
             instants[old.name] = Instant(
                 old.name, float(time), time - within, time + within, how, by_hand=True
             )
@@ -212,22 +251,40 @@ def _between(old: StopTime, instants: Sequence[Instant], moved: Sequence[str]) -
     first, last = fresh.instant(old.start), fresh.instant(old.end)
     value = last.time - first.time - old.offset
     if value <= 0:
+        values = {
+            "later": last.said,
+            "stands": last.time,
+            "earlier": first.said,
+            "begins": first.time,
+            "less": old.offset,
+        }
+        if old.offset:
+            raise RecordingError(
+                say(
+                    "{later} at {stands:.4f} s does not come after {earlier} at {begins:.4f} s,"
+                    " less {less:.4f} s: there is no stop between them.",
+                    **values,
+                )
+            )
         raise RecordingError(
-            f"{last.name} at {last.time:.4f} s does not come after {first.name} at"
-            f" {first.time:.4f} s{_less(old.offset)}: there is no stop between them."
+            say(
+                "{later} at {stands:.4f} s does not come after {earlier} at {begins:.4f} s: there"
+                " is no stop between them.",
+                **values,
+            )
         )
     down = hypot(last.time - last.low, first.high - first.time, old.budget)
     up = hypot(last.high - last.time, first.time - first.low, old.budget)
-    names = ", ".join(name.replace("_", " ") for name in moved)
-    words = f"Moved by hand: {names}. The interval is from the instants' own, taken as independent."
+    names = ", ".join(instant_said(name.replace("_", " ")) for name in moved)
+    words = say(
+        "Moved by hand: {names}. The interval is from the instants' own, taken as independent.",
+        names=names,
+    )
     return replace(
         fresh,
         value=value,
         low=max(value - down, 0.0),
         high=value + up,
-        assumed=(*(each for each in old.assumed if not each.startswith("Moved by hand")), words),
+        assumed=(*old.assumed[: len(old.assumed) - old.notes_by_hand], words),
+        notes_by_hand=1,
     )
-
-
-def _less(offset: float) -> str:
-    return f", less {offset:.4f} s" if offset else ""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.recordings.recording import Block, Recording, RecordingError, Trouble
 from tripmargin.recordings.stop_time.options import SoundOptions, ends
 from tripmargin.recordings.stop_time.result import Event, Instant, StopTime, Trace
@@ -101,14 +102,21 @@ class _Sound:
         own = recording.rate
         if own is None:
             raise RecordingError(
-                f"{recording.path.name}: its times are uneven, so it is no sound recording."
-                " If it is a logger's file, say so; else give the samples a second when reading it."
+                say(
+                    "{file}: its times are uneven, so it is no sound recording. If it is a"
+                    " logger's file, say so; else give the samples a second when reading it.",
+                    file=recording.path.name,
+                )
             )
         rate = options.rate or own
         if rate < 4000:
             raise RecordingError(
-                f"{recording.path.name}: {rate:g} samples a second are too few for sound."
-                " Allowed: from 4000; a phone takes 44100 or 48000. Is it a logger's file?"
+                say(
+                    "{file}: {rate:g} samples a second are too few for sound. Allowed: from"
+                    " 4000; a phone takes 44100 or 48000. Is it a logger's file?",
+                    file=recording.path.name,
+                    rate=rate,
+                )
             )
         return cls(recording, options, rate, own / rate, options.channels)
 
@@ -216,14 +224,20 @@ def _instants(heard: Heard) -> tuple[Instant, ...]:
     return (
         click,
         Instant(
-            "catch", float(catch), float(early), float(late),
-            "The last pawl's clack, from which the rolls' noise falls.",
+            "catch",
+            float(catch),
+            float(early),
+            float(late),
+            say("The last pawl's clack, from which the rolls' noise falls."),
         ),
         Instant(
-            "rest", float(rest), float(low), float(high),
-            "The rolls' noise has died away in the machine's own.",
+            "rest",
+            float(rest),
+            float(low),
+            float(high),
+            say("The rolls' noise has died away in the machine's own."),
         ),
-    )  # fmt: skip
+    )
 
 
 def _click(heard: Heard) -> Instant:
@@ -231,9 +245,12 @@ def _click(heard: Heard) -> Instant:
     if not len(heard.chances) or heard.chances.max() < heard.unheard:
         rest = float((heard.decay.chance * heard.decay.rests).sum())
         return Instant(
-            "click", rest - 0.055, rest - 0.2, rest - 0.015,
-            "Not heard: placed where a usual stop would begin.",
-        )  # fmt: skip
+            "click",
+            rest - 0.055,
+            rest - 0.2,
+            rest - 0.015,
+            say("Not heard: placed where a usual stop would begin."),
+        )
     best = heard.knocks[int(np.argmax(heard.chances))]
     times, weights = [], []
     for knock, chance in zip(heard.knocks, heard.chances, strict=True):
@@ -241,9 +258,14 @@ def _click(heard: Heard) -> Instant:
             times.append(knock.time + step * knock.sd)
             weights.append(chance * np.exp(-0.5 * step**2))
     low, high = quantiles(np.array(times), np.array(weights), (0.025, 0.975))
-    how = "The first knock that stands out from the machine's noise"
     others = int((heard.chances > 0.03).sum()) - 1
-    how += f"; {others} other{'s' if others > 1 else ''} may be it." if others > 0 else "."
+    how = say("The first knock that stands out from the machine's noise.")
+    if others > 0:
+        how = say_many(
+            "The first knock that stands out from the machine's noise; 1 other may be it.",
+            "The first knock that stands out from the machine's noise; {count} others may be it.",
+            others,
+        )
     return Instant("click", best.time, min(float(low), best.time), max(float(high), best.time), how)
 
 
@@ -275,4 +297,4 @@ def _trace(heard: Heard, rest: float) -> Trace:
     background = steady_mean(frames.power[quiet] if quiet.stop - quiet.start > 5 else frames.power)
     inside = frames.between(rest - 0.4, rest + 0.3)
     level = 10 * np.log10((frames.power[inside] / background).mean(axis=1))
-    return Trace("sound over the machine's own, dB", frames.times[inside], level)
+    return Trace(say("sound over the machine's own, dB"), frames.times[inside], level)

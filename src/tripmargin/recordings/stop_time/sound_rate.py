@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.recording import Trouble
 from tripmargin.recordings.stop_time.sound_frames import Floats
 
@@ -33,7 +34,10 @@ def rate_troubles(samples: Floats, rate: float, tone: float) -> tuple[Trouble, .
     """
     ratio = _found(samples.mean(axis=1), rate, tone)
     if ratio is None:
-        words = f"The tone of {tone:g} Hz was not found, so the sampling rate was not checked."
+        words = say(
+            "The tone of {tone:g} Hz was not found, so the sampling rate was not checked.",
+            tone=tone,
+        )
         return (Trouble("rate", words),)
     if abs(ratio - 1) < WITHIN:
         return ()
@@ -41,9 +45,14 @@ def rate_troubles(samples: Floats, rate: float, tone: float) -> tuple[Trouble, .
     for usual in USUAL:
         if abs(true / usual - 1) < WITHIN:
             true = usual
-    words = (
-        f"The tone of {tone:g} Hz is found at {tone * ratio:.3g} Hz: {rate:g} samples a second is"
-        f" not the true rate, and every time is off by as much. Try {true:.0f} samples a second."
+    words = say(
+        "The tone of {tone:g} Hz is found at {found:.3g} Hz: {rate:g} samples a second"
+        " is not the true rate, and every time is off by as much. Try {true:.0f} samples"
+        " a second.",
+        tone=tone,
+        found=tone * ratio,
+        rate=rate,
+        true=true,
     )
     return (Trouble("rate", words),)
 

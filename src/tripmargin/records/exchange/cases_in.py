@@ -10,6 +10,7 @@ from uuid import UUID
 from tripmargin.faultfinding.cases.case import ASIDE
 from tripmargin.faultfinding.cases.case_file import first_line
 from tripmargin.faultfinding.suspects.machine_problem import ASK
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.checking import Place, Places
 from tripmargin.records.exchange.items import Item
 from tripmargin.records.exchange.troubles import Troubles
@@ -93,7 +94,7 @@ def _case(given: Any, line: int, places: Places, troubles: Troubles) -> ComingCa
     begun = item.moment("begun")
     status = item.text("status", 20) or "open"
     if status not in STATUSES:
-        item.wrong.append(Wrong("status", status, "no such state", ", ".join(STATUSES)))
+        item.wrong.append(Wrong("status", status, say("no such state"), ", ".join(STATUSES)))
     lines = [
         _line(one, f"lines[{k}].", item.wrong)
         for k, one in enumerate(item.many("lines", MOST_LINES))
@@ -101,12 +102,14 @@ def _case(given: Any, line: int, places: Places, troubles: Troubles) -> ComingCa
     if isinstance(place, Wrong):
         item.wrong.append(place)
     elif place.machine.pk is None or not place.machine.versions.exists():
-        allowed = "a machine whose file is in the records"
-        item.wrong.append(Wrong("machine", place.machine.name, "no file of it here", allowed))
+        allowed = say("a machine whose file is in the records")
+        item.wrong.append(Wrong("machine", place.machine.name, say("no file of it here"), allowed))
     case = FaultCase.objects.filter(uid=uid).first() if uid else None
     if case is not None and isinstance(place, Place) and case.machine_id != place.machine.pk:
-        allowed = "an id of its own"
-        item.wrong.append(Wrong("uid", str(uid), "the id of a case of another machine", allowed))
+        allowed = say("an id of its own")
+        item.wrong.append(
+            Wrong("uid", str(uid), say("the id of a case of another machine"), allowed)
+        )
     troubles.note(line, item.wrong)
     if item.wrong or uid is None or not isinstance(place, Place):
         return None
@@ -126,7 +129,7 @@ def _line(given: Any, where: str, wrong: list[Wrong]) -> tuple[UUID, str, dict[s
     fields: dict[str, Any] = {}
     if kind not in KINDS:
         allowed = ", ".join(KINDS)
-        item.wrong.append(Wrong(f"{where}kind", kind, "no such kind of line", allowed))
+        item.wrong.append(Wrong(f"{where}kind", kind, say("no such kind of line"), allowed))
     elif kind == "hand over":
         fields["why"] = item.text("why", LONGEST)
     else:

@@ -6,6 +6,7 @@ import json
 import re
 from typing import Any
 
+from tripmargin.ground.languages import say
 from tripmargin.records.kinds.fields import NO, YES, EntryError, Field, Value, Wrong
 
 # What a spreadsheet may take for a formula (OWASP, "CSV Injection"), wide forms and line feed too.
@@ -80,24 +81,26 @@ def value_of(field: Field, key: str, cell: str, *, decimal: str = ".") -> Value:
     if field.what == "yes or no":
         if said.lower() in (*YES, *NO):
             return said.lower() in YES
-        raise EntryError([Wrong(key, said, "neither yes nor no", field.allowed())])
+        raise EntryError([Wrong(key, said, say("neither yes nor no"), field.allowed())])
     if decimal == ",":
         said = said.replace(",", ".")
     if field.what == "count":
         if said.isascii() and said.isdecimal() and len(said) < 10:
             return int(said)
-        raise EntryError([Wrong(key, cell, "not a whole number", field.allowed())])
+        raise EntryError([Wrong(key, cell, say("not a whole number"), field.allowed())])
     if _NUMBER.fullmatch(said):
         return float(said) + 0.0
     comma = "," in said
     mend = (
-        "Write a decimal point; or separate the columns by semicolons, and on the command line add"
-        " --delimiter ';'."
+        say(
+            "Write a decimal point; or separate the columns by semicolons, and on the"
+            " command line add --delimiter ';'."
+        )
         if comma
-        else "Write the number alone, in SI: the end of the column's name is its unit."
+        else say("Write the number alone, in SI: the end of the column's name is its unit.")
     )
-    raise EntryError([Wrong(key, cell, "not a number", _in_si(field), mend)])
+    raise EntryError([Wrong(key, cell, say("not a number"), _in_si(field), mend)])
 
 
 def _in_si(field: Field) -> str:
-    return f"a number from {field.low:g} to {field.high:g}, in SI"
+    return say("a number from {low:g} to {high:g}, in SI", low=field.low, high=field.high)

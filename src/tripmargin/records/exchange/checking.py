@@ -11,6 +11,7 @@ from uuid import UUID
 
 from django.utils import timezone
 
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.corrections import Corrections
 from tripmargin.records.exchange.incoming import TIMES, Incoming
 from tripmargin.records.exchange.machines_in import Coming
@@ -58,14 +59,19 @@ class Places:
             one = self._coming[name]
             return Place(one.row, frozenset(one.numbers))
         if not name:
-            return Wrong("machine", "", "needed, and left empty", "the name of a machine")
+            return Wrong("machine", "", say("needed, and left empty"), say("the name of a machine"))
         try:
             machine = self._here[name_meant(name, self._here)]
         except NoSuchNameError as error:
             what, _, hint = str(error).partition("\n")
             del what
-            return Wrong("machine", name, "no such machine in the records",
-                         "the name of one that is there", hint.strip())  # fmt: skip
+            return Wrong(
+                "machine",
+                name,
+                say("no such machine in the records"),
+                say("the name of one that is there"),
+                hint.strip(),
+            )
         return Place(machine, frozenset(machine.versions.values_list("number", flat=True)))
 
 
@@ -136,10 +142,21 @@ class Checker:
         if kept and one.photos:
             self.troubles.note(one.line, too_many_photos(kept, one.photos))
         if twice not in (None, said) or (kept and not is_same(one, place.machine, kept)):
-            where = "in the records" if kept else "earlier in the file"
-            self.troubles.note(one.line, [Wrong(
-                "uid", str(uid), f"the id of another entry {where}", "an id of its own",
-                "Give it a new id, or none; or correct the one that is there.")])  # fmt: skip
+            what = say("the id of another entry earlier in the file")
+            if kept:
+                what = say("the id of another entry in the records")
+            self.troubles.note(
+                one.line,
+                [
+                    Wrong(
+                        "uid",
+                        str(uid),
+                        what,
+                        say("an id of its own"),
+                        say("Give it a new id, or none; or correct the one that is there."),
+                    )
+                ],
+            )
 
     def _machine_of(self, uid: UUID) -> str | None:
         """The machine of a new entry of the file."""
@@ -152,22 +169,50 @@ def _more_wrong(one: Incoming, place: Place | Wrong, *, with_photos: bool) -> li
     known = {wrong.field for wrong in one.wrong}
     found = [place] if isinstance(place, Wrong) else []
     if one.at is None:
-        found.append(Wrong("at", "", "needed, and left empty", TIMES))
+        found.append(Wrong("at", "", say("needed, and left empty"), say(TIMES)))
     if len(one.who) > LONGEST_WHO:
-        found.append(Wrong("who", one.who, "too long", f"at most {LONGEST_WHO} letters"))
+        found.append(
+            Wrong(
+                "who",
+                one.who,
+                say("too long"),
+                say("at most {most} letters", most=LONGEST_WHO),
+            )
+        )
     if len(one.source) > LONGEST_SOURCE:
-        found.append(Wrong("source", one.source, "too long", f"at most {LONGEST_SOURCE} letters"))
+        found.append(
+            Wrong(
+                "source",
+                one.source,
+                say("too long"),
+                say("at most {most} letters", most=LONGEST_SOURCE),
+            )
+        )
     if not isinstance(place, Wrong) and one.version and one.version not in place.numbers:
-        found.append(Wrong("version", str(one.version), "the machine has no such version",
-                           ", ".join(map(str, sorted(place.numbers)))))  # fmt: skip
+        found.append(
+            Wrong(
+                "version",
+                str(one.version),
+                say("the machine has no such version"),
+                ", ".join(map(str, sorted(place.numbers))),
+            )
+        )
     target = Entry() if one.corrects else None  # of the same machine; looked for when all is read
     found += _refused(one, one.at, target, "at")
     if one.received_at is not None:
         found += [w for w in _refused(one, one.received_at, target, "received_at")
                   if w.field == "received_at"]  # fmt: skip
     found += wrong_photos(one.photos) if with_photos else _photos_elsewhere(one)
-    found += [Wrong("values", key, "too long a name", f"at most {LONGEST_KEY} letters")
-              for key in one.values if len(key) > LONGEST_KEY]  # fmt: skip
+    found += [
+        Wrong(
+            "values",
+            key,
+            say("too long a name"),
+            say("at most {most} letters", most=LONGEST_KEY),
+        )
+        for key in one.values
+        if len(key) > LONGEST_KEY
+    ]
     return [wrong for wrong in found if wrong.field not in known]
 
 
@@ -175,9 +220,15 @@ def _photos_elsewhere(one: Incoming) -> list[Wrong]:
     """To look into many photos keeps a server busy for minutes."""
     if not one.photos:
         return []
-    return [Wrong("photos", str(len(one.photos)), "photos are not taken here",
-                  "a file without photos",
-                  "Where the server runs: tripmargin log import FILE takes them.")]  # fmt: skip
+    return [
+        Wrong(
+            "photos",
+            str(len(one.photos)),
+            say("photos are not taken here"),
+            say("a file without photos"),
+            say("Where the server runs: tripmargin log import FILE takes them."),
+        )
+    ]
 
 
 def _refused(one: Incoming, at: datetime | None, target: Entry | None, as_key: str) -> list[Wrong]:

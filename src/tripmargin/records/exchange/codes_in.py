@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import say
 from tripmargin.records.home import RecordsError
 
 PHOTOS, TEXTS = (".png", ".jpg", ".jpeg", ".webp"), (".txt",)
@@ -58,27 +59,46 @@ def records_of(paths: Sequence[Path]) -> bytes:
     codes = [code for path in paths for code in _codes_in(path)]
     sums = Counter((code.sum, code.of) for code in codes)
     if len(sums) > 1:
-        said = ", ".join(f"{count} of {name} (of {of} parts)" for (name, of), count in sums.items())
+        said = ", ".join(
+            say("{count} of {name} (of {of} parts)", count=count, name=name, of=of)
+            for (name, of), count in sums.items()
+        )
         raise RecordsError(
-            f"The codes are of different records: {said}.\n"
-            "  Allowed: the codes of one sending. Show them anew on the card, and read all of them."
+            say(
+                "The codes are of different records: {said}.\n  Allowed: the codes of one"
+                " sending. Show them anew on the card, and read all of them.",
+                said=said,
+            )
         )
     ((name, of),) = sums
     parts: dict[int, str] = {}
     for code in codes:
         if parts.setdefault(code.part, code.text) != code.text:
-            raise RecordsError(f"Code {code.part} of {of} was read in two ways. Read it once more.")
+            raise RecordsError(
+                say(
+                    "Code {part} of {of} was read in two ways. Read it once more.",
+                    part=code.part,
+                    of=of,
+                )
+            )
     missing = [str(k) for k in range(1, of + 1) if k not in parts]
     if missing:
         raise RecordsError(
-            f"{len(parts)} of {of} codes are there. Missing: {', '.join(missing)}.\n"
-            "  Show them on the card, and read them too."
+            say(
+                "{parts} of {of} codes are there. Missing: {missing}.\n  Show them on the"
+                " card, and read them too.",
+                parts=len(parts),
+                of=of,
+                missing=", ".join(missing),
+            )
         )
     made = "".join(parts[k] for k in range(1, of + 1)).encode()
     if f"{zlib.crc32(made):08x}" != name:
         raise RecordsError(
-            "All codes are there, but not as the card wrote them: a sign was lost or changed.\n"
-            "  Photograph the codes, or take the file that the card saves."
+            say(
+                "All codes are there, but not as the card wrote them: a sign was lost or"
+                " changed.\n  Photograph the codes, or take the file that the card saves."
+            )
         )
     return made
 
@@ -87,18 +107,41 @@ def _codes_in(path: Path) -> list[Code]:
     suffix = path.suffix.lower()
     if suffix not in (*PHOTOS, *TEXTS):
         allowed = ", ".join((*PHOTOS, *TEXTS))
-        raise RecordsError(f"{path.name}: not a photo or a text of codes. Allowed: {allowed}.")
+        raise RecordsError(
+            say(
+                "{name}: not a photo or a text of codes. Allowed: {allowed}.",
+                name=path.name,
+                allowed=allowed,
+            )
+        )
     largest = LARGEST_PHOTO if suffix in PHOTOS else LARGEST_TEXT
     if path.stat().st_size > largest:
-        raise RecordsError(f"{path.name}: too large. Allowed: at most {largest / 1e6:.0f} MB.")
+        raise RecordsError(
+            say(
+                "{name}: too large. Allowed: at most {largest:.0f} MB.",
+                name=path.name,
+                largest=largest / 1e6,
+            )
+        )
     said = _read_off(path) if suffix in PHOTOS else _lines_of(path)
     codes = [code for text in said if (code := code_of(text)) is not None]
     if not codes:
         seen = shortened(next(iter(said), ""))
-        what = f'it says "{seen}"' if seen else "no code is seen in it"
+        if seen:
+            raise RecordsError(
+                say(
+                    '{name}: no code of a card: it says "{seen}".\n  Photograph the code straight'
+                    " on, all of it, sharp; or take the file.",
+                    name=path.name,
+                    seen=seen,
+                )
+            )
         raise RecordsError(
-            f"{path.name}: no code of a card: {what}.\n"
-            "  Photograph the code straight on, all of it, sharp; or take the file."
+            say(
+                "{name}: no code of a card: no code is seen in it.\n  Photograph the code straight"
+                " on, all of it, sharp; or take the file.",
+                name=path.name,
+            )
         )
     return codes
 
@@ -107,7 +150,7 @@ def _lines_of(path: Path) -> list[str]:
     try:
         return [line for line in path.read_text("utf-8-sig").splitlines() if line.strip()]
     except UnicodeDecodeError as error:
-        raise RecordsError(f"{path.name}: not a text in UTF-8.") from error
+        raise RecordsError(say("{name}: not a text in UTF-8.", name=path.name)) from error
 
 
 def _read_off(path: Path) -> list[str]:
@@ -118,6 +161,8 @@ def _read_off(path: Path) -> list[str]:
         with Image.open(path) as opened:
             picture = ImageOps.exif_transpose(opened).convert("L")
     except (UnidentifiedImageError, OSError, Image.DecompressionBombError) as error:
-        raise RecordsError(f"{path.name}: not a picture that can be read.") from error
+        raise RecordsError(
+            say("{name}: not a picture that can be read.", name=path.name)
+        ) from error
     found: Iterable[str] = (one.text for one in zxingcpp.read_barcodes(picture))
     return list(dict.fromkeys(found))

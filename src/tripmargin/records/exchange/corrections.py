@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from uuid import UUID
 
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.incoming import Incoming
 from tripmargin.records.exchange.troubles import Troubles
 from tripmargin.records.kinds import Wrong
@@ -42,8 +43,12 @@ class Corrections:
             return
         if one.corrects in self._of:
             first = self._of[one.corrects]
-            self._wrong(one.line, one.corrects, f"corrected already in line {first.line}",
-                        "an entry that stands")  # fmt: skip
+            self._wrong(
+                one.line,
+                one.corrects,
+                say("corrected already in line {line}", line=first.line),
+                say("an entry that stands"),
+            )
             return
         self._of[one.corrects] = _Correction(one.line, uid, machine)
 
@@ -64,14 +69,27 @@ class Corrections:
         one = self._of[target]
         machine, by = kept
         if machine is None:
-            self._wrong(one.line, target, "no such entry in the file or in the records",
-                        "the id of an entry that is there")  # fmt: skip
+            self._wrong(
+                one.line,
+                target,
+                say("no such entry in the file or in the records"),
+                say("the id of an entry that is there"),
+            )
         elif machine != one.machine:
-            self._wrong(one.line, target, "an entry of another machine",
-                        "an entry of the same machine")  # fmt: skip
+            self._wrong(
+                one.line,
+                target,
+                say("an entry of another machine"),
+                say("an entry of the same machine"),
+            )
         elif by not in (None, one.uid):
-            self._wrong(one.line, target, "corrected already", "an entry that stands; this one"
-                        f" gave way to {by}", "Correct that entry instead.")  # fmt: skip
+            self._wrong(
+                one.line,
+                target,
+                say("corrected already"),
+                say("an entry that stands; this one gave way to {by}", by=by),
+                say("Correct that entry instead."),
+            )
 
     def _look_for_circles(self) -> None:
         target_of = {one.uid: target for target, one in self._of.items()}
@@ -84,8 +102,12 @@ class Corrections:
                 at = target_of.get(at)
             if at in way:
                 line = self._of[target_of[at]].line
-                self._wrong(line, target_of[at], "entries that correct each other in a circle",
-                            "an entry that was there before")  # fmt: skip
+                self._wrong(
+                    line,
+                    target_of[at],
+                    say("entries that correct each other in a circle"),
+                    say("an entry that was there before"),
+                )
             done.update(way)
 
     def _wrong(self, line: int, target: UUID, problem: str, allowed: str, hint: str = "") -> None:

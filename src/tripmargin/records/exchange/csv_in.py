@@ -10,6 +10,7 @@ from typing import Any
 from uuid import UUID
 
 from tripmargin.ground.errors import nearest
+from tripmargin.ground.languages import later, say, say_many
 from tripmargin.records.exchange.cells import unprotected, value_of
 from tripmargin.records.exchange.columns import FIXED, NEEDED, any_field, field_keys
 from tripmargin.records.exchange.incoming import Incoming, bad_letters, read_id, read_time
@@ -19,7 +20,7 @@ from tripmargin.records.exchange.troubles import Troubles
 from tripmargin.records.keeping.sizes import LONGEST_KEY
 from tripmargin.records.kinds import KINDS, EntryError, Wrong
 
-DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
+DELIMITERS = {",": later("commas"), ";": later("semicolons"), "\t": later("tabs")}
 
 
 def delimiter_of(path: Path) -> str:
@@ -70,15 +71,28 @@ class CsvFile:
             if header is None:
                 header = self._header(row, line)
             elif len(row) != len(header):
-                seen = f"{len(row)} cells"
-                self.troubles.note(line, [Wrong(
-                    "", seen, "not as many as there are columns", f"{len(header)} cells a row",
-                    "Is a quotation mark missing?")])  # fmt: skip
+                seen = say_many("1 cell", "{count} cells", len(row))
+                self.troubles.note(
+                    line,
+                    [
+                        Wrong(
+                            "",
+                            seen,
+                            say("not as many as there are columns"),
+                            say("{count} cells a row", count=len(header)),
+                            say("Is a quotation mark missing?"),
+                        )
+                    ],
+                )
             else:
                 yield self._entry(dict(zip(header, row, strict=True)), line)
         self.sha256 = lines.sha256.hexdigest()
         if header is None:
-            self.troubles.stop(None, "nothing in it", f"a header: {', '.join(FIXED)}, ...")
+            self.troubles.stop(
+                None,
+                say("nothing in it"),
+                say("a header: {columns}, ...", columns=", ".join(FIXED)),
+            )
 
     def _rows(self, lines: Lines) -> Iterator[list[str]]:
         rows = csv.reader(lines, delimiter=self.delimiter, strict=True)
@@ -89,10 +103,14 @@ class CsvFile:
                 return
             except csv.Error as error:
                 self.troubles.stop(
-                    lines.number, f"not CSV: {error}", "RFC 4180: cells with quotation marks,"
-                    " separators or line breaks stand in quotation marks, those inside doubled",
-                    "Is a quotation mark missing, here or before?",
-                )  # fmt: skip
+                    lines.number,
+                    say("not CSV: {error}", error=error),
+                    say(
+                        "RFC 4180: cells with quotation marks, separators or line breaks"
+                        " stand in quotation marks, those inside doubled"
+                    ),
+                    say("Is a quotation mark missing, here or before?"),
+                )
 
     def _header(self, row: list[str], line: int) -> list[str]:
         names = [_column(unprotected(cell)) for cell in row]
@@ -100,30 +118,43 @@ class CsvFile:
             if len(names) == 1 and other != self.delimiter and other in row[0]:
                 sign = "tab" if other == "\t" else other
                 self.troubles.stop(
-                    line, f"the columns are separated by {word}",
-                    f"columns separated by {DELIMITERS[self.delimiter]}",
-                    f"Add --delimiter '{sign}' to read it as it is.",
-                )  # fmt: skip
+                    line,
+                    say("the columns are separated by {word}", word=say(word)),
+                    say("columns separated by {word}", word=say(DELIMITERS[self.delimiter])),
+                    say("Add --delimiter '{sign}' to read it as it is.", sign=sign),
+                )
         known = field_keys(())
         seen: set[str] = set()
         for name in names:
             if name in seen:
-                wrong = Wrong(name, "", "the column is there twice", "each column once")
+                wrong = Wrong(name, "", say("the column is there twice"), say("each column once"))
                 self.troubles.note(line, [wrong])
             elif len(name) > LONGEST_KEY:
-                allowed = f"at most {LONGEST_KEY} letters"
-                self.troubles.note(line, [Wrong(name, "", "too long a name", allowed)])
+                allowed = say("at most {most} letters", most=LONGEST_KEY)
+                self.troubles.note(line, [Wrong(name, "", say("too long a name"), allowed)])
             elif name not in FIXED and any_field(name) is None:
                 near = nearest(name[:LONGEST_NEAR], [*FIXED, *known])
-                self.troubles.note(line, [Wrong(
-                    name or "a column", "", "no such column", ", ".join([*FIXED, *known]),
-                    f'Did you mean "{near}"?' if near else "")])  # fmt: skip
+                self.troubles.note(
+                    line,
+                    [
+                        Wrong(
+                            name or say("a column"),
+                            "",
+                            say("no such column"),
+                            ", ".join([*FIXED, *known]),
+                            say('Did you mean "{near}"?', near=near) if near else "",
+                        )
+                    ],
+                )
             seen.add(name)
         self.troubles.note(
             line,
-            [Wrong(name, "", "the column is missing", f"a column {name}")
-             for name in NEEDED if name not in seen],
-        )  # fmt: skip
+            [
+                Wrong(name, "", say("the column is missing"), say("a column {name}", name=name))
+                for name in NEEDED
+                if name not in seen
+            ],
+        )
         self.troubles.raise_if_any()
         return names
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import BinaryIO
 
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.csv_out import write_csv
 from tripmargin.records.exchange.files import written_whole
 from tripmargin.records.exchange.importing import ENDINGS
@@ -42,9 +43,11 @@ def export_file(
     """
     ending = path.suffix.lower()
     if ending not in ENDINGS:
-        raise RecordsError(f"{path.name}: no such format.\n  Allowed: a name with .csv or .json.")
+        raise RecordsError(
+            say("{name}: no such format.\n  Allowed: a name with .csv or .json.", name=path.name)
+        )
     if photos and ending != ".json":
-        raise RecordsError("CSV holds no photos.\n  Write JSON, or leave --photos out.")
+        raise RecordsError(say("CSV holds no photos.\n  Write JSON, or leave --photos out."))
     with written_whole(path, over=over) as file:
         return write_export(file, ending, machines, photos=photos)
 

@@ -9,6 +9,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
+from tripmargin.ground.languages import say
 from tripmargin.records.home import RecordsError
 
 PRIVATE, SHARED = 0o600, 0o666  # the second less what the person's umask takes away
@@ -32,14 +33,23 @@ def written_whole(path: Path, *, over: bool = False, mode: int = SHARED) -> Iter
         If a file is there already, or the folder is not.
     """
     if path.is_dir():
-        raise RecordsError(f"{path} is a folder.\n  Name a file in it.")
+        raise RecordsError(say("{path} is a folder.\n  Name a file in it.", path=path))
     if path.exists() and not over:
         raise RecordsError(
-            f"{path} is there already. Nothing was written.\n"
-            "  Name another file, or add --over to write over it."
+            say(
+                "{path} is there already. Nothing was written.\n  Name another file, or add"
+                " --over to write over it.",
+                path=path,
+            )
         )
     if not path.parent.is_dir():
-        raise RecordsError(f"{path}: there is no folder {path.parent}.\n  Make it first.")
+        raise RecordsError(
+            say(
+                "{path}: there is no folder {parent}.\n  Make it first.",
+                path=path,
+                parent=path.parent,
+            )
+        )
     part = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
     number = os.open(part, os.O_RDWR | os.O_CREAT | os.O_EXCL, mode)
     try:
@@ -77,15 +87,19 @@ def refuse_what_is_no_text(path: Path) -> None:
     with path.open("rb") as file:
         head = file.read(512)
     for sign, seen, mend in (
-        (b"PK\x03\x04", "an archive or a spreadsheet's own file",
-         "Save it as CSV (UTF-8). A back-up is read by: tripmargin log restore."),
-        (b"\x1f\x8b", "a compressed file", "Unpack it first."),
-        (b"\xff\xfe", "UTF-16", "Save it as UTF-8."),
-        (b"\xfe\xff", "UTF-16", "Save it as UTF-8."),
-        (b"\x89PNG", "a picture", "Is this the right file?"),
-        (b"\xff\xd8\xff", "a picture", "Is this the right file?"),
+        (b"PK\x03\x04", say("an archive or a spreadsheet's own file"),
+         say("Save it as CSV (UTF-8). A back-up is read by: tripmargin log restore.")),
+        (b"\x1f\x8b", say("a compressed file"), say("Unpack it first.")),
+        (b"\xff\xfe", "UTF-16", say("Save it as UTF-8.")),
+        (b"\xfe\xff", "UTF-16", say("Save it as UTF-8.")),
+        (b"\x89PNG", say("a picture"), say("Is this the right file?")),
+        (b"\xff\xd8\xff", say("a picture"), say("Is this the right file?")),
     ):  # fmt: skip
         if head.startswith(sign):
-            raise RecordsError(f"{path.name}: {seen}, not text.\n  {mend}")
+            raise RecordsError(
+                say("{name}: {seen}, not text.\n  {mend}", name=path.name, seen=seen, mend=mend)
+            )
     if b"\0" in head:
-        raise RecordsError(f"{path.name}: not text: it has zero bytes.\n  Save it as UTF-8.")
+        raise RecordsError(
+            say("{name}: not text: it has zero bytes.\n  Save it as UTF-8.", name=path.name)
+        )

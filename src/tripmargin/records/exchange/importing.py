@@ -9,6 +9,7 @@ from typing import Any, Protocol
 
 from django.db import IntegrityError, transaction
 
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.cases_in import coming_cases
 from tripmargin.records.exchange.checking import Checker, Places
 from tripmargin.records.exchange.csv_in import CsvFile
@@ -109,7 +110,9 @@ def import_file(
         If it is no such file at all, or changed while it was read.
     """
     if path.suffix.lower() not in ENDINGS:
-        raise RecordsError(f"{path.name}: not a file that can be read.\n  Allowed: .csv, .json.")
+        raise RecordsError(
+            say("{name}: not a file that can be read.\n  Allowed: .csv, .json.", name=path.name)
+        )
     refuse_what_is_no_text(path)
     troubles = Troubles(path.name)
     file: EntryFile
@@ -149,8 +152,11 @@ def import_file(
                 case.write()
             if file.sha256 != looked_at:
                 raise RecordsError(
-                    f"{path.name}: the file changed while it was read. Nothing was written.\n"
-                    "  Close the program that writes it, and import it again."
+                    say(
+                        "{name}: the file changed while it was read. Nothing was written.\n "
+                        " Close the program that writes it, and import it again.",
+                        name=path.name,
+                    )
                 )
             made = Imported(new=writer.new, there=writer.there, photos=writer.photos, **looked)
             if made.photos or not made.nothing_new:
@@ -159,7 +165,10 @@ def import_file(
                             entries=made.new, sha256=looked_at, **counted)  # fmt: skip
     except IntegrityError as error:
         raise RecordsError(
-            f"{path.name}: somebody else wrote the same at the same moment. Nothing was written.\n"
-            "  Import it again: what is there already is left as it is."
+            say(
+                "{name}: somebody else wrote the same at the same moment. Nothing was"
+                " written.\n  Import it again: what is there already is left as it is.",
+                name=path.name,
+            )
         ) from error
     return made

@@ -10,12 +10,13 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import later, say
 from tripmargin.records.kinds import Wrong
 
 # Made once for this use: entries that bring no id get one from what they say (RFC 9562, version 5),
 # so that the same file imported twice is known.
 _FROM_CONTENT = UUID("7b0c4a52-0d6e-4a57-9c38-2f1f6e5d1a90")
-TIMES = 'a time such as "2026-03-01T07:30" or "2026-03-01T07:30:00+01:00"'
+TIMES = later('a time such as "2026-03-01T07:30" or "2026-03-01T07:30:00+01:00"')
 
 
 @dataclass(slots=True, kw_only=True)
@@ -60,10 +61,12 @@ def read_time(key: str, text: str, *, zone_needed: bool = False) -> tuple[dateti
         moment = datetime.fromisoformat(text.strip())
         given = moment.tzinfo is not None
         if not given and zone_needed:
-            return Wrong(key, text, "no time zone", "a time with its zone, such as ...+01:00 or Z")
+            return Wrong(
+                key, text, say("no time zone"), say("a time with its zone, such as ...+01:00 or Z")
+            )
         return moment.astimezone(UTC), given
     except (ValueError, OverflowError, OSError):
-        return Wrong(key, text, "not a time", TIMES)
+        return Wrong(key, text, say("not a time"), say(TIMES))
 
 
 def read_id(key: str, text: str) -> UUID | Wrong:
@@ -71,15 +74,24 @@ def read_id(key: str, text: str) -> UUID | Wrong:
     try:
         return UUID(text.strip())
     except ValueError:
-        return Wrong(key, shortened(text), "not an id", "a UUID of 32 hexadecimal signs",
-                     "Leave it out, and the entry gets one of its own.")  # fmt: skip
+        return Wrong(
+            key,
+            shortened(text),
+            say("not an id"),
+            say("a UUID of 32 hexadecimal signs"),
+            say("Leave it out, and the entry gets one of its own."),
+        )
 
 
 def bad_letters(key: str, text: str) -> Wrong | None:
     """What no database keeps: zero bytes and halves of letters."""
     if "\0" in text:
-        return Wrong(key, text.replace("\0", "?"), "a zero byte in the text", "letters and signs")
+        return Wrong(
+            key, text.replace("\0", "?"), say("a zero byte in the text"), say("letters and signs")
+        )
     if any("\ud800" <= sign <= "\udfff" for sign in text):
         shown = text.encode("ascii", "replace").decode()
-        return Wrong(key, shown, "half of a letter in the text", "whole letters, in UTF-8")
+        return Wrong(
+            key, shown, say("half of a letter in the text"), say("whole letters, in UTF-8")
+        )
     return None

@@ -9,6 +9,7 @@ from typing import Any
 from uuid import UUID
 
 from tripmargin.ground.errors import nearest, shortened
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.incoming import bad_letters, read_id, read_time
 from tripmargin.records.exchange.troubles import MOST
 from tripmargin.records.kinds import Wrong
@@ -33,25 +34,32 @@ class Item:
         self.where = where
         self.given: dict[str, Any] = given if isinstance(given, dict) else {}
         if not isinstance(given, dict):
-            self._note("", given, "not an object", f"an object with {', '.join(keys)}")
+            self._note(
+                "", given, say("not an object"), say("an object with {keys}", keys=", ".join(keys))
+            )
         for key in self.given:
             if len(self.wrong) >= MOST:
                 break  # nobody reads more; looking for what was meant takes its time
             if key not in keys:
                 near = nearest(key[:LONGEST_NEAR], list(keys))
-                hint = f'Did you mean "{near}"?' if near else ""
-                self._note(key, "", "no such name here", ", ".join(keys), hint)
+                hint = say('Did you mean "{near}"?', near=near) if near else ""
+                self._note(key, "", say("no such name here"), ", ".join(keys), hint)
 
     def text(self, key: str, most: int, *, needed: bool = False) -> str:
         """A text of at most so many letters."""
         value = self.given.get(key)
         if value is None or value == "":
             if needed:
-                self._note(key, "", "needed, and not there", f"a text of at most {most} letters")
+                self._note(
+                    key,
+                    "",
+                    say("needed, and not there"),
+                    say("a text of at most {most} letters", most=most),
+                )
             return ""
         if not isinstance(value, str) or len(value) > most:
-            what = "too long" if isinstance(value, str) else "not a text"
-            self._note(key, value, what, f"a text of at most {most} letters")
+            what = say("too long") if isinstance(value, str) else say("not a text")
+            self._note(key, value, what, say("a text of at most {most} letters", most=most))
             return ""
         bad = bad_letters(self.where + key, value)
         if bad:
@@ -82,7 +90,7 @@ class Item:
         if value is None and not needed:
             return None
         if isinstance(value, bool) or not isinstance(value, int) or not 0 < value < 2**31:
-            self._note(key, value, "not such a number", "a whole number from 1")
+            self._note(key, value, say("not such a number"), say("a whole number from 1"))
             return None
         return value
 
@@ -92,7 +100,7 @@ class Item:
         if value is None:
             return None
         if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) > 1e15:
-            self._note(key, value, "not such a number", "a number")
+            self._note(key, value, say("not such a number"), say("a number"))
             return None
         return float(value) + 0.0 if math.isfinite(value) else None
 
@@ -102,7 +110,12 @@ class Item:
         if value is None:
             return []
         if not isinstance(value, list) or len(value) > most:
-            self._note(key, type(value).__name__, "not such a list", f"a list of at most {most}")
+            self._note(
+                key,
+                type(value).__name__,
+                say("not such a list"),
+                say("a list of at most {most}", most=most),
+            )
             return []
         return value
 
@@ -111,7 +124,7 @@ class Item:
         value = self.given.get(key)
         if isinstance(value, dict):
             return value
-        self._note(key, value, "not an object", "an object")
+        self._note(key, value, say("not an object"), say("an object"))
         return {}
 
     def _note(self, key: str, value: Any, problem: str, allowed: str, hint: str = "") -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.cells import one_way
 from tripmargin.records.exchange.incoming import Incoming, bad_letters
 from tripmargin.records.exchange.items import Item
@@ -53,10 +54,16 @@ class JsonRecords:
                 self._no_such(one)
         if head.get("tripmargin") != WHAT or "format" not in head:
             self.troubles.stop(
-                None, "not the records of tripmargin",
-                f'an object with "tripmargin": "{WHAT}", "format": {FORMAT}, {", ".join(LISTS)}',
-                "A machine's file is put in by: tripmargin log take FILE.",
-            )  # fmt: skip
+                None,
+                say("not the records of tripmargin"),
+                say(
+                    'an object with "tripmargin": "{what}", "format": {format}, {lists}',
+                    what=WHAT,
+                    format=FORMAT,
+                    lists=", ".join(LISTS),
+                ),
+                say("A machine's file is put in by: tripmargin log take FILE."),
+            )
         self.troubles.raise_if_any()
         return found
 
@@ -72,20 +79,21 @@ class JsonRecords:
             newer = isinstance(one.item, int) and one.item > FORMAT
             self.troubles.stop(
                 one.line,
-                "written by a newer version" if newer else "no such format",
+                say("written by a newer version") if newer else say("no such format"),
                 f'"format": {FORMAT}',
-                "Read it with that version." if newer else "",
+                say("Read it with that version.") if newer else "",
             )
         if one.key in LISTS:
-            self.troubles.note(one.line, [Wrong(one.key, "", "not a list", "a list")])
+            self.troubles.note(one.line, [Wrong(one.key, "", say("not a list"), say("a list"))])
         elif one.key not in ("tripmargin", "format"):
             self._no_such(one)
 
     def _no_such(self, one: Found) -> None:
         self.troubles.stop(
-            one.line, f'"{shortened(one.key)}": no such name at the top of the file',
+            one.line,
+            say('"{key}": no such name at the top of the file', key=shortened(one.key)),
             ", ".join(("tripmargin", "format", *LISTS)),
-        )  # fmt: skip
+        )
 
     def _entry(self, one: Found) -> Incoming:
         item = Item(one.item, ENTRY)
@@ -115,14 +123,21 @@ def _values(name: str, item: Item) -> dict[str, Any]:
     made: dict[str, Any] = {}
     given = item.table("values")
     if len(given) > MOST_VALUES:
-        allowed = f"at most {MOST_VALUES}"
-        item.wrong.append(Wrong("values", str(len(given)), "too many values", allowed))
+        allowed = say("at most {most}", most=MOST_VALUES)
+        item.wrong.append(Wrong("values", str(len(given)), say("too many values"), allowed))
         return made
     for key, value in given.items():
         texts = (key, value) if isinstance(value, str) else (key,)
         bad = [wrong for text in texts if (wrong := bad_letters("values", text))]
         if len(key) > LONGEST_KEY:
-            bad.append(Wrong("values", key, "too long a name", f"at most {LONGEST_KEY} letters"))
+            bad.append(
+                Wrong(
+                    "values",
+                    key,
+                    say("too long a name"),
+                    say("at most {most} letters", most=LONGEST_KEY),
+                )
+            )
         item.wrong += bad
         if not bad:
             made[key] = one_way(kind.field_of(key) if kind else None, value)

@@ -12,6 +12,8 @@ from pathlib import Path
 from typing import Any, NamedTuple, NoReturn
 
 from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.lists import listed
 from tripmargin.records.exchange.troubles import Troubles
 from tripmargin.records.keeping.sizes import DEEPEST, too_deep
 
@@ -55,15 +57,19 @@ class JsonFile:
             else:
                 yield from self._members()
             if self._next():
-                self._stop("more text after the end")
+                self._stop(say("more text after the end"))
         self.sha256 = self._hash.hexdigest()
 
     def _members(self) -> Iterator[Found]:
         keys: set[str] = set()
         while True:
-            key = self._value() if self._next() == '"' else self._stop("no name in quotation marks")
+            key = (
+                self._value()
+                if self._next() == '"'
+                else self._stop(say("no name in quotation marks"))
+            )
             if key in keys:
-                self._stop(f'"{shortened(key)}" is there twice')
+                self._stop(say('"{key}" is there twice', key=shortened(key)))
             keys.add(key)
             self._sign(":")
             if self._next() == "[":
@@ -112,8 +118,10 @@ class JsonFile:
     def _sign(self, allowed: str) -> str:
         seen = self._next()
         if not seen or seen not in allowed:
-            told = f'"{seen}"' if seen else "the end of the file"
-            self._stop(f"{told} where {' or '.join(allowed)} should stand")
+            told = f'"{seen}"' if seen else say("the end of the file")
+            self._stop(
+                say("{told} where {allowed} should stand", told=told, allowed=listed(allowed, "or"))
+            )
         self._to(self._place + 1)
         return seen
 
@@ -138,7 +146,12 @@ class JsonFile:
             return False
         left = len(self._text) - self._place
         if left > LONGEST_ITEM:
-            self._stop(f"an item of more than {LONGEST_ITEM // 1_000_000} million letters")
+            self._stop(
+                say(
+                    "an item of more than {most} million letters",
+                    most=LONGEST_ITEM // 1_000_000,
+                )
+            )
         content = self._file.read(max(CHUNK, left))
         self._hash.update(content)
         self._ended = not content
@@ -147,19 +160,26 @@ class JsonFile:
         except UnicodeDecodeError as error:
             lines = self._text.count("\n", self._place) + content[: error.start].count(b"\n")
             self._line += lines
-            self._stop(f"not UTF-8: byte 0x{error.object[error.start]:02X}", "text in UTF-8")
+            self._stop(
+                say("not UTF-8: byte 0x{byte:02X}", byte=error.object[error.start]),
+                say("text in UTF-8"),
+            )
         self._text, self._place = self._text[self._place :] + new, 0
         return not self._ended or bool(new)
 
     def _too_deep(self) -> NoReturn:
-        self._stop("nested too deeply", f"at most {DEEPEST} objects and lists within each other")
+        self._stop(
+            say("nested too deeply"),
+            say("at most {most} objects and lists within each other", most=DEEPEST),
+        )
 
     def _stop(self, problem: str, allowed: str = "") -> NoReturn:
         self.troubles.stop(
-            self._line, problem if allowed else f"not JSON: {problem}",
-            allowed or "JSON (RFC 8259), as `tripmargin log export` writes it",
-            "Was the file cut short, or changed by hand?",
-        )  # fmt: skip
+            self._line,
+            problem if allowed else say("not JSON: {problem}", problem=problem),
+            allowed or say("JSON (RFC 8259), as `tripmargin log export` writes it"),
+            say("Was the file cut short, or changed by hand?"),
+        )
         raise AssertionError("stop raises")
 
 
@@ -169,24 +189,24 @@ def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         seen: set[str] = set()
         for name, _ in pairs:
             if name in seen:
-                raise ValueError(f'"{shortened(name)}" is there twice')
+                raise ValueError(say('"{name}" is there twice', name=shortened(name)))
             seen.add(name)
     return made
 
 
 def _no_constant(name: str) -> NoReturn:
-    raise ValueError(f"{name} is no number")
+    raise ValueError(say("{name} is no number", name=name))
 
 
 def _finite(text: str) -> float:
     value = float(text)
     if not math.isfinite(value):
-        raise ValueError(f"{shortened(text)} is too large a number")
+        raise ValueError(say("{text} is too large a number", text=shortened(text)))
     return value
 
 
 def _no_huge(text: str) -> int:
     """A whole number that can be made a float (IEEE 754: its largest has 309 digits)."""
     if len(text) > 300:
-        raise ValueError(f"{shortened(text)} is too large a number")
+        raise ValueError(say("{text} is too large a number", text=shortened(text)))
     return int(text)

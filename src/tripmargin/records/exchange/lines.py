@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Iterator
 from pathlib import Path
 
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.troubles import Troubles
 
 LONGEST_LINE = 1_000_000  # bytes
@@ -27,15 +28,24 @@ class Lines:
                 self.sha256.update(line)
                 if len(line) > LONGEST_LINE:
                     self.troubles.stop(
-                        self.number, "the line is too long",
-                        f"a line of at most {LONGEST_LINE // 1000} kB", "Is this the right file?"
-                    )  # fmt: skip
+                        self.number,
+                        say("the line is too long"),
+                        say("a line of at most {most} kB", most=LONGEST_LINE // 1000),
+                        say("Is this the right file?"),
+                    )
                 try:
                     yield line.decode("utf-8-sig" if self.number == 1 else "utf-8")
                 except UnicodeDecodeError as error:
                     seen = line[error.start]
                     self.troubles.stop(
-                        self.number, f"not UTF-8: byte 0x{seen:02X} at place {error.start + 1}",
-                        "text in UTF-8",
-                        'Save it again as "CSV UTF-8"; an old spreadsheet writes its own code.',
-                    )  # fmt: skip
+                        self.number,
+                        say(
+                            "not UTF-8: byte 0x{byte:02X} at place {place}",
+                            byte=seen,
+                            place=error.start + 1,
+                        ),
+                        say("text in UTF-8"),
+                        say(
+                            'Save it again as "CSV UTF-8"; an old spreadsheet writes its own code.'
+                        ),
+                    )

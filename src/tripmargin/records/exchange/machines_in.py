@@ -9,6 +9,7 @@ from typing import Any
 from uuid import UUID
 
 from tripmargin.ground.errors import Problem, TripmarginError, shortened
+from tripmargin.ground.languages import say
 from tripmargin.machine import digest_of, machine_from_copy
 from tripmargin.machine.files import LARGEST
 from tripmargin.records.exchange.items import Item
@@ -60,7 +61,9 @@ def coming_machines(items: Sequence[tuple[int, Any]], troubles: Troubles) -> dic
         name = item.text("name", LONGEST_NAME, needed=True)
         row = _machine_row(item, uid, name, here, taken)
         if name in found:
-            item.wrong.append(Wrong("name", name, "there twice in the file", "each machine once"))
+            item.wrong.append(
+                Wrong("name", name, say("there twice in the file"), say("each machine once"))
+            )
         coming = Coming(name, row)
         _add_versions(item, coming, _machine_version)
         troubles.note(line, item.wrong)
@@ -77,11 +80,13 @@ def coming_sheets(items: Sequence[tuple[int, Any]], troubles: Troubles) -> list[
         item = Item(given, _SHEET)
         name = item.text("name", LONGEST_NAME, needed=True)
         if name in found:
-            item.wrong.append(Wrong("name", name, "there twice in the file", "each sheet once"))
+            item.wrong.append(
+                Wrong("name", name, say("there twice in the file"), say("each sheet once"))
+            )
         elif name and safe_name(name) != name:
             # It becomes the name of a file when a machine that builds on it is read.
-            allowed = f'letters, digits and "-_.", such as "{safe_name(name)}"'
-            item.wrong.append(Wrong("name", name, "not the name of a type sheet", allowed))
+            allowed = say('letters, digits and "-_.", such as "{name}"', name=safe_name(name))
+            item.wrong.append(Wrong("name", name, say("not the name of a type sheet"), allowed))
         found[name] = Coming(name, here.get(name) or TypeSheet(name=name))
         _add_versions(item, found[name], _sheet_version)
         troubles.note(line, item.wrong)
@@ -97,10 +102,16 @@ def _machine_row(
     if other is not None:
         item.wrong.append(
             Wrong(
-                "name", name, "another machine of this name is there", "a name of its own",
-                "Are the two one machine? Then import its entries as CSV, which goes by the name.",
+                "name",
+                name,
+                say("another machine of this name is there"),
+                say("a name of its own"),
+                say(
+                    "Are the two one machine? Then import its entries as CSV, which goes by"
+                    " the name."
+                ),
             )
-        )  # fmt: skip
+        )
     row = Machine(name=name, put_away_at=item.moment("put_away_at"))
     row.uid = uid or row.uid
     row.created_at = item.moment("created_at") or row.created_at
@@ -117,20 +128,41 @@ def _add_versions(item: Item, coming: Coming, read: Any) -> None:
         version, wrong = read(given, where)
         number = version.number or 0
         if not wrong and number <= seen:
-            wrong = [Wrong(f"{where}number", str(number), "not in order", "1, 2, 3, ...")]
+            wrong = [
+                Wrong(
+                    f"{where}number",
+                    str(number),
+                    say("not in order"),
+                    "1, 2, 3, ...",
+                )
+            ]
         elif not wrong and number in kept and kept[number] != version.digest:
-            wrong = [Wrong(f"{where}number", str(number), f"version {number} is another one here",
-                           "the version that is here, or the next number")]  # fmt: skip
+            wrong = [
+                Wrong(
+                    f"{where}number",
+                    str(number),
+                    say("version {number} is another one here", number=number),
+                    say("the version that is here, or the next number"),
+                )
+            ]
         elif not wrong and number not in kept and number != next_number:
-            wrong = [Wrong(f"{where}number", str(number), "a version before it is missing",
-                           f"number {next_number}")]  # fmt: skip
+            wrong = [
+                Wrong(
+                    f"{where}number",
+                    str(number),
+                    say("a version before it is missing"),
+                    say("number {next_number}", next_number=next_number),
+                )
+            ]
         item.wrong += wrong
         seen = max(seen, number)
         if not wrong and number not in kept:
             coming.versions.append(version)
             next_number += 1
     if not item.given.get("versions"):
-        item.wrong.append(Wrong("versions", "", "needed, and not there", "at least one version"))
+        item.wrong.append(
+            Wrong("versions", "", say("needed, and not there"), say("at least one version"))
+        )
     coming.numbers = {*kept, *(one.number for one in coming.versions)}
 
 
@@ -159,14 +191,29 @@ def _wrong_copy(version: MachineVersion, where: str) -> list[Wrong]:
         machine = machine_from_copy(version.copy)
         if digest_of(version.copy) == version.digest:
             return _as_wrong(too_large(machine, ""), f"{where}copy")
-        return [Wrong(f"{where}digest", version.digest, "not that of the copy",
-                      "the digest that was exported", "Was the file changed by hand?")]  # fmt: skip
+        return [
+            Wrong(
+                f"{where}digest",
+                version.digest,
+                say("not that of the copy"),
+                say("the digest that was exported"),
+                say("Was the file changed by hand?"),
+            )
+        ]
     except TripmarginError as error:
         first = shortened(str(error).splitlines()[0], 200)
     except (TypeError, ValueError, LookupError, AttributeError, ArithmeticError, RecursionError):
-        first = "its settings are none of a machine"  # those of a what-if may be anything at all
-    return [Wrong(f"{where}copy", "", f"no machine can be read from it: {first}",
-                  "a copy as it was exported")]  # fmt: skip
+        first = say(
+            "its settings are none of a machine"
+        )  # those of a what-if may be anything at all
+    return [
+        Wrong(
+            f"{where}copy",
+            "",
+            say("no machine can be read from it: {first}", first=first),
+            say("a copy as it was exported"),
+        )
+    ]
 
 
 def _as_wrong(problems: Sequence[Problem], where: str) -> list[Wrong]:
@@ -189,8 +236,14 @@ def _sheet_version(given: Any, where: str) -> tuple[TypeSheetVersion, list[Wrong
         # The digest is that of the file, which may have begun with a byte order mark.
         fits = (hashlib.sha256(start + content).hexdigest() for start in (b"", b"\xef\xbb\xbf"))
         if version.digest not in fits:
-            item.wrong.append(Wrong(f"{where}digest", version.digest, "not that of the text",
-                                    "the digest that was exported"))  # fmt: skip
+            item.wrong.append(
+                Wrong(
+                    f"{where}digest",
+                    version.digest,
+                    say("not that of the text"),
+                    say("the digest that was exported"),
+                )
+            )
         else:
-            item.wrong += _as_wrong(text_troubles(version.text, "the sheet"), f"{where}text")
+            item.wrong += _as_wrong(text_troubles(version.text, say("the sheet")), f"{where}text")
     return version, item.wrong

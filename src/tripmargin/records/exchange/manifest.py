@@ -9,6 +9,8 @@ from typing import Any
 from django.db import connection
 from django.db.migrations.loader import MigrationLoader
 
+from tripmargin.ground.languages import say
+
 WHAT, FORMAT = "tripmargin back-up", 1
 NAME = "manifest.json"
 LARGEST = 1_000_000  # bytes
@@ -63,10 +65,13 @@ def manifest_from(content: bytes) -> Manifest:
     """
     given: Any = json.loads(content)
     if not isinstance(given, dict) or given.get("what") != WHAT:
-        raise ValueError("it is no back-up of tripmargin")
+        raise ValueError(say("it is no back-up of tripmargin"))
     if given.get("format") != FORMAT:
         raise ValueError(
-            f"a newer version of tripmargin made it ({given.get('program')}); use that"
+            say(
+                "a newer version of tripmargin made it ({program}); use that",
+                program=given.get("program"),
+            )
         )
     try:
         tables = tuple(
@@ -76,7 +81,7 @@ def manifest_from(content: bytes) -> Manifest:
         schema, program, made_at = (str(given[key]) for key in ("schema", "program", "made_at"))
         return Manifest(schema, program, made_at, tables)
     except (KeyError, TypeError) as error:
-        raise ValueError(f"its manifest lacks {error}") from error
+        raise ValueError(say("its manifest lacks {error}", error=error)) from error
 
 
 def newest_schema() -> str:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from django.db import connection, connections
 
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.back_up import back_up
 from tripmargin.records.exchange.files import sync_folder
 from tripmargin.records.exchange.manifest import Manifest
@@ -38,12 +39,18 @@ def move_to(address: str) -> Manifest:
 
     def compare() -> None:
         here, there = counts(BEFORE), counts()
-        changed = [f"{name}: {here[name]}, moved {there[name]}" for name in here
-                   if here[name] != there[name]]  # fmt: skip
+        changed = [
+            say("{name}: {here}, moved {there}", name=name, here=here[name], there=there[name])
+            for name in here
+            if here[name] != there[name]
+        ]
         if changed:
             raise RecordsError(
-                f"Somebody wrote while the records were moved ({'; '.join(changed)})."
-                " Nothing was moved.\n  Stop the server, and move them again."
+                say(
+                    "Somebody wrote while the records were moved ({changed}). Nothing was"
+                    " moved.\n  Stop the server, and move them again.",
+                    changed="; ".join(changed),
+                )
             )
 
     with tempfile.TemporaryDirectory(prefix="tripmargin-") as folder:
@@ -86,7 +93,7 @@ def restore_into_empty(path: Path) -> tuple[Manifest, Path]:
         connections.close_all()
         _into_one_file(here)
         if aside.exists():
-            raise RecordsError(f"{aside} is there already. Nothing was changed.")
+            raise RecordsError(say("{aside} is there already. Nothing was changed.", aside=aside))
         here.rename(aside)
         new.rename(here)
     finally:
@@ -108,8 +115,11 @@ def _into_one_file(path: Path) -> None:
         mode = str(error)
     if mode != "delete":
         raise RecordsError(
-            f"{path}: another program has the records open. Nothing was changed.\n"
-            "  Stop the server, then restore again."
+            say(
+                "{path}: another program has the records open. Nothing was changed.\n  Stop"
+                " the server, then restore again.",
+                path=path,
+            )
         )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from uuid import UUID
 
 from tripmargin.ground.errors import nearest, shortened
+from tripmargin.ground.languages import say
 from tripmargin.records.home import RecordsError
 from tripmargin.records.store.models import Entry, Machine
 
@@ -39,16 +40,33 @@ def name_meant(name: str, names: Iterable[str]) -> str:
     if len(same) == 1:
         return same[0]
     if same:
-        raise NoSuchNameError(f'"{name}" may be: {", ".join(same)}.\n  Write it as it is there.')
+        raise NoSuchNameError(
+            say(
+                '"{name}" may be: {same}.\n  Write it as it is there.',
+                name=name,
+                same=", ".join(same),
+            )
+        )
     if not known:
         raise NoSuchNameError(
-            f'There is no machine "{shortened(name)}": the records hold none yet.\n'
-            "  Put one in: tripmargin log take FILE."
+            say(
+                'There is no machine "{name}": the records hold none yet.\n  Put one in:'
+                " tripmargin log take FILE.",
+                name=shortened(name),
+            )
         )
     near = nearest(name.casefold(), [one.casefold() for one in known])
     meant = next((one for one in known if one.casefold() == near), None)
-    mend = f'Did you mean "{meant}"?' if meant else f"There are: {_some(known)}."
-    raise NoSuchNameError(f'There is no machine "{shortened(name)}" in the records.\n  {mend}')
+    mend = say("There are: {known}.", known=_some(known))
+    if meant:
+        mend = say('Did you mean "{meant}"?', meant=meant)
+    raise NoSuchNameError(
+        say(
+            'There is no machine "{name}" in the records.\n  {mend}',
+            name=shortened(name),
+            mend=mend,
+        )
+    )
 
 
 def entry_named(text: str, machine: Machine | None = None) -> Entry:
@@ -62,8 +80,12 @@ def entry_named(text: str, machine: Machine | None = None) -> Entry:
     digits = text.strip().lower().replace("-", "")
     if not re.fullmatch(rf"[0-9a-f]{{{SHORTEST_ID},32}}", digits):
         raise NoSuchNameError(
-            f'"{shortened(text)}" is no id of an entry.\n'
-            f"  Allowed: its first {SHORTEST_ID} signs or more, as `tripmargin log show` prints it."
+            say(
+                '"{text}" is no id of an entry.\n  Allowed: its first {least} signs or'
+                " more, as `tripmargin log show` prints it.",
+                text=shortened(text),
+                least=SHORTEST_ID,
+            )
         )
     low, high = UUID(digits.ljust(32, "0")), UUID(digits.ljust(32, "f"))
     entries = Entry.objects.select_related("machine").filter(uid__gte=low, uid__lte=high)
@@ -73,15 +95,36 @@ def entry_named(text: str, machine: Machine | None = None) -> Entry:
     if len(found) == 1:
         only: Entry = found[0]
         return only
-    where = f" of {machine}" if machine else ""
+    if found and machine:
+        raise NoSuchNameError(
+            say(
+                "Several ids of {machine} begin with {text}.\n  Write more of it.",
+                machine=machine,
+                text=text,
+            )
+        )
     if found:
-        raise NoSuchNameError(f"Several ids{where} begin with {text}.\n  Write more of it.")
+        raise NoSuchNameError(say("Several ids begin with {text}.\n  Write more of it.", text=text))
+    if machine:
+        raise NoSuchNameError(
+            say(
+                "No entry of {machine} has an id that begins with {text}.\n  The ids stand at the"
+                " left of: tripmargin log show MACHINE.",
+                machine=machine,
+                text=text,
+            )
+        )
     raise NoSuchNameError(
-        f"No entry{where} has an id that begins with {text}.\n"
-        "  The ids stand at the left of: tripmargin log show MACHINE."
+        say(
+            "No entry has an id that begins with {text}.\n  The ids stand at the left of:"
+            " tripmargin log show MACHINE.",
+            text=text,
+        )
     )
 
 
 def _some(names: list[str], most: int = 8) -> str:
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more
+    named = ", ".join(names[:most])
+    if len(names) > most:
+        return say("{named} and {more} more", named=named, more=len(names) - most)
+    return named

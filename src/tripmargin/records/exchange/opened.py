@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import NoReturn
 
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.manifest import LARGEST, NAME, Manifest, Table, manifest_from
 from tripmargin.records.home import RecordsError
 
@@ -38,19 +39,20 @@ class BackUp:
                     rows += 1
                     size += len(line)
                     if size > table.size or not line.endswith(b"\n"):
-                        self.refuse(f"{table.file} is longer than its manifest says")
+                        self.refuse(say("{file} is longer than its manifest says", file=table.file))
                     yield line
         except (
             zipfile.BadZipFile, zlib.error, EOFError, KeyError,
             NotImplementedError, RuntimeError,  # packed in another way, or with a password
         ) as error:  # fmt: skip
-            self.refuse(f"{table.file}: {str(error) or 'cut short'}")
+            why = str(error) or say("cut short")
+            self.refuse(f"{table.file}: {why}")
         if (rows, size, sha256.hexdigest()) != (table.rows, table.size, table.sha256):
-            self.refuse(f"{table.file} is not what its manifest says")
+            self.refuse(say("{file} is not what its manifest says", file=table.file))
 
     def refuse(self, what: str) -> NoReturn:
         """Say that it is damaged."""
-        refuse(self.path, f"the back-up is damaged: {what}")
+        refuse(self.path, say("the back-up is damaged: {what}", what=what))
 
 
 @contextmanager
@@ -65,7 +67,7 @@ def opened(path: Path) -> Iterator[BackUp]:
     try:
         archive = zipfile.ZipFile(path)
     except zipfile.BadZipFile:
-        refuse(path, "it is no back-up of tripmargin, or was cut short")
+        refuse(path, say("it is no back-up of tripmargin, or was cut short"))
     with archive:
         back_up = BackUp(path, archive, _manifest(path, archive))
         for table in back_up.manifest.tables:
@@ -76,21 +78,23 @@ def opened(path: Path) -> Iterator[BackUp]:
 
 def refuse(path: Path, why: str) -> NoReturn:
     """Say why a back-up is not restored."""
-    raise RecordsError(f"{path}: {why}.\n  Nothing was written. Use another back-up.")
+    raise RecordsError(
+        say("{path}: {why}.\n  Nothing was written. Use another back-up.", path=path, why=why)
+    )
 
 
 def _manifest(path: Path, archive: zipfile.ZipFile) -> Manifest:
     names = archive.namelist()
     if NAME not in names:
-        refuse(path, "it is no back-up of tripmargin")
+        refuse(path, say("it is no back-up of tripmargin"))
     if archive.getinfo(NAME).file_size > LARGEST:
-        refuse(path, "the back-up is damaged: its manifest is far too long")
+        refuse(path, say("the back-up is damaged: its manifest is far too long"))
     try:
         manifest = manifest_from(archive.read(NAME))
     except (zipfile.BadZipFile, zlib.error, EOFError) as error:
-        refuse(path, f"the back-up is damaged: {error}")
+        refuse(path, say("the back-up is damaged: {error}", error=error))
     except (ValueError, RecursionError, NotImplementedError, RuntimeError) as error:
         refuse(path, str(error))
     if sorted(names) != sorted([NAME, *(table.file for table in manifest.tables)]):
-        refuse(path, "the back-up is damaged: its files are not those that its manifest names")
+        refuse(path, say("the back-up is damaged: its files are not those that its manifest names"))
     return manifest

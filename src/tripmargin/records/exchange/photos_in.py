@@ -7,6 +7,7 @@ import binascii
 from hashlib import sha256
 from typing import Any
 
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.items import Item
 from tripmargin.records.home import RecordsError
 from tripmargin.records.keeping.photos import LARGEST, MOST, PhotoError, read_photo
@@ -32,8 +33,14 @@ def too_many_photos(entry: Entry, given: list[Any]) -> list[Wrong]:
     coming = {sha256(base64.b64decode(text)).hexdigest() for text in texts}
     if len(held | coming) <= MOST:
         return []
-    return [Wrong("photos", str(len(coming)), f"the entry has {len(held)} of others already",
-                  f"{MOST} for one entry")]  # fmt: skip
+    return [
+        Wrong(
+            "photos",
+            str(len(coming)),
+            say("the entry has {held} of others already", held=len(held)),
+            say("{most} for one entry", most=MOST),
+        )
+    ]
 
 
 def write_photos(entry: Entry, given: list[Any]) -> int:
@@ -50,8 +57,14 @@ def write_photos(entry: Entry, given: list[Any]) -> int:
             held.add(photo.digest)
             count += 1
     if count and len(held) > MOST:
-        raise RecordsError(f"The entry {entry.uid} stands in the file several times, with more than"
-                           f" {MOST} photos. Nothing was written.")  # fmt: skip
+        raise RecordsError(
+            say(
+                "The entry {uid} stands in the file several times, with more than {most} photos."
+                " Nothing was written.",
+                uid=entry.uid,
+                most=MOST,
+            )
+        )
     return count
 
 
@@ -64,8 +77,8 @@ def _read(given: Any, place: int) -> tuple[Photo | None, list[Wrong]]:
     try:
         read = read_photo(base64.b64decode(text, validate=True))
     except binascii.Error:
-        allowed = "the photo's bytes in base64"
-        return None, [Wrong(f"{item.where}content", text, "not base64", allowed)]
+        allowed = say("the photo's bytes in base64")
+        return None, [Wrong(f"{item.where}content", text, say("not base64"), allowed)]
     except PhotoError as error:
         wrong = Wrong(f"{item.where}content", "", error.problem, error.allowed, error.hint)
         return None, [wrong]

@@ -14,6 +14,7 @@ from django.db import DEFAULT_DB_ALIAS, DatabaseError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 
 from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.back_up import back_up as write_back_up
 from tripmargin.records.exchange.manifest import Manifest, Table, known_schemas, newest_schema
 from tripmargin.records.exchange.opened import BackUp, opened, refuse
@@ -54,7 +55,13 @@ def restore(path: Path, *, before_commit: Callable[[], None] | None = None) -> M
     with opened(path) as found:
         schema = found.manifest.schema
         if schema not in known_schemas():
-            refuse(path, f"a newer version of tripmargin made it ({found.manifest.program})")
+            refuse(
+                path,
+                say(
+                    "a newer version of tripmargin made it ({program})",
+                    program=found.manifest.program,
+                ),
+            )
         if schema == newest_schema():
             _fill(found, before_commit)
             return found.manifest
@@ -75,10 +82,13 @@ def refuse_unless_empty() -> None:
         return
     said = ", ".join(f"{name} {count}" for name, count in there.items())
     raise RecordsError(
-        f"The records are not empty ({said}). Nothing was written.\n"
-        "  A back-up is restored into empty records only, so that nothing is mixed or lost.\n"
-        "  SQLite: add --into-empty, and the records that are here are moved aside and kept.\n"
-        "  PostgreSQL: make an empty database and name it in TRIPMARGIN_DATABASE."
+        say(
+            "The records are not empty ({said}). Nothing was written.\n  A back-up is"
+            " restored into empty records only, so that nothing is mixed or lost.\n  SQLite:"
+            " add --into-empty, and the records that are here are moved aside and kept.\n "
+            " PostgreSQL: make an empty database and name it in TRIPMARGIN_DATABASE.",
+            said=said,
+        )
     )
 
 
@@ -90,20 +100,26 @@ def _fill(back_up: BackUp, before_commit: Callable[[], None] | None) -> None:
             _set_sequences()
             seen = counts()
             if seen != back_up.manifest.counts:
-                back_up.refuse(f"the tables hold {seen} rows, not {back_up.manifest.counts}")
+                back_up.refuse(
+                    say(
+                        "the tables hold {seen} rows, not {counts}",
+                        seen=seen,
+                        counts=back_up.manifest.counts,
+                    )
+                )
             for machine in Machine.objects.order_by("pk"):
                 refresh(machine)
             if before_commit is not None:
                 before_commit()
     except DatabaseError as error:
-        back_up.refuse(f"its rows do not hold together: {str(error).splitlines()[0]}")
+        back_up.refuse(say("its rows do not hold together: {why}", why=str(error).splitlines()[0]))
 
 
 def _insert_all(back_up: BackUp, apps: Any) -> None:
     models = {one._meta.model_name: one for one in tables(apps)}
     names = set(back_up.manifest.counts)
     if names != set(models):
-        back_up.refuse(f"its tables are {', '.join(sorted(names))}")
+        back_up.refuse(say("its tables are {tables}", tables=", ".join(sorted(names))))
     held = {table.name: table for table in back_up.manifest.tables}
     for name, model in models.items():
         _insert(back_up, held[name], model)
@@ -118,10 +134,24 @@ def _insert(back_up: BackUp, table: Table, model: Any) -> None:
             refuse_too_large(row)
             batch.append(row)
         except TooLargeError as error:
-            refuse(back_up.path, "it holds what no form or upload takes, in"
-                   f" {table.file}, line {number}: {shortened(str(error), 300)}")  # fmt: skip
+            refuse(
+                back_up.path,
+                say(
+                    "it holds what no form or upload takes, in {file}, line {number}: {why}",
+                    file=table.file,
+                    number=number,
+                    why=shortened(str(error), 300),
+                ),
+            )
         except (ValueError, TypeError, RecursionError) as error:
-            back_up.refuse(f"{table.file}, line {number}: {shortened(str(error), 200)}")
+            back_up.refuse(
+                say(
+                    "{file}, line {number}: {why}",
+                    file=table.file,
+                    number=number,
+                    why=shortened(str(error), 200),
+                )
+            )
         size += len(line)
         if len(batch) >= MOST_ROWS or size > MOST_BYTES:
             model._base_manager.bulk_create(batch)

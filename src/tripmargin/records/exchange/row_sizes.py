@@ -11,6 +11,7 @@ from typing import Any
 from django.db import models
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine.files import LARGEST as LARGEST_FILE
 from tripmargin.records.keeping.copy_sizes import copy_troubles, text_troubles
 from tripmargin.records.keeping.photos import LARGEST as LARGEST_PHOTO
@@ -27,6 +28,11 @@ machine's digest."""
 LARGEST_JSON = 8 * LARGEST_FILE
 """Letters of the other values that are kept as JSON, as text: what a proof says, an audit's
 detail."""
+
+
+LETTERS = later("{column}: {seen} letters, at most {most} are taken")
+BYTES = later("{column}: {seen} bytes, at most {most} are taken")
+VALUES = later("{column}: {seen} values, at most {most} are taken")
 
 
 class TooLargeError(TripmarginError, ValueError):
@@ -53,29 +59,35 @@ def _look(name: str, field: Any, value: Any) -> None:
     if isinstance(field, models.JSONField):
         _LOOK_INTO.get(key, _no_larger)(field.attname, value)
     elif isinstance(field, models.BinaryField):
-        _held(field.attname, len(value), _BYTES.get(key, LARGEST_PHOTO), "bytes")
+        _held(field.attname, len(value), _BYTES.get(key, LARGEST_PHOTO), BYTES)
     elif isinstance(value, str):
         most = field.max_length or _LETTERS.get(key, LARGEST_FILE)
-        _held(field.attname, len(value), most, "letters")
+        _held(field.attname, len(value), most)
         if key == ("typesheetversion", "text"):
-            _refuse("text", text_troubles(value, "the type sheet"))
+            _refuse("text", text_troubles(value, say("the type sheet")))
 
 
-def _held(column: str, seen: int, most: int, what: str) -> None:
+def _held(column: str, seen: int, most: int, words: str = LETTERS) -> None:
     if seen > most:
-        raise TooLargeError(f"{column}: {seen} {what}, at most {most} are taken")
+        raise TooLargeError(say(words, column=column, seen=seen, most=most))
 
 
 def _entry_values(column: str, values: Any) -> None:
     if not isinstance(values, Mapping):
-        raise TooLargeError(f"{column}: not an object")
-    _held(column, len(values), MOST_VALUES, "values")
+        raise TooLargeError(say("{column}: not an object", column=column))
+    _held(column, len(values), MOST_VALUES, VALUES)
     for key, value in values.items():
-        _held(f"{column}, a key", len(key), LONGEST_KEY, "letters")
+        _held(say("{column}, a key", column=column), len(key), LONGEST_KEY)
         if isinstance(value, str):
-            _held(f"{column}, {key[:60]}", len(value), LONGEST_TEXT, "letters")
+            _held(f"{column}, {key[:60]}", len(value), LONGEST_TEXT)
         elif not isinstance(value, bool | int | float):
-            raise TooLargeError(f"{column}, {key[:60]}: neither a text, a number, nor yes or no")
+            raise TooLargeError(
+                say(
+                    "{column}, {key}: neither a text, a number, nor yes or no",
+                    column=column,
+                    key=key[:60],
+                )
+            )
 
 
 def _machine_copy(column: str, copy: Any) -> None:
@@ -84,21 +96,29 @@ def _machine_copy(column: str, copy: Any) -> None:
 
 def _no_larger(column: str, value: Any) -> None:
     if too_deep(value):
-        raise TooLargeError(f"{column}: nested too deeply")
+        raise TooLargeError(say("{column}: nested too deeply", column=column))
     left, letters = [value], 0
     while left:
         one = left.pop()
         if isinstance(one, dict | list):
             left += [*one, *one.values()] if isinstance(one, dict) else one
         letters += len(one) if isinstance(one, str) else 8
-    _held(column, letters, LARGEST_JSON, "letters")
+    _held(column, letters, LARGEST_JSON)
 
 
 def _refuse(column: str, problems: Any) -> None:
     if problems:
         one = problems[0]
-        seen = f" = {one.value}" if one.value else ""
-        raise TooLargeError(f"{column}: {one.field}{seen}: {one.problem}, allowed: {one.allowed}")
+        field = f"{one.field} = {one.value}" if one.value else one.field
+        raise TooLargeError(
+            say(
+                "{column}: {field}: {problem}, allowed: {allowed}",
+                column=column,
+                field=field,
+                problem=one.problem,
+                allowed=one.allowed,
+            )
+        )
 
 
 _LOOK_INTO: dict[tuple[str, str], Callable[[str, Any], None]] = {

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 
 from tripmargin.ground.errors import Problem, TripmarginError, shortened
+from tripmargin.ground.languages import say, say_many
 from tripmargin.records.kinds import Wrong
 
 MOST, LONGEST_FIELD = 50, 120
@@ -28,10 +29,20 @@ class ImportRefusedError(TripmarginError, ValueError):
     ) -> None:
         self.problems, self.more, self.unknown = tuple(problems), more, dict(unknown or {})
         count = len(self.problems)
-        end = f"The first {count} problems" if more else f"{count} problem{'s' * (count != 1)}"
-        further = [f'The machine "{shortened(name)}" stands in {rows} entries.'
-                   for name, rows in self.unknown.items() if rows > 1]  # fmt: skip
-        told = [*map(str, self.problems), *further, f"{end}. Nothing was written."]
+        if more:
+            end = say("The first {count} problems. Nothing was written.", count=count)
+        else:
+            end = say_many(
+                "1 problem. Nothing was written.",
+                "{count} problems. Nothing was written.",
+                count,
+            )
+        further = [
+            say('The machine "{name}" stands in {rows} entries.', name=shortened(name), rows=rows)
+            for name, rows in self.unknown.items()
+            if rows > 1
+        ]
+        told = [*map(str, self.problems), *further, end]
         super().__init__("\n".join(told))
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from itertools import islice
 from uuid import UUID
 
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.checking import AT_A_TIME, Checker, Place, is_same, kept_entries
 from tripmargin.records.exchange.incoming import Incoming
 from tripmargin.records.exchange.machines_in import Coming
@@ -45,7 +46,9 @@ class Writer:
             for entry, target in waiting:
                 self._add([(entry, target)])
             if len(self._waiting) == len(waiting):
-                raise RecordsError("Something that is corrected went away meanwhile; import again.")
+                raise RecordsError(
+                    say("Something that is corrected went away meanwhile; import again.")
+                )
         for pk in sorted(self._touched):
             refresh(self._machines.get(pk) or Machine.objects.get(pk=pk))
 
@@ -54,7 +57,12 @@ class Writer:
         for one in some:
             place = self.places.of(one.machine)
             if not isinstance(place, Place):
-                raise RecordsError(f"The machine {one.machine} went away meanwhile; import again.")
+                raise RecordsError(
+                    say(
+                        "The machine {machine} went away meanwhile; import again.",
+                        machine=one.machine,
+                    )
+                )
             placed.append((one, place, one.uid or one.id_from_content(place.uid)))
         kept = kept_entries([uid for _, _, uid in placed])
         fresh: dict[UUID, Entry] = {}
@@ -62,7 +70,9 @@ class Writer:
             if uid in kept or uid in fresh:
                 self.there += 1
                 if uid in kept and not is_same(one, place.machine, kept[uid]):
-                    raise RecordsError(f"The id {uid} was taken meanwhile. Nothing was written.")
+                    raise RecordsError(
+                        say("The id {uid} was taken meanwhile. Nothing was written.", uid=uid)
+                    )
                 continue
             fresh[uid] = self._entry(one, place, uid)
         corrects = {uid: one.corrects for one, _, uid in placed}
@@ -74,8 +84,11 @@ class Writer:
     def _write_photos(self, one: Incoming, entry: Entry) -> None:
         if entry.pk is None:
             raise RecordsError(
-                f"line {one.line}: a correction with photos stands before what it corrects.\n"
-                "  Export the file again, and leave the order of its entries as it is."
+                say(
+                    "line {line}: a correction with photos stands before what it corrects.\n "
+                    " Export the file again, and leave the order of its entries as it is.",
+                    line=one.line,
+                )
             )
         self.photos += write_photos(entry, one.photos)
 

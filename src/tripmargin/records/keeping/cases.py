@@ -13,6 +13,7 @@ from tripmargin.faultfinding.cases.case import ASIDE
 from tripmargin.faultfinding.cases.case_file import Entry, first_line
 from tripmargin.faultfinding.cases.findings import entry_of, failed_step
 from tripmargin.faultfinding.wording.standing_words import has_ended
+from tripmargin.ground.languages import say, say_as
 from tripmargin.records.keeping.case_lines import (
     By,
     InDatabase,
@@ -82,7 +83,9 @@ def begin_case(version: MachineVersion, complaint: str, *, by: By) -> FaultCase:
         If there is no such complaint, or the id belongs to a case of another machine.
     """
     if complaint and complaint not in COMPLAINTS:
-        raise ProblemError(ASK, complaint, "no such complaint", ", ".join(COMPLAINTS))
+        raise ProblemError(
+            ASK, complaint, say_as("case", "no such complaint"), ", ".join(COMPLAINTS)
+        )
     machine = version.machine
     made = {} if by.uid is None else {"uid": by.uid}
     case = FaultCase(
@@ -100,9 +103,12 @@ def begin_case(version: MachineVersion, complaint: str, *, by: By) -> FaultCase:
         found = FaultCase.objects.get(uid=by.uid)
         if found.machine_id != machine.pk:
             raise ProblemError(
-                "id", str(by.uid), "the id of a case of another machine", "an id of its own",
-                "Open the page anew and begin the case from there.",
-            ) from None  # fmt: skip
+                "id",
+                str(by.uid),
+                say("the id of a case of another machine"),
+                say("an id of its own"),
+                say("Open the page anew and begin the case from there."),
+            ) from None
         return found
     return case
 
@@ -124,8 +130,10 @@ def record(case: FaultCase, of: MachineProblem, said: Said, *, by: By) -> Record
     fields |= failed_step(of, kind, fields, said.failed_at)
     for text in (said.note, str(fields.get("why", ""))):
         if len(text) > LONGEST:
-            allowed = f"at most {LONGEST} letters"
-            raise ProblemError("sentence", f"{len(text)} letters", "too long", allowed)
+            allowed = say("at most {most} letters", most=LONGEST)
+            raise ProblemError(
+                "sentence", say("{count} letters", count=len(text)), say("too long"), allowed
+            )
     with transaction.atomic():
         row = locked(case)
         before = came_already(row, by.uid)
@@ -206,9 +214,12 @@ def record_after_all(case: FaultCase, of: MachineProblem, n: int, *, by: By) -> 
         aside = next((each for each in waiting(opened) if each.n == n), None)
         if aside is None:
             raise ProblemError(
-                "answer", n, "no such answer waits", "one that was kept aside",
-                "Somebody may have recorded it meanwhile.",
-            )  # fmt: skip
+                "answer",
+                n,
+                say("no such answer waits"),
+                say("one that was kept aside"),
+                say("Somebody may have recorded it meanwhile."),
+            )
         gives_way = replaced_by(opened, aside)
         if gives_way is not None:
             opened.undo(gives_way.n)

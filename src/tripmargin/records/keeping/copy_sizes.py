@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import Any
 
 from tripmargin.ground.errors import Problem, shortened
+from tripmargin.ground.languages import say
 from tripmargin.machine.files import DEEPEST, LARGEST, Sheet, merged, tables_of
 from tripmargin.records.keeping.sizes import too_deep, too_long, too_many
 
@@ -30,22 +31,29 @@ def copy_troubles(copy: Any) -> list[Problem]:
     if not isinstance(copy, Mapping):
         return []  # reading the machine says so
     found = [
-        _problem("copy", shortened(str(key)), "no such name in a copy", ", ".join(_KEYS))
+        _problem("copy", shortened(str(key)), say("no such name in a copy"), ", ".join(_KEYS))
         for key in list(copy)[: len(_KEYS) + 1]
         if key not in _KEYS
     ]
     found += _name_troubles("file", copy.get("file", "machine"))
     settings = {"settings": copy.get("settings"), "changed": copy.get("changed")}
     if too_deep(settings) or _count(settings) > MOST_SETTINGS:
-        allowed = f"at most {MOST_SETTINGS} values"
-        found.append(_problem("settings", "", "more settings than a machine has", allowed))
+        allowed = say("at most {most} values", most=MOST_SETTINGS)
+        found.append(_problem("settings", "", say("more settings than a machine has"), allowed))
     else:
         found += too_long(settings, "settings")
     sheets = copy.get("sheets")
     if found or not isinstance(sheets, list):
         return found
     if len(sheets) > DEEPEST:
-        return [_problem("sheets", f"{len(sheets)} of them", "too many", f"at most {DEEPEST}")]
+        return [
+            _problem(
+                "sheets",
+                say("{count} of them", count=len(sheets)),
+                say("too many"),
+                say("at most {most}", most=DEEPEST),
+            )
+        ]
     read = []
     for sheet in sheets:
         if not isinstance(sheet, Mapping) or not isinstance(sheet.get("text"), str):
@@ -62,12 +70,23 @@ def _text_troubles(text: str, name: str) -> tuple[Problem, ...]:
     # Remembered: every version of every machine of a type brings the same type sheet.
     size = len(text.encode("utf-8", "surrogatepass"))
     if size > LARGEST:
-        return (_problem(name, f"{size / 1e6:.1f} MB", "too large", "a text of at most 1 MB"),)
+        return (
+            _problem(
+                name,
+                say("{size:.1f} MB", size=size / 1e6),
+                say("too large"),
+                say("a text of at most 1 MB"),
+            ),
+        )
     try:
         tables = tables_of(text.removeprefix("\ufeff"))
     except (ValueError, RecursionError) as error:
-        said = shortened(str(error).partition("\n")[0], 200) or "nested too deeply"
-        return (_problem(name, "", f"not TOML: {said}", "a machine file, or a type sheet"),)
+        said = shortened(str(error).partition("\n")[0], 200) or say("nested too deeply")
+        return (
+            _problem(
+                name, "", say("not TOML: {said}", said=said), say("a machine file, or a type sheet")
+            ),
+        )
     return (*too_long(tables, name), *too_many(tables, name))
 
 
@@ -80,8 +99,11 @@ def _name_troubles(field: str, name: Any) -> list[Problem]:
     """A name with a folder in it would lead to a file of the server."""
     if isinstance(name, str) and len(name) <= LONGEST_FILE_NAME and not set(name) & set("/\\\0"):
         return []
-    allowed = f"the name of a file without its folder, at most {LONGEST_FILE_NAME} letters"
-    return [_problem(field, shortened(str(name)), "not the name of a file", allowed)]
+    allowed = say(
+        "the name of a file without its folder, at most {most} letters",
+        most=LONGEST_FILE_NAME,
+    )
+    return [_problem(field, shortened(str(name)), say("not the name of a file"), allowed)]
 
 
 def _count(value: Any) -> int:

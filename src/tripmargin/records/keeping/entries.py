@@ -12,6 +12,7 @@ from django.db import IntegrityError
 from django.utils import timezone
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.in_turn import writing_in_turn
 from tripmargin.records.kinds import KINDS, WITHDRAWN, EntryError, Kind, Wrong, kind_named
 from tripmargin.records.kinds.fields import LONGEST_TEXT, Value
@@ -30,9 +31,15 @@ class EntryConflictError(TripmarginError, ValueError):
     def __init__(self, entry: Entry) -> None:
         self.entry = entry
         super().__init__(
-            f"The id {entry.uid} belongs to another entry already ({entry.kind} of"
-            f" {entry.machine}, {entry.at:%Y-%m-%d %H:%M}). Nothing was written.\n"
-            "  Give the new entry an id of its own, or correct the one that is there."
+            say(
+                "The id {uid} belongs to another entry already ({kind} of {machine},"
+                " {at:%Y-%m-%d %H:%M}). Nothing was written.\n  Give the new entry an id of"
+                " its own, or correct the one that is there.",
+                uid=entry.uid,
+                kind=entry.kind,
+                machine=entry.machine,
+                at=entry.at,
+            )
         )
 
 
@@ -167,21 +174,39 @@ def check_entry(machine: Machine, new: NewEntry) -> None:
     if new.kind == WITHDRAWN:
         if new.corrects is None or new.values:
             wrong.append(
-                Wrong("kind", new.kind, "it takes an entry back", "a correction without values")
+                Wrong(
+                    "kind",
+                    new.kind,
+                    say("it takes an entry back"),
+                    say("a correction without values"),
+                )
             )
     else:
         kind = kind_named(new.kind)
         wrong += _wrong_values(kind, new.values)
     if len(new.note) > LONGEST_TEXT:
-        wrong.append(Wrong("note", new.note, "too long", f"words, at most {LONGEST_TEXT} letters"))
+        wrong.append(
+            Wrong(
+                "note",
+                new.note,
+                say("too long"),
+                say("words, at most {most} letters", most=LONGEST_TEXT),
+            )
+        )
     if "\0" in new.note:
-        wrong.append(Wrong("note", "", "a zero character, which no database takes", "words"))
+        wrong.append(
+            Wrong("note", "", say("a zero character, which no database takes"), say("words"))
+        )
     wrong += _wrong_time(new)
     if new.corrects is not None and new.corrects.machine_id != machine.pk:
         wrong.append(
-            Wrong("corrects", str(new.corrects.uid), "an entry of another machine",
-                  "an entry of the same machine")
-        )  # fmt: skip
+            Wrong(
+                "corrects",
+                str(new.corrects.uid),
+                say("an entry of another machine"),
+                say("an entry of the same machine"),
+            )
+        )
     if wrong:
         raise EntryError(wrong)
 
@@ -197,18 +222,19 @@ def _wrong_time(new: NewEntry) -> list[Wrong]:
     if new.at is None:
         return []
     if new.at.tzinfo is None:
-        return [Wrong("at", str(new.at), "no time zone", "a time with its zone")]
+        return [Wrong("at", str(new.at), say("no time zone"), say("a time with its zone"))]
     latest = timezone.now() + AHEAD
     if not OLDEST <= new.at <= latest:
         ahead = new.at > latest
         return [
             Wrong(
-                "at", f"{new.at:%Y-%m-%d %H:%M}",
-                "in the future" if ahead else "before anybody wrote such a log",
-                f"from {OLDEST:%Y-%m-%d} to now",
-                "Is the clock of the phone right?" if ahead else "",
+                "at",
+                f"{new.at:%Y-%m-%d %H:%M}",
+                say("in the future") if ahead else say("before anybody wrote such a log"),
+                say("from {oldest:%Y-%m-%d} to now", oldest=OLDEST),
+                say("Is the clock of the phone right?") if ahead else "",
             )
-        ]  # fmt: skip
+        ]
     return []
 
 
@@ -220,13 +246,18 @@ def _check_correction(new: NewEntry) -> None:
         raise EntryError(
             [
                 Wrong(
-                    "corrects", str(new.corrects.uid), "corrected already",
-                    f"an entry that stands; this one gave way to {later.uid}",
-                    f"{later.who_name} corrected it on {later.received_at:%Y-%m-%d %H:%M}."
-                    " Correct that entry instead.",
+                    "corrects",
+                    str(new.corrects.uid),
+                    say("corrected already"),
+                    say("an entry that stands; this one gave way to {uid}", uid=later.uid),
+                    say(
+                        "{who} corrected it on {at:%Y-%m-%d %H:%M}. Correct that entry instead.",
+                        who=later.who_name,
+                        at=later.received_at,
+                    ),
                 )
             ]
-        )  # fmt: skip
+        )
 
 
 __all__ = [

@@ -15,6 +15,7 @@ from django.utils import timezone
 from django.utils.crypto import salted_hmac
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.audit import note_change
 from tripmargin.records.keeping.people import (
     OWN,
@@ -35,7 +36,7 @@ class LinkError(TripmarginError):
     """A link that lets nobody in: never made, used, replaced, or too old; the text says no more."""
 
     def __init__(self) -> None:
-        super().__init__("This link was used, was replaced by a newer one, or is too old.")
+        super().__init__(say("This link was used, was replaced by a newer one, or is too old."))
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +106,12 @@ def take_back(invitation: Invitation, *, by: Person, address: str = "") -> None:
     """Make a link void before anybody used it."""
     with transaction.atomic():
         if _void(Invitation.objects.filter(pk=invitation.pk)):
-            note_change("invitation taken back", who=by, address=address,
-                        role=Role(invitation.role).label)  # fmt: skip
+            note_change(
+                "invitation taken back",
+                who=by,
+                address=address,
+                role=Role(invitation.role).label,
+            )
 
 
 def invitation_of(token: str) -> Invitation:
@@ -174,7 +179,10 @@ def _free_name(name: str, password: str) -> str:
 
 
 def _taken(name: str) -> str:
-    return f"There is a “{name}” already. Add something, such as the first letter of the surname."
+    return say(
+        "There is a “{name}” already. Add something, such as the first letter of the surname.",
+        name=name,
+    )
 
 
 def _use(invitation: Invitation) -> None:

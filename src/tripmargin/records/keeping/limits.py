@@ -93,6 +93,14 @@ def take_turn(what: str, by: str, *, times: int, within: timedelta) -> timedelta
     return None
 
 
+def turns_left(what: str, by: str, *, times: int, within: timedelta) -> timedelta | None:
+    """How long to wait until a turn may be taken; None where there is one. Takes none."""
+    now = timezone.now()
+    mine = LimitedAct.objects.filter(what=what, by=by, at__gt=now - within).order_by("-at")
+    taken = list(mine.values_list("at", flat=True)[:times])
+    return max(taken[-1] + within - now, timedelta(seconds=1)) if len(taken) >= times else None
+
+
 def forget_old() -> None:
     """Clear away what no limit looks at any more."""
     now = timezone.now()

@@ -11,6 +11,7 @@ from pathlib import Path
 from django.db import IntegrityError, transaction
 
 from tripmargin.ground.errors import MachineFileError, Problem, TripmarginError, shortened
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Difference, copy_of, differences, digest_of, machine_from_copy
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.files import LARGEST, read_sheets, tables_of
@@ -43,9 +44,18 @@ def read_machine_file(content: bytes, file_name: str) -> tuple[str, LoadedMachin
     name = safe_name(file_name)
     if len(content) > LARGEST:
         raise MachineFileError(
-            [Problem(name, None, "", "", f"{len(content) / 1e6:.1f} MB is too large",
-                     "a text file of at most 1 MB", "Is this the right file?")]
-        )  # fmt: skip
+            [
+                Problem(
+                    name,
+                    None,
+                    "",
+                    "",
+                    say("{size:.1f} MB is too large", size=len(content) / 1e6),
+                    say("a text file of at most 1 MB"),
+                    say("Is this the right file?"),
+                )
+            ]
+        )
     sheets = sheets_in_force()
     extends = _known_sheet(content, name, sheets)
     with tempfile.TemporaryDirectory(prefix="tripmargin-") as folder:
@@ -66,9 +76,18 @@ def read_machine_file(content: bytes, file_name: str) -> tuple[str, LoadedMachin
         copy = copy_of(loaded)
         if "\\u0000" in json.dumps(copy):
             raise MachineFileError(
-                [Problem(name, None, "", "", "it holds a zero character (\\u0000)",
-                         "letters that can be read", "Take it out.")]
-            )  # fmt: skip
+                [
+                    Problem(
+                        name,
+                        None,
+                        "",
+                        "",
+                        say("it holds a zero character (\\u0000)"),
+                        say("letters that can be read"),
+                        say("Take it out."),
+                    )
+                ]
+            )
         return text, machine_from_copy(copy)
 
 
@@ -85,17 +104,20 @@ def _known_sheet(content: bytes, name: str, sheets: Mapping[str, str]) -> str | 
         return None  # not a name: reading it says so
     if extends in sheets:
         return extends
-    known = ", ".join(sheets) or "none yet"
+    known = ", ".join(sheets) or say("none yet")
     raise MachineFileError(
         [
             Problem(
-                name, None, "extends", f'"{shortened(extends)}"',
-                "the records hold no type sheet of this name",
-                f"a type sheet in the records: {known}",
-                "Add the type sheet first, then this file again.",
+                name,
+                None,
+                "extends",
+                f'"{shortened(extends)}"',
+                say("the records hold no type sheet of this name"),
+                say("a type sheet in the records: {known}", known=known),
+                say("Add the type sheet first, then this file again."),
             )
         ]
-    )  # fmt: skip
+    )
 
 
 def _without_folder(problem: Problem, folder: str) -> Problem:
@@ -134,8 +156,11 @@ def add_machine(
             _add_version(machine, text, loaded, file_name, who, who_name, note)
     except IntegrityError as error:
         raise NameTakenError(
-            f'A machine "{name}" is in the records already.\n'
-            "  Open it and add a new version of its file, or change the name in [machine]."
+            say(
+                'A machine "{name}" is in the records already.\n  Open it and add a new'
+                " version of its file, or change the name in [machine].",
+                name=name,
+            )
         ) from error
     return machine
 
@@ -158,7 +183,12 @@ def add_demo_machine(name: str, *, who: Person | None = None, who_name: str = ""
             add_type_sheet(sheet.content, sheet.name, who=who, who_name=who_name)
         text, loaded = read_machine_file(path.read_bytes(), path.name)
         return add_machine(
-            text, loaded, file_name=path.name, who=who, who_name=who_name, note="a demo machine"
+            text,
+            loaded,
+            file_name=path.name,
+            who=who,
+            who_name=who_name,
+            note=later("a demo machine"),
         )
 
 
@@ -173,8 +203,12 @@ def add_version(
         if newest is not None and newest.digest == digest_of(copy_of(loaded)):
             return newest, False
         version = _add_version(machine, text, loaded, file_name, who, who_name, note)
-        note_change("version added", f"{machine.name}, version {version.number}",
-                    who=who, who_name=who_name)  # fmt: skip
+        note_change(
+            "version added",
+            f"{machine.name}, version {version.number}",
+            who=who,
+            who_name=who_name,
+        )
     return version, True
 
 
@@ -265,5 +299,10 @@ def add_type_sheet(
             digest=digest,
             added_by_name=str(who) if who else who_name,
         )
-        note_change("type sheet", f"{name}, version {version.number}", who=who, who_name=who_name)
+        note_change(
+            "type sheet",
+            f"{name}, version {version.number}",
+            who=who,
+            who_name=who_name,
+        )
     return version, True

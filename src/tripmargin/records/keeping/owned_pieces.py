@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from django.db.models import Max
 
 from tripmargin.ground.errors import TripmarginError, shortened
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.audit import note_change
 from tripmargin.records.keeping.in_turn import writing_in_turn
 from tripmargin.records.kinds import KINDS, EntryError
@@ -70,7 +71,9 @@ def add_piece(said: str, *, who: Person) -> str:
         if name in there:
             return name
         if len(there) >= MOST:
-            raise PieceError(f"The list has {MOST} pieces.\nAllowed: {MOST}.\nTake one out first.")
+            raise PieceError(
+                say("The list has {most} pieces.\nAllowed: {most}.\nTake one out first.", most=MOST)
+            )
         note_change(ADDED, name, who=who)
     return name
 
@@ -89,21 +92,29 @@ def _name_of(said: str) -> str:
     field = KINDS["test pass"].field_of("piece")
     assert field is not None
     if not said.strip():
-        raise PieceError(f"Needed, and left empty.\nAllowed: {field.allowed()}.")
+        raise PieceError(
+            say("Needed, and left empty.\nAllowed: {allowed}.", allowed=field.allowed())
+        )
     try:
         text = str(field.read(said.strip(), "piece"))
     except EntryError as error:
         wrong = error.wrong[0]
         lines = [
             f"“{shortened(said.strip(), 40)}”: {wrong.problem}.",
-            f"Allowed: {wrong.allowed}.",
+            say("Allowed: {allowed}.", allowed=wrong.allowed),
         ]
         lines = [line.replace("how it lay", "how it lies") for line in lines]
         raise PieceError("\n".join([*lines, wrong.hint] if wrong.hint else lines)) from error
     piece = Piece.from_text(text)
     name = piece.name if piece.kind == "ball" else " ".join(text.split())
     if not name or len(name) > LONGEST:
-        raise PieceError(f"{shortened(name)}: too long.\nAllowed: at most {LONGEST} letters.")
+        raise PieceError(
+            say(
+                "{name}: too long.\nAllowed: at most {most} letters.",
+                name=shortened(name),
+                most=LONGEST,
+            )
+        )
     return name
 
 

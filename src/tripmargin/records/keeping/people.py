@@ -13,6 +13,8 @@ from django.db.models import F, QuerySet
 from django.utils import timezone
 
 from tripmargin.ground.errors import TripmarginError, shortened
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.lists import listed
 from tripmargin.records.keeping.audit import note_change
 from tripmargin.records.store.models import Invitation, Person, Role
 from tripmargin.records.store.models.people import LONGEST_NAME, name_key
@@ -54,18 +56,24 @@ def cleaned_name(name: str) -> str:
     """
     cleaned = same_name(name)
     if not cleaned.strip("".join(_JOINERS)):
-        raise PersonError({"name": ("A name is needed, such as your first name.",)})
+        raise PersonError({"name": (say("A name is needed, such as your first name."),)})
     if unseen_in(cleaned):
-        raise PersonError({"name": ("The name holds signs that nobody sees. Type it anew.",)})
+        raise PersonError({"name": (say("The name holds signs that nobody sees. Type it anew."),)})
     scripts = alike_scripts_in(cleaned)
     if len(scripts) > 1:
-        words = (
-            f"The name mixes {' and '.join(scripts)} letters. Some of them look alike, so it could"
-            " be taken for somebody else's. Write all of it in one script."
+        words = say(
+            "The name mixes {scripts} letters. Some of them look alike, so it could be"
+            " taken for somebody else's. Write all of it in one script.",
+            scripts=listed(map(_script_said, scripts)),
         )
         raise PersonError({"name": (words,)})
     if len(cleaned) > LONGEST_NAME:
-        words = f"“{shortened(cleaned, 20)}” has {len(cleaned)} letters; at most {LONGEST_NAME}."
+        words = say(
+            "“{name}” has {count} letters; at most {most}.",
+            name=shortened(cleaned, 20),
+            count=len(cleaned),
+            most=LONGEST_NAME,
+        )
         raise PersonError({"name": (words,)})
     return cleaned
 
@@ -108,6 +116,12 @@ def _joins(sign: str, before: str, after: str) -> bool:
     return bool(before) and unicodedata.category(before[-1]) in _EMOJI
 
 
+def _script_said(script: str) -> str:
+    """A script's name, as people read it."""
+    named = {"Latin": say("Latin"), "Greek": say("Greek"), "Cyrillic": say("Cyrillic")}
+    return named.get(script, script)
+
+
 def alike_scripts_in(name: str) -> tuple[str, ...]:
     r"""Which of the scripts that look alike a name has letters of, by the letters' Unicode names.
 
@@ -121,7 +135,12 @@ def alike_scripts_in(name: str) -> tuple[str, ...]:
 def wrong_with_password(password: str, name: str) -> tuple[str, ...]:
     """What is wrong with a new password, in words; empty where nothing is."""
     if len(password) > LONGEST_PASSWORD:
-        return (f"The password is too long: at most {LONGEST_PASSWORD} letters.",)
+        return (
+            say(
+                "The password is too long: at most {most} letters.",
+                most=LONGEST_PASSWORD,
+            ),
+        )
     try:
         validate_password(password, Person(name=name))
     except ValidationError as error:
@@ -161,8 +180,14 @@ def change_role(person: Person, role: int, *, by: Person, address: str = "") -> 
             _void_links_made_by(now)
         now.role = role
         now.save(update_fields=["role"])
-        note_change("role changed", now.name, who=by, address=address,
-                    before=before.label, after=Role(role).label)  # fmt: skip
+        note_change(
+            "role changed",
+            now.name,
+            who=by,
+            address=address,
+            before=before.label,
+            after=Role(role).label,
+        )
     person.role = role
 
 
@@ -245,8 +270,11 @@ def _held(person: Person) -> Person:
 def _keep_an_owner(person: Person) -> None:
     if person.may(OWN) and not _owners().exclude(pk=person.pk).exists():
         raise LastOwnerError(
-            f"{person.name} is the last owner. Make somebody else an owner first:"
-            " otherwise nobody could let anybody in."
+            say(
+                "{name} is the last owner. Make somebody else an owner first: otherwise"
+                " nobody could let anybody in.",
+                name=person.name,
+            )
         )
 
 

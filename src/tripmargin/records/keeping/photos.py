@@ -12,6 +12,7 @@ from uuid import UUID
 from PIL import Image, ImageOps
 
 from tripmargin.ground.errors import TripmarginError, shortened
+from tripmargin.ground.languages import later, say
 from tripmargin.records.keeping.entries import EntryConflictError, NewEntry, Written, write_entry
 from tripmargin.records.keeping.in_turn import writing_in_turn
 from tripmargin.records.store.models import Entry, Machine, Person, Photo
@@ -20,10 +21,7 @@ MOST = 6
 LARGEST = 8 * 1024 * 1024  # bytes of one photo
 MOST_PIXELS = 40_000_000
 SMALL = 480  # pixels, the longer side of the one in the list
-ALLOWED = (
-    f"a photo as JPEG, PNG or WebP, at most {LARGEST // 1024**2} MB and"
-    f" {MOST_PIXELS // 1_000_000} megapixels"
-)
+ALLOWED = later("a photo as JPEG, PNG or WebP, at most {largest} MB and {pixels} megapixels")
 
 # A picture of a few bytes can ask for gigabytes when it is decoded: Pillow warns from here on, and
 # refuses from twice this, when it has read the header alone. We refuse from here on, below.
@@ -40,13 +38,21 @@ _ORIENTATION = 0x0112  # EXIF 2.32, table 4
 _ON_ITS_SIDE = (5, 6, 7, 8)
 
 
+def allowed_photo() -> str:
+    """What is taken as a photo."""
+    return say(ALLOWED, largest=LARGEST // 1024**2, pixels=MOST_PIXELS // 1_000_000)
+
+
 class PhotoError(TripmarginError, ValueError):
     """A photo that is not kept; `.name` is the file's, and nothing was written."""
 
-    def __init__(self, name: str, problem: str, hint: str = "", allowed: str = ALLOWED) -> None:
+    def __init__(self, name: str, problem: str, hint: str = "", allowed: str = "") -> None:
+        allowed = allowed or allowed_photo()
         self.name, self.problem, self.allowed, self.hint = name, problem, allowed, hint
         seen = f'"{shortened(name)}": ' if name else ""
-        text = f"{seen}{problem}.\n  Allowed: {allowed}."
+        text = say(
+            "{seen}{problem}.\n  Allowed: {allowed}.", seen=seen, problem=problem, allowed=allowed
+        )
         super().__init__(f"{text}\n  {hint}" if hint else text)
 
 
@@ -85,9 +91,11 @@ def read_photo(content: bytes, name: str = "") -> ReadPhoto:
         If it is empty, too large, no picture of a kind that is taken, or not whole.
     """
     if not content:
-        raise PhotoError(name, "an empty file", "Take the photo again.")
+        raise PhotoError(name, say("an empty file"), say("Take the photo again."))
     if len(content) > LARGEST:
-        raise PhotoError(name, f"{len(content) / 1024**2:.1f} MB is too large", _SMALLER)
+        raise PhotoError(
+            name, say("{size:.1f} MB is too large", size=len(content) / 1024**2), say(_SMALLER)
+        )
     return _DECODER.submit(_looked_into, content, name).result()
 
 
@@ -104,21 +112,28 @@ def _looked_into(content: bytes, name: str) -> ReadPhoto:
     except PhotoError:
         raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
-        raise PhotoError(name, "far too many pixels for its size", _SMALLER) from error
+        raise PhotoError(name, say("far too many pixels for its size"), say(_SMALLER)) from error
     except Exception as error:
         # A decoder that is fed with anything at all may raise anything at all.
         raise PhotoError(name, *_what_it_is(content)) from error
     return ReadPhoto(content, content_type, width, height, sha256(content).hexdigest(), small)
 
 
-_SMALLER = "Set the camera to smaller pictures, or send a smaller copy."
+_SMALLER = later("Set the camera to smaller pictures, or send a smaller copy.")
 
 
 def _refuse_too_many_pixels(image: Image.Image, name: str) -> None:
     width, height = image.size
     if width * height > MOST_PIXELS:
         raise PhotoError(
-            name, f"{width} x {height} are {width * height / 1e6:.0f} megapixels", _SMALLER
+            name,
+            say(
+                "{width} x {height} are {pixels:.0f} megapixels",
+                width=width,
+                height=height,
+                pixels=width * height / 1e6,
+            ),
+            say(_SMALLER),
         )
 
 
@@ -138,19 +153,19 @@ def _small(image: Image.Image) -> bytes:
 def _what_it_is(content: bytes) -> tuple[str, str]:
     """What else it looks like, and what to do."""
     head = content[:512].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
-    again = "Choose the photo itself."
+    again = say("Choose the photo itself.")
     if head.startswith((b"\xff\xd8\xff", b"\x89png\r\n")) or head[8:12] == b"webp":
-        return "the picture is not whole, or damaged", "Take it again, or choose another."
+        return say("the picture is not whole, or damaged"), say("Take it again, or choose another.")
     if content[4:8] == b"ftyp":
         return (
-            "a film, or a photo in a format that only some phones read",
-            "Set the phone's camera to JPEG (often called the most compatible format).",
+            say("a film, or a photo in a format that only some phones read"),
+            say("Set the phone's camera to JPEG (often called the most compatible format)."),
         )
     if head.startswith((b"<", b"#!")) or b"<script" in head or b"<svg" in head:
-        return "not a photo: a text, a drawing or a page", again
+        return say("not a photo: a text, a drawing or a page"), again
     if head.startswith((b"pk\x03\x04", b"\x1f\x8b", b"7z\xbc\xaf", b"rar!")):
-        return "not a photo: an archive", "Take the photo out of it first."
-    return "not a photo that can be read", again
+        return say("not a photo: an archive"), say("Take the photo out of it first.")
+    return say("not a photo that can be read"), again
 
 
 def read_photos(files: Iterable[tuple[str, bytes]]) -> tuple[ReadPhoto, ...]:
@@ -200,9 +215,9 @@ def _refuse_too_many(count: int) -> None:
     if count > MOST:
         raise PhotoError(
             "",
-            "too many photos",
-            "Leave some out, or enter a note with the others.",
-            f"{MOST} for one entry",
+            say("too many photos"),
+            say("Leave some out, or enter a note with the others."),
+            say("{most} for one entry", most=MOST),
         )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from tripmargin.ground.errors import Problem, shortened
+from tripmargin.ground.languages import say
 from tripmargin.machine import Machine
 
 MOST: dict[str, int] = {
@@ -89,11 +90,15 @@ def too_large(machine: Machine, file: str) -> list[Problem]:
     if len(machine.name.strip()) > LONGEST_NAME:
         found.append(
             Problem(
-                file, None, "machine.name", shortened(machine.name),
-                f"{len(machine.name.strip())} letters", f"at most {LONGEST_NAME}",
-                "People have to read it on a phone.",
+                file,
+                None,
+                "machine.name",
+                shortened(machine.name),
+                say("{count} letters", count=len(machine.name.strip())),
+                say("at most {most}", most=LONGEST_NAME),
+                say("People have to read it on a phone."),
             )
-        )  # fmt: skip
+        )
     for field in MOST:
         section, _, last = field.partition(".")
         there: Any = getattr(getattr(machine, section), last, None) or ()
@@ -118,11 +123,15 @@ def _too_many(field: str, there: Any, file: str) -> list[Problem]:
         return []
     return [
         Problem(
-            file, None, field, f"{len(there)} of them", "too many for a server that others use",
-            f"at most {MOST[field]}",
-            "Leave out what no answer hangs on; the command line takes them all.",
+            file,
+            None,
+            field,
+            say("{count} of them", count=len(there)),
+            say("too many for a server that others use"),
+            say("at most {most}", most=MOST[field]),
+            say("Leave out what no answer hangs on; the command line takes them all."),
         )
-    ]  # fmt: skip
+    ]
 
 
 def too_long(tables: Mapping[str, Any], file: str) -> list[Problem]:
@@ -137,19 +146,29 @@ def too_long(tables: Mapping[str, Any], file: str) -> list[Problem]:
     """
     return [
         Problem(
-            file, None, shortened(".".join(path)), shortened(text), f"{len(text)} letters",
-            f"at most {LONGEST}", "Write it shorter.",
+            file,
+            None,
+            shortened(".".join(path)),
+            shortened(text),
+            say("{count} letters", count=len(text)),
+            say("at most {most}", most=LONGEST),
+            say("Write it shorter."),
         )
         for path, text in _texts(tables, ())
         if len(text) > LONGEST
     ] + [
         Problem(
-            file, None, shortened(".".join(path)), f"{count} of them", "too long a list",
-            f"at most {LONGEST_LIST}", "Leave out what no answer hangs on.",
+            file,
+            None,
+            shortened(".".join(path)),
+            say("{count} of them", count=count),
+            say("too long a list"),
+            say("at most {most}", most=LONGEST_LIST),
+            say("Leave out what no answer hangs on."),
         )
         for path, count in _lists(tables, ())
         if count > LONGEST_LIST
-    ]  # fmt: skip
+    ]
 
 
 def _lists(value: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], int]]:

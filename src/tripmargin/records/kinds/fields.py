@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from tripmargin.ground.errors import QuantityError, TripmarginError, nearest, shortened
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.quantities import quantity
-from tripmargin.ground.units import DIMENSIONS, shown
+from tripmargin.ground.units import DIMENSIONS, shown, written
 
 What = Literal["quantity", "count", "yes or no", "choice", "text"]
 Value = float | int | bool | str
 LONGEST_TEXT = 2000
-PIECES = (
-    'a ball such as "16 mm ball"; any other piece with how it lay: "M8x30 bolt along", "across" or'
-    ' "upright"'
+PIECES = later(
+    'a ball such as "16 mm ball"; any other piece with how it lay: "M8x30 bolt along",'
+    ' "across" or "upright"'
 )
 PIECE_SIZES = (0.5e-3, 2.0)
 """m, of any side of a piece that goes over a sensor."""
@@ -34,8 +35,13 @@ class Wrong:
     hint: str = ""
 
     def __str__(self) -> str:
-        seen = f' = "{shortened(self.value)}"' if self.value else ""
-        text = f"{self.field}{seen}: {self.problem}. Allowed: {self.allowed}."
+        seen = f'{self.field} = "{shortened(self.value)}"' if self.value else self.field
+        text = say(
+            "{seen}: {problem}. Allowed: {allowed}.",
+            seen=seen,
+            problem=self.problem,
+            allowed=self.allowed,
+        )
         return f"{text} {self.hint}" if self.hint else text
 
 
@@ -57,14 +63,17 @@ class Field:
         In the stored values; its unit is in its name, SI: "travel_m". One that ends in "/" is a
         family, one value each for names of the machine's own: "gap_after_m/" holds
         "gap_after_m/lower".
-    label, help : str
-        What a form says.
+    label_message, help_message : str
+        What a form says, as `say` takes it; `label` and `help` say it.
     what : str
         "quantity", "count", "yes or no", "choice" or "text".
     dimension : str
         Of a quantity: a key of `ground.units.DIMENSIONS`.
     low, high : float, SI
         What is plausible; anything beyond is refused as a slip of the pen.
+    choice_messages : mapping
+        Of a choice: what is stored, and what people read, as `say` takes it, or what says it where
+        it needs a context; `choices` says it.
     names : "pawls", "steps" or ""
         Of a family: which names of the machine it has.
     piece : bool
@@ -72,16 +81,34 @@ class Field:
     """
 
     key: str
-    label: str
+    label_message: str
     what: What
     required: bool = False
     dimension: str = ""
     low: float = -math.inf
     high: float = math.inf
-    choices: Mapping[str, str] = field(default_factory=dict, hash=False)
-    help: str = ""
+    choice_messages: Mapping[str, str | Callable[[], str]] = field(default_factory=dict, hash=False)
+    help_message: str = ""
     names: Literal["", "pawls", "steps"] = ""
     piece: bool = False
+
+    @property
+    def label(self) -> str:
+        """What stands over it."""
+        return say(self.label_message)
+
+    @property
+    def help(self) -> str:
+        """What stands under it."""
+        return say(self.help_message) if self.help_message else ""
+
+    @property
+    def choices(self) -> dict[str, str]:
+        """What is stored, and what people read."""
+        return {
+            value: say(words) if isinstance(words, str) else words()
+            for value, words in self.choice_messages.items()
+        }
 
     @property
     def family(self) -> bool:
@@ -91,19 +118,27 @@ class Field:
     def allowed(self, *, us: bool = False) -> str:
         """What may be written, in words."""
         if self.what == "yes or no":
-            return "yes or no"
+            return say("yes or no")
         if self.what == "choice":
-            return ", ".join(self.choices)
+            return ", ".join(self.choice_messages)
         if self.piece:
-            return PIECES
+            return say(PIECES)
         if self.what == "text":
-            return f"words, at most {LONGEST_TEXT} letters"
+            return say("words, at most {most} letters", most=LONGEST_TEXT)
         if self.what == "count":
-            return f"a whole number from {self.low:g} to {self.high:g}"
+            return say("a whole number from {low:g} to {high:g}", low=self.low, high=self.high)
         low, high = (shown(bound, self.dimension, us=us) for bound in (self.low, self.high))
-        middle = shown(self.low + (self.high - self.low) / 8, self.dimension, us=us, digits=2)
-        what = "a number with its unit" if DIMENSIONS[self.dimension].metric else "a number"
-        return f'{what}, such as "{middle}", from {low} to {high}'
+        middle = written(self.low + (self.high - self.low) / 8, self.dimension, us=us, digits=2)
+        if DIMENSIONS[self.dimension].metric:
+            return say(
+                'a number with its unit, such as "{middle}", from {low} to {high}',
+                middle=middle,
+                low=low,
+                high=high,
+            )
+        return say(
+            'a number, such as "{middle}", from {low} to {high}', middle=middle, low=low, high=high
+        )
 
     def read(self, said: str, key: str = "", *, unit: str = "") -> Value:
         """The value of what a person wrote.
@@ -127,19 +162,22 @@ class Field:
             lower = said.lower()
             if lower in YES or lower in NO:
                 return lower in YES
-            raise self._refused(key, said, "neither yes nor no")
+            raise self._refused(key, said, say("neither yes nor no"))
         if self.what == "choice":
-            if said in self.choices:
+            if said in self.choice_messages:
                 return said
-            near = nearest(said, list(self.choices))
+            near = nearest(said, list(self.choice_messages))
             raise self._refused(
-                key, said, "not one of the choices", f'Did you mean "{near}"?' if near else ""
+                key,
+                said,
+                say("not one of the choices"),
+                say('Did you mean "{near}"?', near=near) if near else "",
             )
         if self.what == "text":
             if len(said) > LONGEST_TEXT:
-                raise self._refused(key, said, f"too long: {len(said)} letters")
+                raise self._refused(key, said, say("too long: {count} letters", count=len(said)))
             if "\0" in said:
-                raise self._refused(key, said, "a zero character, which no database takes")
+                raise self._refused(key, said, say("a zero character, which no database takes"))
             if self.piece and (trouble := _wrong_piece(said)):
                 raise self._refused(key, said, *trouble)
             return said
@@ -163,20 +201,24 @@ class Field:
     def words(self, value: Any, *, us: bool = False) -> str:
         """A stored value as a person reads it, with its unit."""
         if self.what == "yes or no":
-            return "yes" if value else "no"
+            return say("yes") if value else say("no")
         if self.what == "quantity":
             # An hour meter is read back to the tenth; a length to what a gauge can tell.
             digits = 7 if self.dimension == "running hours" else 4
             return shown(float(value), self.dimension, us=us, digits=digits)
         if self.what == "choice":
             return self.choices.get(value, str(value))
+        if self.piece:
+            from tripmargin.sensing.piece_said import said_piece  # heavy, as below
+
+            return said_piece(str(value))
         return str(value)
 
     def _count(self, key: str, said: str) -> int:
         if not said.isascii() or not said.isdecimal() or len(said) > 9:
-            raise self._refused(key, said, "not a whole number")
+            raise self._refused(key, said, say("not a whole number"))
         if not self.low <= int(said) <= self.high:
-            raise self._refused(key, said, "out of range")
+            raise self._refused(key, said, say("out of range"))
         return int(said)
 
     def _quantity(self, key: str, said: str, unit: str) -> float:
@@ -189,8 +231,8 @@ class Field:
             raise self._refused(
                 key,
                 said,
-                "not plausible",
-                "Is the unit right? If it is so, write it as a note.",
+                say("not plausible"),
+                say("Is the unit right? If it is so, write it as a note."),
             )
         return value
 
@@ -208,8 +250,12 @@ def _wrong_piece(said: str) -> tuple[str, str] | None:
         for size in read_piece_words(said).dimensions:
             if not low <= size <= high:
                 seen = shown(size, "length", digits=6)
-                return f"a size of {seen}, no test piece's", (
-                    f"A size is from {shown(low, 'length')} to {shown(high, 'length')}."
+                return say("a size of {seen}, no test piece's", seen=seen), (
+                    say(
+                        "A size is from {low} to {high}.",
+                        low=shown(low, "length"),
+                        high=shown(high, "length"),
+                    )
                 )
         piece = Piece.from_text(said)
     except QuantityError as error:
@@ -217,5 +263,5 @@ def _wrong_piece(said: str) -> tuple[str, str] | None:
     except ValueError as error:
         return str(error).rstrip("."), ""
     if piece.kind != "ball" and not piece.attitude_given:
-        return "how it lay is not said, and that changes its signal many times", ""
+        return say("how it lay is not said, and that changes its signal many times"), ""
     return None

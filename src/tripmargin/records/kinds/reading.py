@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from tripmargin.ground.errors import nearest
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.records.kinds.fields import EntryError, Value, Wrong
 from tripmargin.records.kinds.kinds import Kind
 
@@ -46,24 +48,37 @@ def read_values(
     values: dict[str, Value] = {}
     given = {key: text.strip() for key, text in said.items() if text.strip()}
     if len(given) > MOST_VALUES:
-        raise EntryError([Wrong("", str(len(given)), "too many values", f"at most {MOST_VALUES}")])
+        raise EntryError(
+            [
+                Wrong(
+                    "",
+                    str(len(given)),
+                    say("too many values"),
+                    say("at most {most}", most=MOST_VALUES),
+                )
+            ]
+        )
     for key, text in given.items():
         field = kind.field_of(key)
         trouble = _unknown(kind, key, pawls, steps)
         if field is None or trouble:
-            wrong.append(trouble or Wrong(key, text, "no such field", _keys(kind)))
+            wrong.append(trouble or Wrong(key, text, say("no such field"), _keys(kind)))
             continue
         try:
             values[key] = field.read(text, key, unit=(units or {}).get(field.dimension, ""))
         except EntryError as error:
             wrong.extend(error.wrong)
     wrong.extend(
-        Wrong(field.key, "", "needed, and left empty", field.allowed())
+        Wrong(field.key, "", say("needed, and left empty"), field.allowed())
         for field in kind.fields
         if field.required and field.key not in given
     )
     if not given and not wrong:
-        wrong.append(Wrong("", "", "nothing was entered", f"at least one of: {_keys(kind)}"))
+        wrong.append(
+            Wrong(
+                "", "", say("nothing was entered"), say("at least one of: {keys}", keys=_keys(kind))
+            )
+        )
     if wrong:
         raise EntryError(wrong)
     return values
@@ -73,21 +88,32 @@ def wrong_values(kind: Kind, values: Mapping[str, Any]) -> list[Wrong]:
     """What does not fit in values that are in SI already, as an import brings them."""
     wrong: list[Wrong] = []
     if len(values) > MOST_VALUES:
-        wrong.append(Wrong("", str(len(values)), "too many values", f"at most {MOST_VALUES}"))
+        wrong.append(
+            Wrong(
+                "",
+                str(len(values)),
+                say("too many values"),
+                say("at most {most}", most=MOST_VALUES),
+            )
+        )
     for key, value in values.items():
         field = kind.field_of(key)
         trouble = _unknown(kind, key, (), ())
         if field is None or trouble:
-            wrong.append(trouble or Wrong(key, str(value), "no such field", _keys(kind)))
+            wrong.append(trouble or Wrong(key, str(value), say("no such field"), _keys(kind)))
         elif not field.fits(value):
-            wrong.append(Wrong(key, str(value), "not such a value", field.allowed()))
+            wrong.append(Wrong(key, str(value), say("not such a value"), field.allowed()))
     wrong.extend(
-        Wrong(field.key, "", "needed, and not there", field.allowed())
+        Wrong(field.key, "", say("needed, and not there"), field.allowed())
         for field in kind.fields
         if field.required and field.key not in values
     )
     if not values and not wrong:
-        wrong.append(Wrong("", "", "nothing was entered", f"at least one of: {_keys(kind)}"))
+        wrong.append(
+            Wrong(
+                "", "", say("nothing was entered"), say("at least one of: {keys}", keys=_keys(kind))
+            )
+        )
     return wrong
 
 
@@ -109,9 +135,8 @@ def values_as_words(kind: Kind, values: Mapping[str, Any], *, us: bool = False) 
             made[key] = str(values[key])
         else:
             name = key.partition("/")[2]
-            made[f"{field.label}: {name}" if name else field.label] = field.words(
-                values[key], us=us
-            )
+            label = f"{field.label}: {as_written(name)}" if name else field.label
+            made[label] = field.words(values[key], us=us)
     return made
 
 
@@ -120,7 +145,11 @@ def _unknown(kind: Kind, key: str, pawls: tuple[str, ...], steps: tuple[str, ...
     if field is None:
         near = nearest(key, [one.key for one in kind.fields])
         return Wrong(
-            key, "", "no such field", _keys(kind), f'Did you mean "{near}"?' if near else ""
+            key,
+            "",
+            say("no such field"),
+            _keys(kind),
+            say('Did you mean "{near}"?', near=near) if near else "",
         )
     if field.family:
         name, known = (
@@ -128,8 +157,16 @@ def _unknown(kind: Kind, key: str, pawls: tuple[str, ...], steps: tuple[str, ...
             {"pawls": pawls, "steps": steps}[field.names or "pawls"],
         )
         if not name or (known and name not in known):
-            return Wrong(key, name, f"the machine has no such name among its {field.names}",
-                         ", ".join(known) or "a name")  # fmt: skip
+            return Wrong(
+                key,
+                name,
+                (
+                    say("the machine has no such name among its steps")
+                    if field.names == "steps"
+                    else say("the machine has no such name among its pawls")
+                ),
+                ", ".join(known) or say("a name"),
+            )
     return None
 
 

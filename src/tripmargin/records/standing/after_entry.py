@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.utils import timezone
 
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.units import shown
 from tripmargin.records.standing.against_proof import closer_than_calculated
 from tripmargin.records.standing.gaps_in_file import all_words, measured_gaps
@@ -17,9 +18,9 @@ from tripmargin.records.standing.stamps import day_of
 from tripmargin.records.store.models import Entry, Standing
 
 HOUR, LOOKED_BACK = 3600.0, 60
-STOP = (
-    "The protection does not work as it should. Do not work with this machine until it is found and"
-    " a check has passed."
+STOP = later(
+    "The protection does not work as it should. Do not work with this machine until it"
+    " is found and a check has passed."
 )
 
 
@@ -48,7 +49,7 @@ def after_entry(entry: Entry, *, us: bool = False) -> tuple[Said, ...]:
     said = []
     failed = entry.kind == "daily check" and outcome(entry.values) == FAILED
     if failed or entry.kind == "missed metal":
-        said.append(Said(STOP, "find", entry.uid))
+        said.append(Said(say(STOP), "find", entry.uid))
     if entry.kind == "trip":
         proof = getattr(entry.version, "proof", None)
         closer = closer_than_calculated(entry.at, entry.values, proof.summary) if proof else None
@@ -69,20 +70,25 @@ def _gaps_outside(entry: Entry, us: bool) -> Iterator[str]:
     if entry.kind != "adjustment" or not asked:
         return
     low, high = asked["clearance_m"]
-    window = f"{shown(low, 'length', us=us)} to {shown(high, 'length', us=us)}"
+    window = say(
+        "{low} to {high}", low=shown(low, "length", us=us), high=shown(high, "length", us=us)
+    )
     for key, gap in sorted(entry.values.items()):
         when, _, pawl = key.partition("/")
         if f"{when}/" in (BEFORE, AFTER) and not low <= gap <= high:
-            is_found = when == "gap_before_m"
-            yield (
-                f"The gap of the {pawl} pawl was {'found' if is_found else 'left'} at"
-                f" {shown(gap, 'length', us=us)}; the file's window is {window}."
-                + (
-                    " The machine ran so until now, and its stop was not the one calculated."
-                    if is_found
-                    else " Set it anew before the machine works."
+            values = {"pawl": pawl, "gap": shown(gap, "length", us=us), "window": window}
+            if when == "gap_before_m":
+                yield say(
+                    "The gap of the {pawl} pawl was found at {gap}; the file's window is {window}."
+                    " The machine ran so until now, and its stop was not the one calculated.",
+                    **values,
                 )
-            )
+            else:
+                yield say(
+                    "The gap of the {pawl} pawl was left at {gap}; the file's window is {window}."
+                    " Set it anew before the machine works.",
+                    **values,
+                )
 
 
 def _gaps_other_than_filed(entry: Entry, us: bool) -> Iterator[Said]:
@@ -119,10 +125,17 @@ def _doubtful_hours(entry: Entry) -> str:
         ran, passed = now - before, (entry.at - at).total_seconds()
         if -HOUR / 10 <= ran <= passed + HOUR:
             return ""
-        way = "backwards" if ran < 0 else "faster than time"
-        return (
-            f"The hour meter ran {way}: {_hours(before)} on {day_of(at)}, now {_hours(now)}."
-            " Is that right? A new meter is worth a note."
+        values = {"before": _hours(before), "day": day_of(at), "now": _hours(now)}
+        if ran < 0:
+            return say(
+                "The hour meter ran backwards: {before} on {day}, now {now}. Is that right? A new"
+                " meter is worth a note.",
+                **values,
+            )
+        return say(
+            "The hour meter ran faster than time: {before} on {day}, now {now}. Is that right? A"
+            " new meter is worth a note.",
+            **values,
         )
     return ""
 

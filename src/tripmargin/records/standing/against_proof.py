@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.units import shown
 from tripmargin.records.standing.stamps import day_of
 from tripmargin.records.store.models import Entry, Machine
@@ -38,13 +39,18 @@ class Closer:
         left, low, high = (
             shown(value, "length", us=us) for value in (self.left, self.low, self.high)
         )
-        cut = "every cut on offer"
+        cut = say("every cut on offer")
         if self.cut is not None:
             cut = shown(self.cut, "length", us=us)
-        return (
-            f"On {day_of(self.at)} the metal lay {left} from the shear bar. By calculation it is"
-            f" {low} to {high} at {cut}. The stop takes longer than the file says, or the metal was"
-            " caught later: measure the stop time before you trust the verdict."
+        return say(
+            "On {day} the metal lay {left} from the shear bar. By calculation it is {low}"
+            " to {high} at {cut}. The stop takes longer than the file says, or the metal"
+            " was caught later: measure the stop time before you trust the verdict.",
+            day=day_of(self.at),
+            left=left,
+            low=low,
+            high=high,
+            cut=cut,
         )
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from tripmargin.ground.languages import say
 from tripmargin.records.standing.due import NOTHING, URGENCIES, Due, due_of
 from tripmargin.records.standing.facts import Facts, facts_of
 from tripmargin.records.standing.refreshing import is_stale
@@ -63,7 +64,7 @@ class Glance:
     @property
     def urgency_words(self) -> str:
         """The same in words."""
-        return URGENCIES[self.urgency]
+        return say(URGENCIES[self.urgency])
 
     @property
     def look(self) -> str:
@@ -73,7 +74,13 @@ class Glance:
     @property
     def state_words(self) -> str:
         """The state as a person reads it."""
-        return "not protected" if self.state == "not" else self.state
+        words = {
+            "protected": say("protected"),
+            "doubtful": say("doubtful"),
+            "not known": say("not known"),
+            "not": say("not protected"),
+        }
+        return words[self.state]
 
 
 def stamps_of_machines() -> list[tuple[int, datetime | None, datetime | None]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from tripmargin.ground.languages import say
 from tripmargin.records.standing.facts import Facts
 from tripmargin.records.standing.stamps import day_of, is_later, moment, written_at
 
@@ -30,9 +31,19 @@ def open_case(facts: Facts) -> str:
     passed = facts["passed"]
     if case["handed_over"] and passed is not None and written_at(passed) > begun:
         return ""
-    what = "A fault was handed over" if case["handed_over"] else "A fault is being looked for"
-    complaint = f" ({case['complaint']})" if case["complaint"] else ""
-    return f"{what}{complaint}; the case was begun on {day_of(begun)}"
+    values = {"complaint": case["complaint"], "day": day_of(begun)}
+    if case["complaint"]:
+        values["complaint"] = say(case["complaint"])
+        if case["handed_over"]:
+            return say(
+                "A fault was handed over ({complaint}); the case was begun on {day}", **values
+            )
+        return say(
+            "A fault is being looked for ({complaint}); the case was begun on {day}", **values
+        )
+    if case["handed_over"]:
+        return say("A fault was handed over; the case was begun on {day}", **values)
+    return say("A fault is being looked for; the case was begun on {day}", **values)
 
 
 def unmended(facts: Facts) -> bool:

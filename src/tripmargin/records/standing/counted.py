@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from itertools import pairwise
 
+from tripmargin.ground.languages import later, say
 from tripmargin.records.standing.exposure import Exposure
 from tripmargin.records.standing.log_rows import Log
 from tripmargin.records.statistics import Interval, Rate, Share, rate_interval, share_interval
@@ -96,6 +97,18 @@ def tripped_share(log: Log) -> Counted:
     )  # fmt: skip
 
 
+_OUTSIDE = {
+    "trip": later(
+        "Trips: {outside} of {count} came outside the first and last reading of the hour meter and"
+        " are not counted."
+    ),
+    "false trip": later(
+        "False trips: {outside} of {count} came outside the first and last reading of the hour"
+        " meter and are not counted."
+    ),
+}
+
+
 def event_rate(log: Log, exposure: Exposure, kind: str, now: float) -> Counted:
     """Events of one kind by running hours, or by days of the calendar.
 
@@ -115,17 +128,25 @@ def event_rate(log: Log, exposure: Exposure, kind: str, now: float) -> Counted:
     notes = list(exposure.notes)
     if len(times) < len(all_times):
         notes.append(
-            f"{len(all_times) - len(times)} of {len(all_times)} came outside the first and last"
-            " reading of the hour meter and are not counted."
+            say(
+                _OUTSIDE[kind],
+                outside=len(all_times) - len(times),
+                count=len(all_times),
+            )
         )
     total = exposure.total
     # Several events at the ends of a log of one moment have no exposure: nothing can be said.
     seen = len(times) if total > 0 else 0
     return Counted(
-        f"{kind}s", seen, total, rate_interval(seen, total), tuple(bins),
+        f"{kind}s",
+        seen,
+        total,
+        rate_interval(seen, total),
+        tuple(bins),
         exposure.times[0] if exposure.times else None,
-        _lately(times, exposure, kind, now), tuple(notes),
-    )  # fmt: skip
+        _lately(times, exposure, kind, now),
+        tuple(notes),
+    )
 
 
 def _lately(times: Sequence[float], exposure: Exposure, kind: str, now: float) -> Rate | None:

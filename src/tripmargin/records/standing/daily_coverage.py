@@ -9,6 +9,8 @@ from typing import Any
 from django.db import IntegrityError
 from django.utils import timezone
 
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.phrases import Phrase, Words
 from tripmargin.ground.units import percent
 from tripmargin.records.standing.asked import Asked
 from tripmargin.records.standing.log_rows import Log
@@ -26,22 +28,38 @@ class CheckCoverage:
     """Share of dangerous failures that the daily check finds, and where the number is from."""
 
     value: float
-    notes: tuple[str, ...]
+    parts: tuple[Words, ...]
+    """Where it is from, to be said when it is shown."""
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Where the number is from, in sentences."""
+        return tuple(str(part) for part in self.parts)
 
 
 NOT_YET = CheckCoverage(
     ASSUMED,
     (
-        f"Coverage of the daily check: not yet worked out, {ASSUMED:g} assumed: it is taken to find"
-        f" {percent(ASSUMED)} of dangerous failures.",
+        Phrase(
+            later(
+                "Coverage of the daily check: not yet worked out, {assumed:g} assumed: it is taken"
+                " to find {share:.0f} % of dangerous failures."
+            ),
+            {"assumed": ASSUMED, "share": 100 * ASSUMED},
+        ),
     ),
 )
 NO_FILE = CheckCoverage(
     ASSUMED,
     (
-        f"Coverage of the daily check: {ASSUMED:g} assumed: it is taken to find {percent(ASSUMED)}"
-        " of dangerous failures. It cannot be worked out, for the machine's file does not give both"
-        " [circuit] and [checks].",
+        Phrase(
+            later(
+                "Coverage of the daily check: {assumed:g} assumed: it is taken to find"
+                " {share:.0f} % of dangerous failures. It cannot be worked out, for the machine's"
+                " file does not give both [circuit] and [checks]."
+            ),
+            {"assumed": ASSUMED, "share": 100 * ASSUMED},
+        ),
     ),
 )
 
@@ -81,9 +99,10 @@ def coverage_in(log: Log, asked: Asked | None, kept: VersionCoverage | None) -> 
         return NOT_YET if asked is not None and asked.checks else NO_FILE
     found = kept.summary
     if "because" in found:
-        said = (
-            f"Coverage of the daily check: {ASSUMED:g} assumed. It could not be worked out:"
-            f" {found['because']}"
+        said = say(
+            "Coverage of the daily check: {assumed:g} assumed. It could not be worked out: {why}",
+            assumed=ASSUMED,
+            why=found["because"],
         )
         return CheckCoverage(ASSUMED, (said,))
     checks = log.of("daily check")
@@ -92,22 +111,40 @@ def coverage_in(log: Log, asked: Asked | None, kept: VersionCoverage | None) -> 
     feed, lamps = float(found["by_feed"]), float(found["with_lamps"])
     value = feed + share * (lamps - feed)
     notes = [
-        f"Coverage of the daily check: {percent(value)}, worked out from this machine's circuit and"
-        f" its check “{found['daily']}”: the share, by rate, of {found['faults']} faults with which"
-        " metal goes through or is stopped late. The rates are those of the machine's file,"
-        " or the usual ones.",
-        f"Whether it trips and resets shows {percent(feed)}"
-        + (
-            f"; with the lamps as well it is {percent(lamps)}. Lamps were answered in {looked} of"
-            f" {len(checks)} checks."
-            if lamps > feed
-            else "; of these faults the lamps show no more."
+        say(
+            "Coverage of the daily check: {share}, worked out from this machine's circuit and its"
+            " check “{check}”: the share, by rate, of {faults} faults with which metal goes"
+            " through or is stopped late. The rates are those of the machine's file, or the usual"
+            " ones.",
+            share=percent(value),
+            check=found["daily"],
+            faults=found["faults"],
         ),
     ]
+    if lamps > feed:
+        notes.append(
+            say(
+                "Whether it trips and resets shows {feed}; with the lamps as well it is {lamps}."
+                " Lamps were answered in {looked} of {checks} checks.",
+                feed=percent(feed),
+                lamps=percent(lamps),
+                looked=looked,
+                checks=len(checks),
+            )
+        )
+    else:
+        notes.append(
+            say(
+                "Whether it trips and resets shows {feed}; of these faults the lamps show no more.",
+                feed=percent(feed),
+            )
+        )
     if found["leaves_open"]:
         notes.append(
-            "It leaves open, the most frequent first: "
-            f"{'; '.join(found['leaves_open'][:TOLD])}. Gauges, test pieces and the stop time find"
-            " these."
+            say(
+                "It leaves open, the most frequent first: {faults}. Gauges, test pieces and the"
+                " stop time find these.",
+                faults="; ".join(found["leaves_open"][:TOLD]),
+            )
         )
     return CheckCoverage(value, tuple(notes))

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
+from tripmargin.ground.languages import say
 from tripmargin.records.standing.daily_coverage import NO_FILE, CheckCoverage
 from tripmargin.records.standing.exposure import DAY, Exposure
 from tripmargin.records.standing.log_rows import Log
 from tripmargin.records.standing.meanings import PASSED, outcome
 from tripmargin.records.standing.plan import DEFAULTS
 from tripmargin.records.statistics import OnDemand, failure_on_demand
+from tripmargin.records.statistics.on_demand import MOST_CHECKS
 
 IDLE = 14 * DAY  # s; by the calendar, a longer pause between checks is taken as standing idle
 
@@ -80,7 +82,7 @@ def demand_of(
     steps = [exposure.between(a, b) for a, b in pairwise(checks)]
     steps = [s for s in steps if s > 0 and (exposure.by_meter or s <= IDLE)]
     if not steps:
-        said = "Too few to say: it takes two daily checks, and time run between them."
+        said = say("Too few to say: it takes two daily checks, and time run between them.")
         return Demand(None, 0, len(checks), exposure.by_meter, because=said)
     total = exposure.total if exposure.by_meter else sum(steps)
     interval = sum(s * s for s in steps) / sum(steps)
@@ -88,15 +90,28 @@ def demand_of(
     every = stop_time_every or DEFAULTS["stop_time_every_s"]
     # By the hour meter, so many running hours as come in that many days.
     proof = every * (total / calendar if exposure.by_meter else 1.0)
+    if proof > MOST_CHECKS * interval:  # the same check written down twice, seconds apart
+        said = say("Too few to say: the daily checks lie only seconds apart.")
+        return Demand(None, 0, len(checks), exposure.by_meter, because=said)
     failures = failures_in(log, exposure)
     found = failure_on_demand(
         failures, total, check_interval=interval, proof_interval=max(proof, interval),
         coverage=coverage.value,
     )  # fmt: skip
-    kind = "running hours" if exposure.by_meter else "days of the calendar"
+    counted = (
+        say("Counted by running hours. A machine with a failure that was found is taken to stand.")
+        if exposure.by_meter
+        else say(
+            "Counted by days of the calendar. A machine with a failure that was found is taken to"
+            " stand."
+        )
+    )
     notes = (
         *coverage.notes,
-        f"The full proof test is taken to be the stop-time measurement, every {every / DAY:g} d.",
-        f"Counted by {kind}. A machine with a failure that was found is taken to stand.",
-    )  # fmt: skip
+        say(
+            "The full proof test is taken to be the stop-time measurement, every {every:g} d.",
+            every=every / DAY,
+        ),
+        counted,
+    )
     return Demand(found, failures, len(checks), exposure.by_meter, notes)

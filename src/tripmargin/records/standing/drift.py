@@ -8,6 +8,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.results import plain
 from tripmargin.records.standing.asked import Asked, asked_of, newest_version
 from tripmargin.records.standing.counted import Counted, event_rate, tripped_share
@@ -27,7 +28,7 @@ from tripmargin.records.standing.plan import plan_of
 from tripmargin.records.statistics import Rate, Share, Sign, Thresholds, signs
 from tripmargin.records.store.models import Machine
 
-BY_CALENDAR = "These are hours of the calendar: the hour meter was not read."
+BY_CALENDAR = later("These are hours of the calendar: the hour meter was not read.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +164,6 @@ def _signs(
     if exposure.by_meter:
         return found
     return tuple(
-        replace(one, evidence=f"{one.evidence}\n{BY_CALENDAR}") if one.kind == "rate" else one
+        replace(one, evidence=f"{one.evidence}\n{say(BY_CALENDAR)}") if one.kind == "rate" else one
         for one in found
     )

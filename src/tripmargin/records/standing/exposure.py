@@ -6,6 +6,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.records.standing.log_rows import Log
 
 HOUR, DAY = 3600.0, 86400.0  # s
@@ -85,15 +86,33 @@ def exposure_of(log: Log) -> Exposure:
             continue
         times.append(time)
         clock.append((clock[-1] if clock else 0.0) + max(gained, 0.0))
+    note = say_many(
+        "The hour meter went backwards once; the hours over that step are not counted.",
+        "The hour meter went backwards {count} times; the hours over those steps are not counted.",
+        backwards,
+    )
+    went_back = (note,) if backwards else ()
     if len(times) >= 2 and clock[-1] > 0:
-        note = (
-            f"The hour meter went backwards {backwards} times; the hours over those steps are not"
-            " counted."
-        )
-        return Exposure(tuple(times), tuple(clock), True, (note,) if backwards else ())
+        return Exposure(tuple(times), tuple(clock), True, went_back)
     all_times = [row.time for row in log.rows]
-    said = ("No hour-meter readings yet: counted by days of the calendar, idle ones as well.",)
+    said = (*went_back, _why_by_calendar(len(readings)))
     if not all_times or all_times[0] == all_times[-1]:
         return Exposure((), (), False, said)
     ends = (all_times[0], all_times[-1])
     return Exposure(ends, (0.0, ends[1] - ends[0]), False, said)
+
+
+def _why_by_calendar(readings: int) -> str:
+    """Why the hour meter is no clock here."""
+    if not readings:
+        return say(
+            "No hour-meter readings yet: counted by days of the calendar, idle ones as well."
+        )
+    if readings == 1:
+        return say(
+            "Only one hour-meter reading yet: counted by days of the calendar, idle ones as well."
+        )
+    return say(
+        "The hour-meter readings show no hours gained: counted by days of the calendar, idle ones"
+        " as well."
+    )

@@ -7,12 +7,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from uuid import UUID
 
-from tripmargin.ground.units import shown
+from tripmargin.ground.languages import say, say_many
 from tripmargin.machine import differences
 from tripmargin.records.standing.asked import loaded_of
+from tripmargin.records.standing.finding_words import across_words, finding_words, left_out
 from tripmargin.records.standing.in_force import entries_in_force
 from tripmargin.records.standing.meanings import is_work
 from tripmargin.records.standing.measured import LEFT_SD
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
     from tripmargin.records.store.models import Entry, Machine, MachineVersion
 
     Observation = TestPass | StopMeasured | MetalFound
+
+__all__ = ["Finding", "Findings", "across_words", "findings_of"]
 
 MOST = 200
 """Entries of a kind, the newest: each pass is worked out by itself."""
@@ -134,11 +137,11 @@ def _since(machine: Machine) -> tuple[dict[str, _Since], list[str]]:
     for entry in entries_in_force(machine, "part replaced", "adjustment").order_by("at"):
         if entry.kind == "adjustment":
             parts = [STOPPING] if is_work(entry.kind, entry.values) else []
-            why = f"a pawl was set anew on {day_of(entry.at)}"
+            why = say("a pawl was set anew on {day}", day=day_of(entry.at))
         else:
             part = str(entry.values.get("part", ""))
             parts = [what for what, words in _PARTS.items() if words.search(part)]
-            why = f"“{part}” was replaced on {day_of(entry.at)}"
+            why = say("“{part}” was replaced on {day}", part=part, day=day_of(entry.at))
             unknown += [] if parts else [entry]
         for what in parts:
             if entry.at >= since[what].at:
@@ -146,12 +149,25 @@ def _since(machine: Machine) -> tuple[dict[str, _Since], list[str]]:
     notes = []
     if unknown:
         last = unknown[-1]
-        notes.append(
-            f"“{last.values.get('part', '')}” was replaced on {day_of(last.at)}"
-            + (f", and {len(unknown) - 1} more parts before" if len(unknown) > 1 else "")
-            + ": by its name it is neither of the sensing nor of the stop, so what was found before"
-            " counts too. If it is, take those entries back or pass the pieces anew."
-        )
+        values = {"part": last.values.get("part", ""), "day": day_of(last.at)}
+        if len(unknown) > 1:
+            replaced = say_many(
+                "“{part}” was replaced on {day}, and 1 more part before: by their names they are"
+                " neither of the sensing nor of the stop, so what was found before counts too.",
+                "“{part}” was replaced on {day}, and {count} more parts before: by their names"
+                " they are neither of the sensing nor of the stop, so what was found before counts"
+                " too.",
+                len(unknown) - 1,
+                **values,
+            )
+        else:
+            replaced = say(
+                "“{part}” was replaced on {day}: by its name it is neither of the sensing nor of"
+                " the stop, so what was found before counts too.",
+                **values,
+            )
+        mend = say("If it is, take those entries back or pass the pieces anew.")
+        notes.append(f"{replaced} {mend}")
     return since, notes
 
 
@@ -165,10 +181,16 @@ def _changed_in_file(machine: Machine, what: str) -> _Since:
             if one.field.startswith(_FIELDS[what])
         ]
         if changed:
-            why = f"version {newer.number} of the file changed {changed[0]}"
+            values = {"number": newer.number, "field": changed[0], "day": day_of(newer.added_at)}
             if len(changed) > 1:
-                why += f" and {len(changed) - 1} more"
-            return _Since(newer.added_at, f"{why} on {day_of(newer.added_at)}")
+                why = say(
+                    "version {number} of the file changed {field} and {more} more on {day}",
+                    more=len(changed) - 1,
+                    **values,
+                )
+            else:
+                why = say("version {number} of the file changed {field} on {day}", **values)
+            return _Since(newer.added_at, why)
     return _EVER
 
 
@@ -176,7 +198,13 @@ def _newest(machine: Machine, kind: str, notes: list[str]) -> list[Entry]:
     """Entries of a kind, oldest first, the newest that are looked at."""
     found = list(entries_in_force(machine, kind).order_by("-at", "-pk")[: MOST + 1])
     if len(found) > MOST:
-        notes.append(f"Only the newest {MOST} entries of the kind “{kind}” are looked at.")
+        notes.append(
+            say(
+                "Only the newest {most} entries of the kind “{kind}” are looked at.",
+                most=MOST,
+                kind=kind,
+            )
+        )
     return found[:MOST][::-1]
 
 
@@ -184,7 +212,7 @@ def _in_time(entries: Sequence[Entry], kind: str, since: _Since, notes: list[str
     """Those since a moment; how many came before it is said."""
     kept = [one for one in entries if one.at >= since.at]
     if left := len(entries) - len(kept):
-        notes.append(f"{_counted(left, kind)} left out: {since.why}.")
+        notes.append(left_out(left, kind, say("{why}.", why=since.why)))
     return kept
 
 
@@ -199,7 +227,7 @@ def _add(
     if isinstance(made, str):
         notes.append(f"{entry.kind}\0{made}")  # counted and said once for each reason
         return
-    words = (_words(entry, us=False), _words(entry, us=True))
+    words = (finding_words(entry, us=False), finding_words(entry, us=True))
     used.append(Finding(number, entry.uid, entry.kind, entry.at, entry.who_name, words, made))
 
 
@@ -210,7 +238,7 @@ def _gathered(notes: Iterable[str]) -> Iterable[str]:
         counts[note] = counts.get(note, 0) + 1
     for note, count in counts.items():
         kind, found, why = note.partition("\0")
-        yield f"{_counted(count, kind)} left out: {why}" if found else note
+        yield left_out(count, kind, why) if found else note
 
 
 def _pass_of(entry: Entry) -> Observation | str:
@@ -233,9 +261,11 @@ def _stop_of(entry: Entry) -> Observation | str:
 
     cut, sd, time = (entry.values.get(key) for key in ("cut_length_m", "sd_s", "stop_time_s"))
     if cut is None:
-        return "the cut length in use is not in it, and the stop hangs on it. Correct the entry."
+        return say(
+            "the cut length in use is not in it, and the stop hangs on it. Correct the entry."
+        )
     if not sd:
-        return "its standard deviation is not in it, so it weighs nothing. Correct the entry."
+        return say("its standard deviation is not in it, so it weighs nothing. Correct the entry.")
     try:
         return StopMeasured(cut, time, time - _TWO_SIDES * sd, time + _TWO_SIDES * sd)
     except RecordingError as error:
@@ -248,50 +278,12 @@ def _found_of(entry: Entry) -> Observation | str:
 
     size, cut = entry.values.get("size_m"), entry.values.get("cut_length_m")
     if size is None or cut is None:
-        lacks = "size" if size is None else "cut length in use"
-        return f"where the metal lay is in it, but not its {lacks}. Correct the entry."
+        if size is None:
+            return say("where the metal lay is in it, but not its size. Correct the entry.")
+        return say(
+            "where the metal lay is in it, but not its cut length in use. Correct the entry."
+        )
     try:
         return MetalFound(Piece.ball(size), cut, entry.values["left_m"], doubt=LEFT_SD)
     except (RecordingError, ValueError) as error:
         return str(error)
-
-
-def _words(entry: Entry, *, us: bool) -> str:
-    """What a finding says, in a line."""
-    values: dict[str, Any] = entry.values
-
-    def size(key: str) -> str:
-        return shown(values[key], "length", us=us)
-
-    if entry.kind == "test pass":
-        side = across_words(values["across_m"], us=us)
-        speed = shown(values["speed_m_s"], "speed", us=us, digits=3)
-        said = "caught" if values["caught"] else "missed"
-        return f"{values['piece']}, {side}, {size('height_m')} high, {speed}: {said}"
-    if entry.kind == "stop time":
-        time, sd = (shown(values[key], "time", us=us) for key in ("stop_time_s", "sd_s"))
-        return f"{time}, standard deviation {sd}, at cut {size('cut_length_m')}"
-    where = shown(abs(values["left_m"]), "length", us=us)
-    lay = "past" if values["left_m"] < 0 else "before"
-    return (
-        f"{values['found']}, {size('size_m')} across, lay {where} {lay} the shear bar at cut"
-        f" {size('cut_length_m')}"
-    )
-
-
-def across_words(x: float, *, us: bool) -> str:
-    """A place across the roll, seen the way that the crop goes.
-
-    >>> across_words(-0.163, us=False), across_words(0.0, us=False)
-    ('163 mm left of the middle', 'in the middle')
-    """
-    if abs(x) < 0.5e-3:
-        return "in the middle"
-    side = "left" if x < 0 else "right"
-    return f"{shown(abs(x), 'length', us=us)} {side} of the middle"
-
-
-def _counted(count: int, kind: str) -> str:
-    """How many entries of a kind: "1 trip is", "3 test passes are"."""
-    many = {"test pass": "test passes", "stop time": "stop times"}.get(kind, f"{kind}s")
-    return f"{count} {kind if count == 1 else many} {'is' if count == 1 else 'are'}"

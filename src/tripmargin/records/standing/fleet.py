@@ -8,13 +8,14 @@ from datetime import datetime
 
 from django.utils import timezone
 
+from tripmargin.ground.languages import later, say, say_as
 from tripmargin.records.standing.at_a_glance import Glance, machines_at_a_glance
 from tripmargin.records.standing.due import BEFORE_WORK, NOTHING, SOON, URGENCIES
 from tripmargin.records.standing.facts import Facts
 from tripmargin.records.standing.state import WORSE
 from tripmargin.records.statistics import Rate, Share, Sign, Thresholds, signs
 
-HOURS_OF_CALENDAR = "These are hours of the calendar."
+HOURS_OF_CALENDAR = later("These are hours of the calendar.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,9 @@ class Visit:
     @property
     def urgency_words(self) -> str:
         """The urgency as a person reads it."""
-        return "Sound" if self.urgency == NOTHING else URGENCIES[self.urgency]
+        return (
+            say_as("urgency", "Sound") if self.urgency == NOTHING else say(URGENCIES[self.urgency])
+        )
 
 
 def fleet(now: datetime | None = None, *, us: bool = False) -> list[Visit]:
@@ -110,5 +113,7 @@ def _order(one: Glance, early: Sequence[Sign]) -> tuple[int, int, int, float, st
 def _reason(one: Glance, early: Sequence[Sign]) -> str:
     urgency = _urgency(one, early)
     said = [due.sentence for due in one.due if due.urgency == urgency]
-    said += [f"{s.evidence} {HOURS_OF_CALENDAR}" if s.kind == "rate" else s.evidence for s in early]
+    said += [
+        f"{s.evidence} {say(HOURS_OF_CALENDAR)}" if s.kind == "rate" else s.evidence for s in early
+    ]
     return " ".join(said or one.reasons)

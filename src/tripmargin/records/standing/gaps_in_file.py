@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.units import shown
 from tripmargin.records.standing.facts import Facts
 from tripmargin.records.standing.meanings import ALIKE
@@ -55,10 +56,19 @@ class MeasuredGap:
         return not low - self.step / 2 - ALIKE <= self.gap <= high + self.step / 2 + ALIKE
 
     def words(self, *, us: bool = False) -> str:
-        """Both, such as "the log says 4.1 mm for the lower pawl (2026-05-03), the file 3.5 mm"."""
+        """Both: "The log says 4.1 mm for the lower pawl (2026-05-03), the file 3.5 mm."."""
         gap = shown(self.gap, "length", us=us)
-        filed = "nothing" if self.filed is None else shown(self.filed[0], "length", us=us)
-        return f"the log says {gap} for the {self.pawl} pawl ({day_of(self.at)}), the file {filed}"
+        values = {"gap": gap, "pawl": self.pawl, "day": day_of(self.at)}
+        if self.filed is None:
+            return say(
+                "The log says {gap} for the {pawl} pawl ({day}), the file nothing.", **values
+            )
+        filed = shown(self.filed[0], "length", us=us)
+        return say(
+            "The log says {gap} for the {pawl} pawl ({day}), the file {filed}.",
+            filed=filed,
+            **values,
+        )
 
 
 def measured_gaps(facts: Facts, now: datetime) -> tuple[MeasuredGap, ...]:
@@ -99,5 +109,9 @@ def outside_window(facts: Facts, now: datetime) -> tuple[MeasuredGap, ...]:
 
 def all_words(gaps: Sequence[MeasuredGap], *, us: bool = False) -> str:
     """What log and file say of some gaps, in sentences."""
-    said = "; ".join(gap.words(us=us) for gap in gaps)
-    return f"{said[:1].upper()}{said[1:]}. Map and verdict are worked out with the file's."
+    return " ".join(
+        [
+            *(gap.words(us=us) for gap in gaps),
+            say("Map and verdict are worked out with the file's."),
+        ]
+    )

@@ -10,15 +10,22 @@ from typing import Any
 
 from django.db import connection
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.records.standing.in_force import entries_in_force
 from tripmargin.records.standing.newest import time_of
 from tripmargin.records.standing.stamps import CLOCKS_DIFFER
 from tripmargin.records.store.models import Machine
 
 KINDS = (
-    "daily check", "trip", "false trip", "missed metal", "adjustment", "stop time",
-    "part replaced", "hours",
-)  # fmt: skip
+    "daily check",
+    "trip",
+    "false trip",
+    "missed metal",
+    "adjustment",
+    "stop time",
+    "part replaced",
+    "hours",
+)
 MOST = 20_000
 """Entries; the newest. Daily entries of ten years are 4000."""
 
@@ -85,13 +92,16 @@ def as_log(rows: Sequence[Row], now: datetime) -> Log:
     notes = []
     if len(rows) > MOST:
         rows = rows[:MOST]
-        notes.append(f"Only the newest {MOST} entries are looked at.")
+        notes.append(say("Only the newest {most} entries are looked at.", most=MOST))
     latest = (now + CLOCKS_DIFFER).timestamp()
     kept = tuple(row for row in reversed(rows) if row.time <= latest)
     if len(kept) < len(rows):
         left = len(rows) - len(kept)
         notes.append(
-            f"{left} {'entry lies' if left == 1 else 'entries lie'} in the future and"
-            f" {'is' if left == 1 else 'are'} left out: a clock was set wrong."
+            say_many(
+                "1 entry lies in the future and is left out: a clock was set wrong.",
+                "{count} entries lie in the future and are left out: a clock was set wrong.",
+                left,
+            )
         )
     return Log(kept, tuple(notes))

@@ -5,8 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from tripmargin.ground.languages import later, say
+
 PASSED, FAILED, UNFINISHED = "passed", "failed", "not finished"
 BEFORE, AFTER = "gap_before_m/", "gap_after_m/"
+_FAILURES = {
+    "it did not trip": later("it did not trip"),
+    "it did not reset": later("it did not reset"),
+    "lamps or buzzer were not as expected": later("lamps or buzzer were not as expected"),
+}
+LAMPS_AT = later("lamps or buzzer were not as expected at: {steps}")
 ALIKE = 1e-6  # m; gaps nearer than this are the same gap
 
 
@@ -25,7 +33,9 @@ def outcome(values: Mapping[str, Any]) -> str:
 
 
 def what_failed(values: Mapping[str, Any]) -> str:
-    """What went wrong in a daily check, in words; empty where nothing did.
+    """What went wrong in a daily check, as it is kept; empty where nothing did.
+
+    `failure_said` says it in the reader's language.
 
     >>> what_failed({"tripped": False}), what_failed({"tripped": True, "lamps": False})
     ('it did not trip', 'lamps or buzzer were not as expected')
@@ -39,7 +49,18 @@ def what_failed(values: Mapping[str, Any]) -> str:
     if values.get("lamps") is False:
         return "lamps or buzzer were not as expected"
     steps = [key.partition("/")[2] for key, value in values.items() if _wrong_lamp(key, value)]
-    return f"lamps or buzzer were not as expected at: {', '.join(steps)}" if steps else ""
+    return LAMPS_AT.format(steps=", ".join(steps)) if steps else ""
+
+
+def failure_said(what: str) -> str:
+    """What `what_failed` gave, as people read it: it is kept with the facts, and said when shown.
+
+    >>> failure_said("it did not trip")
+    'it did not trip'
+    """
+    if what in _FAILURES:
+        return say(_FAILURES[what])
+    return say(LAMPS_AT, steps=what.removeprefix(LAMPS_AT.format(steps="")))
 
 
 def _wrong_lamp(key: str, value: Any) -> bool:

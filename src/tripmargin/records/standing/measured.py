@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.records.standing.asked import Asked
 from tripmargin.records.standing.log_rows import Log
 from tripmargin.records.standing.meanings import AFTER, BEFORE, changed
@@ -31,6 +32,8 @@ class Measured:
     key : "stop time", "gap PAWL", "travel" or "left"
     name : str
         As it stands in a sentence.
+    title : str
+        As it stands over its figures.
     dimension : str
         A key of `ground.units.DIMENSIONS`.
     times, values, sds : tuple of float
@@ -62,6 +65,7 @@ class Measured:
     worse: str
     source: str
     notes: tuple[str, ...]
+    title: str
 
     @property
     def series(self) -> Series:
@@ -99,15 +103,27 @@ def stop_times(log: Log, asked: Asked | None, now: float) -> Measured:
         for row in log.of("stop time")
         if row.time >= since
     ]
-    points = _Points(found, STOP_SD, "Where no standard deviation was entered, 1 ms is assumed.")
+    points = _Points(
+        found, STOP_SD, say("Where no standard deviation was entered, 1 ms is assumed.")
+    )
     limit = asked.stop_time if asked else None
     t, y, u = points.parts()
     return Measured(
-        "stop time", "the stop time", "time", tuple(t), tuple(y), tuple(u), (None, limit),
+        "stop time",
+        say("the stop time"),
+        "time",
+        tuple(t),
+        tuple(y),
+        tuple(u),
+        (None, limit),
         ewma(y, baseline=FEW, uncertainty=u),
         _trend(t, y, u, (None, limit), now),
-        since or None, "up", f"from {_many(len(y), 'measurement')}", points.notes,
-    )  # fmt: skip
+        since or None,
+        "up",
+        say_many("from 1 measurement", "from {count} measurements", len(y)),
+        points.notes,
+        say("Stop time"),
+    )
 
 
 def gaps_found(log: Log, pawl: str, asked: Asked | None, now: float) -> Measured:
@@ -122,17 +138,31 @@ def gaps_found(log: Log, pawl: str, asked: Asked | None, now: float) -> Measured
             since_set.append(found[-1])
         if after is not None and changed(row.values, pawl):
             since_set, set_at = [(row.time, float(after), sd)], row.time
-    assumed = "Where no step of the gauge was entered, 0.05 mm is assumed."
+    assumed = say("Where no step of the gauge was entered, 0.05 mm is assumed.")
     points = _Points(found, FEELER / sqrt(12), assumed)
     limits = asked.clearance if asked else (None, None)
     t, y, u = points.parts()
     t1, y1, u1 = _Points(since_set, FEELER / sqrt(12), "").parts()
     return Measured(
-        f"gap {pawl}", f"the gap of the {pawl} pawl as found", "length", tuple(t), tuple(y),
-        tuple(u), limits, ewma(y, uncertainty=u),
-        _trend(t1, y1, u1, limits, now), set_at, "either",
-        f"from {_many(len(y), 'adjustment')} that say how it was found", points.notes,
-    )  # fmt: skip
+        f"gap {pawl}",
+        say("the gap of the {pawl} pawl as found", pawl=pawl),
+        "length",
+        tuple(t),
+        tuple(y),
+        tuple(u),
+        limits,
+        ewma(y, uncertainty=u),
+        _trend(t1, y1, u1, limits, now),
+        set_at,
+        "either",
+        say_many(
+            "from 1 adjustment that says how it was found",
+            "from {count} adjustments that say how it was found",
+            len(y),
+        ),
+        points.notes,
+        say("Gap of the {pawl} pawl as found", pawl=pawl),
+    )
 
 
 def travels(log: Log, asked: Asked | None, now: float) -> Measured:
@@ -150,10 +180,20 @@ def travels(log: Log, asked: Asked | None, now: float) -> Measured:
         cut = Counter(r.values.get("cut_length_m") for r in trips).most_common(1)[0][0]
         kept = [r for r in trips if r.values.get("cut_length_m") == cut]
         if len(kept) < len(trips):
-            words = "of which no cut length was entered" if cut is None else "at one cut length"
-            notes.append(
-                f"{len(kept)} of {len(trips)} trips, those {words}: travel hangs on the cut length."
-            )
+            values = {"kept": len(kept), "trips": len(trips)}
+            if cut is None:
+                words = say(
+                    "{kept} of {trips} trips, those of which no cut length was entered: travel"
+                    " hangs on the cut length.",
+                    **values,
+                )
+            else:
+                words = say(
+                    "{kept} of {trips} trips, those at one cut length: travel hangs on the cut"
+                    " length.",
+                    **values,
+                )
+            notes.append(words)
         trips = kept
     distance = asked.sensor_to_shear_bar if asked else None
     found = [
@@ -161,21 +201,48 @@ def travels(log: Log, asked: Asked | None, now: float) -> Measured:
         for r in trips
         for v in [float(r.values["left_m"])]
     ]
-    points = _Points(found, LEFT_SD, "A place is taken to be off by 10 mm (sd), assumed.")
+    points = _Points(found, LEFT_SD, say("A place is taken to be off by 10 mm (sd), assumed."))
     limits: tuple[float | None, float | None]
     if distance is None:
-        key, name, worse, limits = "left", "the way left to the shear bar", "down", (0.0, None)
-        notes.append("The file does not give feed.sensor_to_shear_bar: what was left is shown.")
+        key, name, worse, limits = "left", say("the way left to the shear bar"), "down", (0.0, None)
+        notes.append(
+            say("The file does not give feed.sensor_to_shear_bar: what was left is shown.")
+        )
     else:
-        key, name, worse, limits = "travel", "the metal's travel", "up", (None, distance)
-    at = f" at a cut length of {1e3 * cut:.3g} mm" if cut is not None else ""
+        key, name, worse, limits = "travel", say("the metal's travel"), "up", (None, distance)
+    title = say("Way left to the shear bar") if distance is None else say("Metal's travel")
+    if cut is None:
+        source = say_many(
+            "from 1 trip of which it was entered where the metal lay",
+            "from {count} trips of which it was entered where the metal lay",
+            len(found),
+        )
+    else:
+        source = say_many(
+            "from 1 trip at a cut length of {cut:.3g} mm of which it was entered where the metal"
+            " lay",
+            "from {count} trips at a cut length of {cut:.3g} mm of which it was entered where the"
+            " metal lay",
+            len(found),
+            cut=1e3 * cut,
+        )
     t, y, u = points.parts()
     return Measured(
-        key, name, "length", tuple(t), tuple(y), tuple(u), limits, ewma(y, uncertainty=u),
-        _trend(t, y, u, limits, now), since or None, worse,
-        f"from {_many(len(y), 'trip')}{at} of which it was entered where the metal lay",
+        key,
+        name,
+        "length",
+        tuple(t),
+        tuple(y),
+        tuple(u),
+        limits,
+        ewma(y, uncertainty=u),
+        _trend(t, y, u, limits, now),
+        since or None,
+        worse,
+        source,
         (*notes, *points.notes),
-    )  # fmt: skip
+        title,
+    )
 
 
 def _trend(
@@ -188,7 +255,3 @@ def _trend(
 
 def _last_part(log: Log) -> float:
     return max((row.time for row in log.of("part replaced")), default=0.0)
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
 from django.utils import timezone
 
 import tripmargin
+from tripmargin.ground.errors import TripmarginError
 from tripmargin.protection import Proof
-from tripmargin.records.standing.asked import loaded_of
-from tripmargin.records.store.models import MachineVersion, VersionProof
+from tripmargin.records.standing.asked import loaded_of, newest_version
+from tripmargin.records.store.models import Machine, MachineVersion, VersionProof
 
 PROGRAM = f"tripmargin {tripmargin.__version__}"
 _FRESH = timedelta(days=30)  # a twelfth of a season: limits move by a twelfth of the drift
@@ -37,6 +39,36 @@ def proof_of(version: MachineVersion) -> VersionProof:
     if kept is not None and kept.program == PROGRAM and not _aged_since(kept):
         return kept
     return keep_proof(version, tripmargin.prove(loaded_of(version)))
+
+
+def prove_what_never_was(progress: Callable[[float], None] | None = None) -> int:
+    """Prove the version in force of every machine that is not put away and was never proved.
+
+    Some 2 s each. A version whose copy cannot be read stays as it is.
+
+    Parameters
+    ----------
+    progress : callable, optional
+        Told the share done, 0 to 1.
+
+    Returns
+    -------
+    int
+        How many were proved.
+    """
+    versions = [newest_version(one) for one in Machine.objects.filter(put_away_at=None)]
+    never = [one for one in versions if one is not None and kept_proof(one) is None]
+    proved = 0
+    for number, version in enumerate(never, 1):
+        try:
+            proof_of(version)
+        except TripmarginError:
+            pass
+        else:
+            proved += 1
+        if progress is not None:
+            progress(number / len(never))
+    return proved
 
 
 def _aged_since(kept: VersionProof) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from tripmargin.ground.languages import say
 from tripmargin.records.standing.newest import Found
 
 CLOCKS_DIFFER = timedelta(minutes=10)
@@ -46,16 +47,31 @@ def _at_the_latest(one: Stamp) -> datetime:
 
 
 def clock_trouble(one: Stamp | None, now: datetime) -> str:
-    """What is wrong with the clock of an entry, as a sentence's end; empty where nothing is."""
+    """What is wrong with the clock of an entry, in a sentence; empty where nothing is."""
     if one is None:
         return ""
+    written = f"{written_at(one):%Y-%m-%d %H:%M}"
     if _at_the_latest(one) > now + CLOCKS_DIFFER:
-        return "lies in the future and does not count: set the clock right and correct the entry"
+        return say(
+            "The time of an entry, {written}, lies in the future and does not count: set the clock"
+            " right and correct the entry.",
+            written=written,
+        )
     off = timedelta(seconds=one["ahead_s"])
     if abs(off) <= CLOCKS_DIFFER:
         return ""
-    way = "ahead" if off > timedelta() else "behind"
-    return f"came from a clock that was {how_long(abs(off))} {way}"
+    time = how_long(abs(off))
+    if off > timedelta():
+        return say(
+            "The time of an entry, {written}, came from a clock that was {time} ahead.",
+            written=written,
+            time=time,
+        )
+    return say(
+        "The time of an entry, {written}, came from a clock that was {time} behind.",
+        written=written,
+        time=time,
+    )
 
 
 def is_later(one: Stamp | None, other: Stamp | None) -> bool:
@@ -72,10 +88,11 @@ def how_long(gone: timedelta) -> str:
     ('3 d', '30 h', '0 min')
     """
     seconds = max(gone.total_seconds(), 0.0)
-    for size, unit in ((86400.0, "d"), (3600.0, "h")):
-        if seconds >= 2 * size:
-            return f"{seconds // size:.0f} {unit}"
-    return f"{seconds // 60:.0f} min"
+    if seconds >= 2 * 86400.0:
+        return say("{days:.0f} d", days=seconds // 86400.0)
+    if seconds >= 2 * 3600.0:
+        return say("{hours:.0f} h", hours=seconds // 3600.0)
+    return say("{minutes:.0f} min", minutes=seconds // 60)
 
 
 def day_of(moment_: datetime) -> str:

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tripmargin.ground.languages import later, say, say_many
 from tripmargin.ground.results import plain
 from tripmargin.records.statistics.baseline import Baseline
 from tripmargin.records.statistics.figures import (
@@ -22,9 +23,9 @@ from tripmargin.records.statistics.figures import (
 )
 
 _ALIKE = 1e-12  # of the largest value: a spread below it is the rounding of the arithmetic
-_ALL_ALIKE = (
-    "The first {} values are all alike, so how much scatter is usual is not known:"
-    " give the spread or the measuring uncertainty."
+_ALL_ALIKE = later(
+    "The first {taken} values are all alike, so how much scatter is usual is not known: give"
+    " the spread or the measuring uncertainty."
 )
 
 
@@ -167,7 +168,9 @@ def ewma(
     u = uncertainties(uncertainty, x)
     if settled and u is not None:
         raise FigureError(
-            "settled", settled, "limits of their own for each value where uncertainties are given"
+            "settled",
+            settled,
+            "limits of their own for each value where uncertainties are given",
         )
     chart = _Chart(x, weight, width, settled, u, _as_baseline(baseline))
     return chart.drawn(
@@ -211,12 +214,20 @@ class _Chart:
         first, width, n = self.x[:taken], self.width, 0
         if target is None:
             target, n = float(first.mean()), taken
-            usual = replace(usual, target=target, target_from=f"mean of the first {taken} values")
+            usual = replace(
+                usual,
+                target=target,
+                target_from=say("mean of the first {taken} values", taken=taken),
+            )
         if sd is None:
             sd, freedom = self.baseline.sd_of(first)
             if sd <= _ALIKE * np.abs(first).max() and self.u is None:
-                return self._result(usual, taken, because=_ALL_ALIKE.format(taken))
-            sd_from = f"{self.baseline.spread} of the first {taken} values"
+                return self._result(usual, taken, because=say(_ALL_ALIKE, taken=taken))
+            sd_from = (
+                say("sample of the first {taken} values", taken=taken)
+                if self.baseline.spread == "sample"
+                else say("moving range of the first {taken} values", taken=taken)
+            )
             usual = replace(usual, sd=sd, sd_from=sd_from)
             width = _widened(width, freedom)
         half = width * self._deviation(sd, n)
@@ -247,9 +258,13 @@ class _Chart:
 
     def _too_few(self, taken: int) -> str:
         if not taken:
-            return "Too few to say: no value yet."
-        seen = f"{self.x.size} value{'' if self.x.size == 1 else 's'}"
-        return f"Too few to say: {seen}, and the first {taken} only set what is usual."
+            return say("Too few to say: no value yet.")
+        return say_many(
+            "Too few to say: 1 value, and the first {taken} only set what is usual.",
+            "Too few to say: {count} values, and the first {taken} only set what is usual.",
+            self.x.size,
+            taken=taken,
+        )
 
     def _averages(self, target: float) -> Iterator[float]:
         w = self.weight

@@ -18,7 +18,8 @@ from tripmargin.records.statistics.figures import (
 )
 from tripmargin.records.statistics.intervals import Interval, rate_interval
 
-_MOST_CHECKS = 1_000_000  # between two proof tests
+MOST_CHECKS = 1_000_000
+"""Checks between two proof tests, at most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +232,7 @@ def _plan(check: float, proof: float | None, coverage: float, repair: float) -> 
     check, c = positive(check, "check_interval", "s"), _coverage(coverage)
     proof = check if proof is None and c == 1 else _given(proof, "proof_interval")
     proof = positive(proof, "proof_interval", "s")
-    if not check <= proof <= _MOST_CHECKS * check:
+    if not check <= proof <= MOST_CHECKS * check:
         allowed = "from the check_interval up to a million times it"
         hint = "A full proof test contains the check: it cannot be made more often."
         raise FigureError("proof_interval", f"{proof:g} s", allowed, hint)

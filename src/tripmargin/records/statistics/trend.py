@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.results import plain
 from tripmargin.records.statistics.figures import (
     FigureError,
@@ -157,20 +158,28 @@ def trend(
     """
     t, y = series(times, "times"), series(values, "values")
     if t.size != y.size:
-        raise FigureError("times", f"{t.size} for {y.size} values", "one time for each value")
+        raise FigureError(
+            "times",
+            f"{t.size} for {y.size} values",
+            "one time for each value",
+        )
     low, high = _limits(limits)
     tail = (1 - inner_share(confidence, "confidence")) / 2
     u = uncertainties(uncertainty, y)
     if t.size < LEAST_POINTS:
-        said = f"Too few to say: {t.size} values, at least {LEAST_POINTS} needed."
+        said = say(
+            "Too few to say: {count} values, at least {least} needed.",
+            count=t.size,
+            least=LEAST_POINTS,
+        )
         return Trend(t.size, because=said)
     if np.ptp(t) == 0:
-        return Trend(t.size, because="Too few to say: all values are from one moment.")
+        return Trend(t.size, because=say("Too few to say: all values are from one moment."))
     line, residual_sd = _fitted(t, y, u, tail)
     if line.scale <= _ALIKE * np.abs(y).max() and u is None:
-        said = (
-            "All values lie on one line, so how much they scatter is not known:"
-            " give the measuring uncertainty."
+        said = say(
+            "All values lie on one line, so how much they scatter is not known: give the"
+            " measuring uncertainty."
         )
         return Trend(t.size, because=said, line=line)
     now = float(t.max()) if now is None else number(now, "now", "a time, s")

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import Any
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.results import plain
 from tripmargin.ground.units import DIMENSIONS
 from tripmargin.records.statistics.comparing import rate_change, share_fell
@@ -142,6 +143,16 @@ class Sign:
     evidence: str
     chance: float
     due: float = inf
+
+    @property
+    def what_said(self) -> str:
+        """The share, the rate or the series, for people; a series has its name from people."""
+        words = {
+            "daily check": say("daily check"),
+            "trips": say("trips"),
+            "false trips": say("false trips"),
+        }
+        return words.get(self.what, self.what)
 
     def to_dict(self) -> dict[str, Any]:
         """JSON-ready, SI."""

@@ -7,9 +7,11 @@ from datetime import datetime
 from typing import Any
 
 from tripmargin.faultfinding import MachineProblem, machine_problem
-from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST
+from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, said
 from tripmargin.faultfinding.wording.lamp_words import Lamps, lamp_words
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.machine import Machine, digest_of
 from tripmargin.pictures.words import SAFETY
 from tripmargin.protection import Proof
@@ -18,6 +20,12 @@ from tripmargin.reports.card.form_data import form_data
 from tripmargin.reports.card.pawl_data import pawl_data
 
 Progress = Callable[[float], None]
+_VERDICTS = {
+    "protected": later("Protected."),
+    "doubtful": later("Doubtful."),
+    "not protected": later("Not protected."),
+    "not known": later("Not known."),
+}
 
 
 def card_data(
@@ -68,14 +76,14 @@ def card_data(
         "machine": machine.name,
         "digest": digest_of(machine),
         "us": us,
-        "safety": SAFETY,
-        "cautions": [*AT_REST, FIRST],
+        "safety": say(SAFETY),
+        "cautions": list(said((*AT_REST, FIRST))),
         "forms": form_data(names, tuple(lamps.steps), us=us),
         "daily": _daily(lamps),
         "faults": faults,
         "no_faults": no_faults,
         "pawls": pawls,
-        "protection": {"verdict": proof.verdict.capitalize() + ".", "as_of": _as_of(made)},
+        "protection": {"verdict": say(_VERDICTS[proof.verdict]), "as_of": _as_of(made)},
         "about": _about(machine, made, version),
     }
 
@@ -88,13 +96,18 @@ def _faults(machine: Machine) -> tuple[dict[str, Any] | None, str]:
     try:
         return fault_data(machine_problem(machine)), ""
     except NotKnownError as error:
-        return None, f"This card cannot find faults: {error}"
+        return None, say("This card cannot find faults: {why}", why=error)
 
 
 def _daily(lamps: Lamps) -> dict[str, Any]:
     return {
         "steps": [
-            {"step": step, "do": lamps.do(step), "lines": list(lamps.words(step))}
+            {
+                "step": step,
+                "called": as_written(step),
+                "do": lamps.do(step),
+                "lines": list(lamps.words(step)),
+            }
             for step in lamps.steps
         ],
         "notes": list(lamps.notes),
@@ -106,17 +119,22 @@ def _day(made: datetime) -> str:
 
 
 def _as_of(made: datetime) -> str:
-    return (
-        f"Worked out from the machine's file on {_day(made)}. The card does not work it out anew:"
-        " after a change of the machine, make a new card."
+    return say(
+        "Worked out from the machine's file on {day}. The card does not work it out anew: after a"
+        " change of the machine, make a new card.",
+        day=_day(made),
     )
 
 
 def _about(machine: Machine, made: datetime, version: int | None) -> list[str]:
-    which = "" if version is None else f", version {version}"
+    card = {"machine": machine.name, "day": _day(made)}
     return [
-        f"Card of {machine.name}{which}, made on {_day(made)}.",
-        f"The machine's file is known by {digest_of(machine)[:12]}.",
-        "Nothing leaves this phone by itself. What you enter stays in this browser on this phone"
-        " until you send it; clearing the browser's data takes it away.",
+        say("Card of {machine}, made on {day}.", **card)
+        if version is None
+        else say("Card of {machine}, version {version}, made on {day}.", version=version, **card),
+        say("The machine's file is known by {digest}.", digest=digest_of(machine)[:12]),
+        say(
+            "Nothing leaves this phone by itself. What you enter stays in this browser on this"
+            " phone until you send it; clearing the browser's data takes it away."
+        ),
     ]

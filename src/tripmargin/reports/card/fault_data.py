@@ -6,19 +6,23 @@ over whole, as Python prints them, and nothing is rounded.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tripmargin.faultfinding.cases.cards import do_words, seen_from_the_seat
-from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, cautions_for
+from tripmargin.faultfinding.cases.cards import FAILED, PASSED, do_words, seen_from_the_seat
+from tripmargin.faultfinding.cases.cautions import AT_REST, FIRST, cautions_for, said
 from tripmargin.faultfinding.cases.proving import fail_chances, pass_chances
 from tripmargin.faultfinding.cases.ways import daily_test
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
+from tripmargin.faultfinding.suspects.found_words import word_said
 from tripmargin.faultfinding.suspects.machine_problem import CANNOT_TELL, SAW_ELSE, MachineProblem
 from tripmargin.faultfinding.suspects.states import chain_to
 from tripmargin.faultfinding.wording.card_words import daily_cautions, hour_words, must_show
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 
 
 def fault_data(of: MachineProblem) -> dict[str, Any]:
@@ -59,17 +63,24 @@ def fault_data(of: MachineProblem) -> dict[str, Any]:
         ],
         "repairs": [_repair(of, number) for number in range(len(of.repairs))],
         "daily": _daily(of),
-        "complaints": dict(COMPLAINTS),
-        "cautions": {"rest": list(AT_REST), "first": FIRST},
+        "complaints": {name: say(sentence) for name, sentence in COMPLAINTS.items()},
+        "cautions": {"rest": list(said(AT_REST)), "first": say(FIRST)},
+        "said": _said((PASSED, FAILED), word_said),
         "unsure": {"cannot_tell": CANNOT_TELL, "saw_else": SAW_ELSE},
         "prices": hour_words(of),
     }
+
+
+def _said(words: Iterable[str], say_word: Callable[[str], str]) -> dict[str, str]:
+    """Words by which findings are kept, each as it is read; those alone that differ."""
+    return {word: said for word in words if (said := say_word(word)) != word}
 
 
 def _state(of: MachineProblem, number: int) -> dict[str, Any]:
     state = of.states[number]
     return {
         "name": state.name,
+        "said": as_written(state.name),
         "chain": [each.name for each in chain_to(of.checks, state.name)],
         "way": list(state.way),
         "running": state.running,
@@ -98,6 +109,7 @@ def _check(of: MachineProblem, number: int, chances: NDArray[np.intp]) -> dict[s
         "do": do_words(question),
         "place": question.place,
         "sound": question.sound,
+        "said": _said((*question.words, CANNOT_TELL, SAW_ELSE), question.said),
         "two": (of.states[check.state].running or of.states[check.state].live)
         and not seen_from_the_seat(of, question),
     }

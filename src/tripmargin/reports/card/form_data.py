@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from tripmargin.ground.languages import say
+from tripmargin.ground.unit_words import unit_words
 from tripmargin.ground.units import DIMENSIONS, from_si
 from tripmargin.records.kinds import KINDS
 from tripmargin.records.kinds.fields import LONGEST_TEXT, Field
 from tripmargin.records.kinds.kinds import Kind
+from tripmargin.stopping.pawl_words import pawl_words
 
 ASKED = ("daily check", "trip", "false trip", "missed metal", "adjustment", "note")
 """Kinds of entries that a person in the field has to write down."""
@@ -44,10 +47,12 @@ def _form(kind: Kind, pawls: tuple[str, ...], steps: tuple[str, ...], us: bool) 
 
 
 def _box(key: str, field: Field, us: bool) -> dict[str, Any]:
-    name = key.partition("/")[2]
+    name, label = key.partition("/")[2], field.label
+    if name and field.names == "pawls":
+        label = say("{label}: {pawl}", label=label, pawl=pawl_words(name))
     made: dict[str, Any] = {
         "key": key,
-        "label": f"{field.label}: {name}" if name and field.names == "pawls" else field.label,
+        "label": label,
         "help": field.help,
         "what": field.what,
         "required": field.required,
@@ -65,6 +70,7 @@ def _unit(field: Field, us: bool) -> dict[str, Any]:
     low, high = (from_si(end, field.dimension, unit) for end in (field.low, field.high))
     return {
         "unit": unit,
+        "unit_said": unit_words(unit),
         "factor": dimension.units[unit].factor if unit else 1.0,
         "least": float(f"{low:.6g}"),
         "most": float(f"{high:.6g}"),

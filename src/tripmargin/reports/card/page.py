@@ -5,10 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from tripmargin.ground.languages import say
 from tripmargin.machine import Machine
 from tripmargin.pictures import protection_map_picture
 from tripmargin.pictures.page import inline, section_html, table_html
 from tripmargin.pictures.proof_sections import page_sections, page_table
+from tripmargin.pictures.svg import clean
 from tripmargin.protection import Proof, prove
 from tripmargin.reports.card.card_data import card_data
 from tripmargin.reports.one_file import MOST, numbers_html, one_file, script_of, style_of
@@ -54,12 +56,14 @@ def card_page(
     """
     proof = prove(machine)
     data = card_data(machine, proof, made or datetime.now().astimezone(), us=us, **more)
+    needs = say("This card needs its script: open it in a browser that runs scripts.")
     body = (
-        '<main id="page"><p>This card needs its script: open it in a browser that runs scripts.</p>'
-        f'</main>\n<template id="protection">{_protection(proof, us)}</template>\n'
+        f'<main id="page"><p>{clean(needs)}</p></main>\n'
+        f'<template id="protection">{_protection(proof, us)}</template>\n'
         f"{numbers_html('card-data', data)}"
     )
-    return one_file(f"{machine.name}: card", style_of(_HERE), script_of(_HERE, SCRIPTS), body)
+    title = say("{machine}: card", machine=machine.name)
+    return one_file(title, style_of(_HERE), script_of(_HERE, SCRIPTS), body)
 
 
 def _protection(proof: Proof, us: bool) -> str:

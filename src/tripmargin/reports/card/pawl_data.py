@@ -13,10 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import say
 from tripmargin.ground.results import plain
 from tripmargin.ground.units import percent
 from tripmargin.machine import Machine
 from tripmargin.pictures.setting_words import learned_lines
+from tripmargin.pictures.trade_words import pawl_place, pawl_title, pawl_words, piece_words
 from tripmargin.protection.setting.pawls import (
     Effect,
     PawlSetting,
@@ -174,7 +176,7 @@ def _effects(
     except NotKnownError:
         return None
     return {
-        "piece": machine.limits.must_stop,
+        "piece": piece_words(machine.limits.must_stop),
         "gaps_m": gaps,
         "cuts": [
             {
@@ -200,6 +202,10 @@ def _words(at_aim: PawlSetting) -> dict[str, Any]:
     steps = at_aim.steps
     systems = (("metric", False), ("us", True))
     return {
+        "names": {
+            name: {"place": pawl_place(name), "called": pawl_words(name), "title": pawl_title(name)}
+            for name in steps.adjusters.names
+        },
         "cautions": steps.cautions,
         "because": {name: steps.because(us) for name, us in systems},
         "learned": {name: learned_lines(at_aim, us) for name, us in systems},
@@ -210,9 +216,9 @@ def _words(at_aim: PawlSetting) -> dict[str, Any]:
             "thinnest_m": refusals.THINNEST,
             "widest_m": refusals.WIDEST,
             "alike": refusals.ALIKE,
-            "unit": refusals.UNIT,
-            "allowed": refusals.ALLOWED,
-            "look_at": refusals.LOOK_AT,
+            "unit": say(refusals.UNIT),
+            "allowed": say(refusals.ALLOWED),
+            "look_at": say(refusals.LOOK_AT),
         },
     }
 

@@ -6,21 +6,50 @@ from collections.abc import Callable
 from typing import Any
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine
-from tripmargin.pictures.words import SAFETY, assumed_words, chance
+from tripmargin.pictures.trade_words import piece_words
+from tripmargin.pictures.words import SAFETY, assumed_words, chance, said
 from tripmargin.protection import race
 from tripmargin.reports.how.power import power_words
-from tripmargin.reports.how.runs import Place, what_comes
+from tripmargin.reports.how.runs import DRAWS, Place, what_comes
 from tripmargin.reports.how.scenery import scenery_of
 from tripmargin.reports.how.telling import mm
 from tripmargin.reports.how.variants import Variants
 from tripmargin.sensing import Piece
 
 Progress = Callable[[float], None]
+BESIDE = {
+    "title": later("Two feeds, one clock"),
+    "alone": later("one feed"),
+    "beside": later("two feeds"),
+    "note": later(
+        "The other feed stands below: the machine as it is, or as its file has it where settings"
+        " are changed. In both the piece is above the sensor's axis at the same instant; without"
+        " power both are cut at once."
+    ),
+    "pick": later("Pick a setting below: what stands here is the machine as it is."),
+    "above": later("Above: what is picked."),
+    "below": later("Below: the machine as it is."),
+    "below_file": later("Below: as the machine's file has it."),
+    "more": later("Above, {gap} more is left than below."),
+    "less": later("Above, {gap} less is left than below."),
+    "same": later("Both leave the same."),
+    "only_above": later("Only above does the metal stop before the knives."),
+    "only_below": later("Only below does the metal stop before the knives."),
+    "neither": later("Neither above nor below does the metal stop before the knives."),
+}
+"""What the page says of two feeds beside one another; {gap} is a length that it fills in."""
 
 
 def how_data(
-    machine: Machine, *, cut_length: float, piece: Piece, progress: Progress | None = None
+    machine: Machine,
+    *,
+    cut_length: float,
+    piece: Piece,
+    before: Machine | None = None,
+    us: bool = False,
+    progress: Progress | None = None,
 ) -> dict[str, Any]:
     """One machine's stop at one cut, and what changes with a few settings.
 
@@ -30,6 +59,10 @@ def how_data(
     cut_length : float, m
     piece : Piece
         Where the sensor is not known, metal is taken as seen above its axis instead.
+    before : Machine, optional
+        The same machine before its settings were changed, to be shown beside.
+    us : bool
+        US units instead of metric.
     progress : callable, optional
         Told the share that is done, 0 to 1.
 
@@ -48,19 +81,21 @@ def how_data(
     tell = progress or _silent
     place, unseen = what_comes(machine, piece, cut_length)
     tell(0.1)
-    shown, groups = Variants(machine, cut_length, place).made()
+    shown, groups = Variants(machine, cut_length, place, us, before).made()
     tell(0.6)
     scenery = scenery_of(machine, place)
     tell(0.8)
     return {
         "machine": machine.name,
-        "safety": SAFETY,
+        "us": us,
+        "words": {name: say(words) for name, words in BESIDE.items()},
+        "safety": say(SAFETY),
         "scenery": scenery,
         "variants": shown,
         "groups": groups,
         "power": power_words(machine),
         "simplified": _simplified(machine, place),
-        "notes": [note for note in (unseen, *_notes(machine, cut_length, place)) if note],
+        "notes": [note for note in (unseen, *_notes(machine, cut_length, place, us)) if note],
     }
 
 
@@ -68,17 +103,25 @@ def _silent(_: float) -> None:
     """Nobody is told."""
 
 
-def _notes(machine: Machine, cut_length: float, place: Place | None) -> list[str]:
+def _notes(machine: Machine, cut_length: float, place: Place | None, us: bool) -> list[str]:
     """What is shown of what is uncertain, and how likely it ends otherwise."""
     made = [
-        "Shown is the middle: every value at its middle, and each wait for a tooth half a tooth"
-        " long. A real stop differs each time; best and worst of 20 drawn ones can be picked"
-        " under Chance."
+        say(
+            "Shown is the middle: every value at its middle, and each wait for a tooth half a tooth"
+            " long. A real stop differs each time; best and worst of {count} drawn ones can be"
+            " picked under Chance.",
+            count=DRAWS,
+        )
     ]
     if place is not None:
         made.append(
-            f"The {place.piece.name} passes {mm(abs(place.x))} from the roll's middle, its own"
-            f" middle {mm(place.height)} above the roll."
+            say(
+                "The {piece} passes {way} from the roll's middle, its own middle {height} above the"
+                " roll.",
+                piece=piece_words(place.piece.name),
+                way=mm(abs(place.x), us),
+                height=mm(place.height, us),
+            )
         )
         try:
             run = race(
@@ -88,9 +131,10 @@ def _notes(machine: Machine, cut_length: float, place: Place | None) -> list[str
             pass  # without the noise nothing is known of chances
         else:
             odds = chance(run.probability_through)
-            made += [f"Over all tolerances the chance that it goes through: {odds}.", *run.notes]
+            through = say("Over all tolerances the chance that it goes through: {odds}.", odds=odds)
+            made += [through, *map(said, run.notes)]
     assumed = assumed_words(machine.assumed)
-    made.append(assumed or "Nothing is assumed: the machine's file gives every value used.")
+    made.append(assumed or say("Nothing is assumed: the machine's file gives every value used."))
     return made
 
 
@@ -99,23 +143,31 @@ def _simplified(machine: Machine, place: Place | None) -> list[str]:
     chain = machine.chain
     by_parts = chain is not None and chain.plunger.parts is not None
     made = [
-        "The side view is to scale where the file gives sizes; dashed is schematic. The size of"
-        " plunger, pawls and ratchets is not to scale. The path is drawn straight.",
-        "What is left of the winding's current after the spring has won is drawn as if the plunger"
-        " sat still.",
-        "The rolls slow down evenly from the last catch to rest, as in the race.",
+        say(
+            "The side view is to scale where the file gives sizes; dashed is schematic. The size of"
+            " plunger, pawls and ratchets is not to scale. The path is drawn straight."
+        ),
+        say(
+            "What is left of the winding's current after the spring has won is drawn as if the"
+            " plunger sat still."
+        ),
+        say("The rolls slow down evenly from the last catch to rest, as in the race."),
     ]
     if not by_parts:
         made.append(
-            "Only the time of the plunger's fall is known: its way is drawn as a steady push."
+            say("Only the time of the plunger's fall is known: its way is drawn as a steady push.")
         )
     if place is not None:
         made += [
-            "Flux lines: those of the magnets alone are worked out; how the piece bends them is"
-            " drawn, and much too large.",
-            "The voltage is worked out for even speed, so it is drawn until the rolls slow down."
-            " The amplifier's own limit is left out.",
+            say(
+                "Flux lines: those of the magnets alone are worked out; how the piece bends them is"
+                " drawn, and much too large."
+            ),
+            say(
+                "The voltage is worked out for even speed, so it is drawn until the rolls slow"
+                " down. The amplifier's own limit is left out."
+            ),
         ]
     if place is not None and place.piece.kind != "ball":
-        made.append("The piece is drawn as a ball of no size.")
+        made.append(say("The piece is drawn as a ball of no size."))
     return made

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import inf
 
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
 from tripmargin.stopping.stages import StageModel, pawls_of, serial_stages, swing_stage
@@ -20,7 +21,7 @@ _REST = (
 )
 _SEEN = ("detector.gain", "detector.low_cut", "detector.high_cut", "detector.threshold")
 _MADE = ("magnet.remanence", "coil.turns")
-WORDS = {"given": "file", "assumed": "assumed"}
+WORDS = {"given": later("file"), "assumed": later("assumed")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,5 +89,5 @@ def source_words(machine: Machine, path: str, q: Quantity) -> str:
     >>> source_words(machine, "chain.supply", machine.get("chain.supply"))
     'chain.supply = 13.2 V +- 0.8 V (file)'
     """
-    where = "set for this page" if path in machine.changed else WORDS[q.source]
+    where = say("set for this page") if path in machine.changed else say(WORDS[q.source])
     return f"{path} = {q.text or f'{q.nominal:g}'} ({where})"

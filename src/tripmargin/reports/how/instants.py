@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from tripmargin.pictures.feed_path_clock import PawlRun, pawl_runs
+from tripmargin.pictures.trade_words import pawl_place
 from tripmargin.reports.how.curves import current_curve, few, pawl_curve, plunger_curve
 from tripmargin.reports.how.played import Run
 from tripmargin.reports.how.telling import instants_of, result_of
@@ -89,7 +90,7 @@ def _voltage(run: Run) -> dict[str, Any] | None:
 
 def _pawl(run: Run, one: PawlRun) -> dict[str, Any]:
     gap = run.values(f"chain.pawls.{one.name}.clearance")
-    made = {"name": one.name, "gap": _finite(gap)}
+    made = {"name": one.name, "called": pawl_place(one.name), "gap": _finite(gap)}
     if not run.caught:
         return {**made, **dict.fromkeys(("begins", "ends", "caught")), "t": [], "x": []}
     return {

@@ -33,6 +33,8 @@ class Run:
     seen : Pass or None
     lost : bool
         Whether the supply is cut at the instant 0, instead of a signal that crosses.
+    us : bool
+        Whether it is told in US units.
     """
 
     values: Values
@@ -44,6 +46,7 @@ class Run:
     bar: float
     seen: Pass | None = None
     lost: bool = False
+    us: bool = False
 
     @property
     def caught(self) -> bool:

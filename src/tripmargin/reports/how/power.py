@@ -6,7 +6,10 @@ from dataclasses import replace
 
 from tripmargin.circuit import State, network_from_machine, operate
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.machine import Machine
+from tripmargin.pictures.answer_words import answer_words
 
 
 def power_lost(machine: Machine) -> tuple[State, State, State] | None:
@@ -39,21 +42,40 @@ def power_words(machine: Machine) -> list[str]:
     found = power_lost(machine)
     if found is None:
         return [
-            "The file does not give a wiring that can be solved: the hold winding's supply is taken"
-            " as cut at once."
+            say(
+                "The file does not give a wiring that can be solved: the hold winding's supply is"
+                " taken as cut at once."
+            )
         ]
     _, dead, back = found
-    lit = [name for name, shows in dead.lamps.items() if shows != "off"]
-    lamps = f"lit: {', '.join(lit)}" if lit else "no lamp is lit and nothing sounds"
+    does = {
+        "plunger": answer_words(dead.plunger),
+        "pawls": answer_words(dead.pawls),
+        "rolls": answer_words(dead.rolls),
+    }
+    lit = [as_written(name) for name, shows in dead.lamps.items() if shows != "off"]
+    if lit:
+        solved = say(
+            "The machine's own wiring, solved with its battery at 0 V while the feed runs: plunger"
+            " {plunger}, pawls {pawls}, rolls {rolls}; lit: {lamps}.", lamps=", ".join(lit), **does
+        )  # fmt: skip
+    else:
+        solved = say(
+            "The machine's own wiring, solved with its battery at 0 V while the feed runs: plunger"
+            " {plunger}, pawls {pawls}, rolls {rolls}; no lamp is lit and nothing sounds.", **does
+        )  # fmt: skip
     words = [
-        "The machine's own wiring, solved with its battery at 0 V while the feed runs:"
-        f" plunger {dead.plunger}, pawls {dead.pawls}, rolls {dead.rolls}; {lamps}.",
-        "The winding's supply is cut at once, so neither a decision nor the relay is waited for."
-        " A clutch that lets go as well is left out: with it the feed would go no further.",
+        solved,
+        say(
+            "The winding's supply is cut at once, so neither a decision nor the relay is waited"
+            " for. A clutch that lets go as well is left out: with it the feed would go no further."
+        ),
     ]
     if back.rolls == "stopped" and back.tripped:
         words.append(
-            "With the power back the module stands tripped and waits for a reset: the feed does not"
-            " start by itself."
+            say(
+                "With the power back the module stands tripped and waits for a reset: the feed does"
+                " not start by itself."
+            )
         )
     return words

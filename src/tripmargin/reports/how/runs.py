@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine
+from tripmargin.pictures.trade_words import piece_words
 from tripmargin.reports.how.inputs import Values, models_of
 from tripmargin.reports.how.played import Run
 from tripmargin.sensing import Pass, Piece, simulate_pass
@@ -35,7 +37,7 @@ class Place:
         NotKnownError
             If the file gives no height of the crop.
         """
-        (depth,) = machine.need("a pass", "feed.crop_depth")
+        (depth,) = machine.need(later("a pass"), "feed.crop_depth")
         assemblies = machine.sensor.assemblies if machine.sensor is not None else ()
         x = assemblies[0].centre[0].nominal if assemblies else 0.0
         return cls(piece, float(x), float(depth.nominal))
@@ -73,7 +75,7 @@ def _run(
     speeds: tuple[float, float],
     seen: Pass | None,
 ) -> Run:
-    (bar,) = values.machine.need("the race", "feed.sensor_to_shear_bar")
+    (bar,) = values.machine.need(later("the race"), "feed.sensor_to_shear_bar")
     start = 0.0 if seen is None or seen.crossing_y is None else seen.crossing_y
     return Run(values, cut_length, stages, *speeds, start, bar.nominal, seen)
 
@@ -98,13 +100,13 @@ def _drawn(
     drawn: dict[str, float] = {}
 
     def value(path: str) -> float:
-        (q,) = machine.need("the race", path)
+        (q,) = machine.need(later("the race"), path)
         if path not in drawn:
             drawn[path] = float(q.ppf(rng.uniform(0.001, 0.999))) if q.uncertain else q.nominal
         return drawn[path]
 
     turning, slip = value("feed.cutterhead_speed"), value("feed.slip")
-    (middle,) = machine.need("the race", "feed.cutterhead_speed")
+    (middle,) = machine.need(later("the race"), "feed.cutterhead_speed")
     roll = feed_speed(machine, cut_length) * turning / middle.nominal
     times: dict[str, float] = {}
     for model in models_of(machine):
@@ -114,7 +116,7 @@ def _drawn(
         times[f"tooth {pawl.name}"] = rng.uniform() * tooth_pitch(machine, pawl.name) / roll
     rest = rest_angle(machine, roll)
     angle = float(rest.at({path: np.asarray(value(path)) for path, _ in rest.uncertain})[0])
-    (diameter,) = machine.need("the race", "feed.roll_diameter")
+    (diameter,) = machine.need(later("the race"), "feed.roll_diameter")
     times["rest"] = angle * diameter.nominal / roll  # 2 x angle x radius over the speed
     stages = tuple(
         Stage(s.name, times[s.name], times[s.name], times[s.name])
@@ -131,8 +133,9 @@ def what_comes(machine: Machine, piece: Piece, cut_length: float) -> tuple[Place
         place = Place.of(machine, piece)
         place.seen_by(machine, metal_speed(machine, cut_length))
     except NotKnownError as error:
-        return None, (
-            f"What the sensor sees is not known without {', '.join(error.needs)}: this is not the"
-            f" {piece.name}, but metal taken as seen above the sensor's axis. No voltage is drawn."
-        )
+        return None, say(
+            "What the sensor sees is not known without {fields}: this is not the {piece}, but metal"
+            " taken as seen above the sensor's axis. No voltage is drawn.",
+            fields=", ".join(error.needs), piece=piece_words(piece.name),
+        )  # fmt: skip
     return place, ""

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import later, say, say_as
+from tripmargin.ground.languages.lists import listed
+from tripmargin.ground.units import shown
 from tripmargin.machine import Machine
+from tripmargin.pictures.trade_words import piece_title
 from tripmargin.pictures.words import plain_number, speed
 from tripmargin.reports.how.inputs import sources_of
 from tripmargin.reports.how.instants import timeline_of
@@ -20,7 +24,13 @@ _SUPPRESSIONS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("zener", {"kind": "zener", "voltage": 24.0}),
     ("diode", {"kind": "diode", "voltage": 0.8}),
 )
-AS_IT_IS = "as it is"
+AS_IT_IS = later("as it is")
+_FITTED = {
+    "none": later("nothing"),
+    "diode": later("diode {value}"),
+    "resistor": later("resistor {value}"),
+    "zener": later("zener {value}"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +49,15 @@ class Variants:
     machine: Machine
     cut_length: float
     place: Place | None
+    us: bool = False
+    before: Machine | None = None
+    """The machine before its settings were changed, where it is to be shown beside."""
 
     def made(self) -> tuple[dict[str, Any], list[dict[str, Any]]]:
         """Timelines by id, with and without power; and the groups of plates that pick them."""
         base = middle_run(self.machine, self.cut_length, self.place)
         shown = {"base": self._shown(base)}
-        groups = []
+        groups = self._before(shown)
         for name, title, note, choices in self._groups():
             plates = []
             for k, choice in enumerate(choices):
@@ -69,12 +82,35 @@ class Variants:
                 one["sources"] = {k: v for k, v in one["sources"].items() if v != known[k]}
         return shown, groups
 
+    def _before(self, shown: dict[str, Any]) -> list[dict[str, Any]]:
+        """The machine as its file has it, where settings are changed: before and after."""
+        if self.before is None:
+            return []
+        try:
+            run = middle_run(self.before, self.cut_length, self.place)
+        except TripmarginError:
+            return []  # its file alone lacks what the stop needs
+        shown["before"] = self._shown(run)
+        plates = [
+            {"id": "base", "words": say("as it is set here")},
+            {"id": "before", "words": say("as the machine's file has it")},
+        ]
+        note = say("Changed: {fields}.", fields=", ".join(self.machine.changed))
+        title = say("Before and after")
+        return [{"name": "before", "title": title, "note": note, "plates": plates}]
+
     def _shown(self, run: Run) -> dict[str, Any]:
+        run = replace(run, us=self.us)
         metal, lost = timeline_of(run), timeline_of(run.without_trip())
-        pace = f"at a {mm(run.cut_length)} cut, {speed(run.metal_speed, False)}"
-        what = "Metal seen above the sensor's axis" if run.seen is None else run.seen.piece.name
-        metal["lead"] = f"{what[0].upper()}{what[1:]} {pace}."
-        lost["lead"] = f"No metal, {pace}."
+        pace = {"cut": mm(run.cut_length, self.us), "speed": speed(run.metal_speed, self.us)}
+        if run.seen is None:
+            metal["lead"] = say(
+                "Metal seen above the sensor's axis at a {cut} cut, {speed}.", **pace
+            )
+        else:
+            piece = piece_title(run.seen.piece.name)
+            metal["lead"] = say("{piece} at a {cut} cut, {speed}.", piece=piece, **pace)
+        lost["lead"] = say("No metal, at a {cut} cut, {speed}.", **pace)
         return {"metal": metal, "lost": lost, "sources": sources_of(run.values.machine)}
 
     def _chance(self, shown: dict[str, Any]) -> dict[str, Any]:
@@ -82,28 +118,29 @@ class Variants:
         ranked = sorted(runs, key=_left)
         shown["worst"], shown["best"] = self._shown(ranked[0]), self._shown(ranked[-1])
         plates = [
-            {"id": "base", "words": "the middle of everything"},
-            {"id": "best", "words": f"best of {DRAWS}"},
-            {"id": "worst", "words": f"worst of {DRAWS}"},
+            {"id": "base", "words": say("the middle of everything")},
+            {"id": "best", "words": say("best of {count}", count=DRAWS)},
+            {"id": "worst", "words": say("worst of {count}", count=DRAWS)},
         ]
-        note = (
-            f"{DRAWS} stops with the wait for a tooth, every stage's time and the speeds drawn at"
+        note = say(
+            "{count} stops with the wait for a tooth, every stage's time and the speeds drawn at"
             " random within the file's limits, the same every time. The sensor and the way to the"
-            " shear bar stay at their middles."
+            " shear bar stay at their middles.",
+            count=DRAWS,
         )
-        return {"name": "chance", "title": "Chance", "note": note, "plates": plates}
+        return {"name": "chance", "title": say("Chance"), "note": note, "plates": plates}
 
     def _groups(self) -> Iterator[tuple[str, str, str, list[Choice | None]]]:
-        yield "cut", "Cut length", "A longer cut feeds faster.", self._cuts()
+        yield "cut", say("Cut length"), say("A longer cut feeds faster."), self._cuts()
         if self.place is not None and self.machine.sensor is not None:
-            note = "The metal is seen from further away with a stronger magnet."
-            yield "magnet", "Magnet", note, self._scaled("magnet.remanence", (0.7, 1.3), "T")
-            note = "More turns give more voltage."
-            yield "turns", "Turns of the windings", note, self._scaled("coil.turns", (0.5, 1.5), "")
-        note = "A wider gap takes the pawl longer to cross."
-        yield "gap", "Clearance of the pawls", note, self._clearances()
-        note = "What the current flows through after the relay has opened."
-        yield "suppression", "Suppression of the hold winding", note, self._suppressions()
+            note = say("The metal is seen from further away with a stronger magnet.")
+            yield "magnet", say("Magnet"), note, self._scaled("magnet.remanence", (0.7, 1.3), "T")
+            note, of = say("More turns give more voltage."), (0.5, 1.5)
+            yield "turns", say("Turns of the windings"), note, self._scaled("coil.turns", of, "")
+        note = say("A wider gap takes the pawl longer to cross.")
+        yield "gap", say("Clearance of the pawls"), note, self._clearances()
+        note = say("What the current flows through after the relay has opened.")
+        yield "suppression", say("Suppression of the hold winding"), note, self._suppressions()
 
     def _cuts(self) -> list[Choice | None]:
         feed = self.machine.feed
@@ -112,7 +149,7 @@ class Variants:
         for cut in sorted(offered, key=lambda one: abs(offered.index(one) - len(offered) / 2)):
             if len(picked) < 3:
                 picked.add(cut)
-        return [Choice(mm(cut), cut, {}) for cut in sorted(picked)]
+        return [Choice(mm(cut, self.us), cut, {}) for cut in sorted(picked)]
 
     def _scaled(self, field: str, factors: tuple[float, float], unit: str) -> list[Choice | None]:
         """A field of every assembly, smaller, as it is, larger."""
@@ -131,12 +168,10 @@ class Variants:
 
         def choice(factor: float) -> Choice:
             made = {path: _rounded(value * factor, not unit) for path, value in found.items()}
-            words = ", ".join(
-                dict.fromkeys(f"{plain_number(v, 4)} {unit}".strip() for v in made.values())
-            )
-            return Choice(f"{100 * factor:.0f} %: {words}", self.cut_length, made)
+            share = say("{share:.0f} %", share=100 * factor)
+            return Choice(_colon(share, _each(made.values(), unit)), self.cut_length, made)
 
-        as_is = Choice(f"{AS_IT_IS}: {choice(1.0).words[7:]}", self.cut_length, {})
+        as_is = Choice(_colon(say(AS_IT_IS), _each(found.values(), unit)), self.cut_length, {})
         return [choice(factors[0]), as_is, choice(factors[1])] if found else []
 
     def _clearances(self) -> list[Choice | None]:
@@ -148,10 +183,11 @@ class Variants:
 
         def choice(word: str, factor: float) -> Choice:
             made = {f"chain.pawls.{name}.clearance": gap * factor for name, gap in gaps.items()}
-            each = " and ".join(mm(gap) for gap in made.values())
-            return Choice(f"{word}: {each}", self.cut_length, made if factor != 1 else {})
+            each = listed([mm(gap, self.us) for gap in made.values()])
+            return Choice(_colon(word, each), self.cut_length, made if factor != 1 else {})
 
-        return [choice("half", 0.5), choice(AS_IT_IS, 1.0), choice("twice", 2.0)] if gaps else []
+        words = ((say_as("gap", "half"), 0.5), (say(AS_IT_IS), 1.0), (say_as("gap", "twice"), 2.0))
+        return [choice(*each) for each in words] if gaps else []
 
     def _suppressions(self) -> list[Choice | None]:
         chain = self.machine.chain
@@ -160,7 +196,9 @@ class Variants:
         fitted = chain.hold_winding.suppression
         path = "chain.hold_winding.suppression"
         made: list[Choice | None] = [
-            Choice(f"{AS_IT_IS}: {_suppression_words(_number_of(fitted))}", self.cut_length, {})
+            Choice(
+                _colon(say(AS_IT_IS), _suppression_words(_number_of(fitted))), self.cut_length, {}
+            )
         ]
         for kind, other in _SUPPRESSIONS:
             if kind != fitted.kind and len(made) < 3:
@@ -191,6 +229,18 @@ def _suppression_words(of: dict[str, Any]) -> str:
     >>> _suppression_words({"kind": "zener", "voltage": 24.0})
     'zener 24 V'
     """
+    value = ""
     if "resistance" in of:
-        return f"{of['kind']} {plain_number(of['resistance'])} ohm"
-    return f"{of['kind']} {plain_number(of['voltage'])} V" if "voltage" in of else of["kind"]
+        value = shown(of["resistance"], "resistance", digits=3)
+    elif "voltage" in of:
+        value = shown(of["voltage"], "voltage", digits=3)
+    return say(_FITTED[of["kind"]], value=value).strip()
+
+
+def _each(values: Iterable[float], unit: str) -> str:
+    """Values that differ, each once."""
+    return ", ".join(dict.fromkeys(f"{plain_number(v, 4)} {unit}".strip() for v in values))
+
+
+def _colon(name: str, value: str) -> str:
+    return say("{name}: {value}", name=name, value=value)

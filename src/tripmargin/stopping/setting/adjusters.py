@@ -9,6 +9,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.quantities import Quantity, quantity
 from tripmargin.machine import Machine
 from tripmargin.machine.adjuster_section import PawlAdjuster
@@ -220,8 +221,11 @@ def adjusters_of(machine: Machine, *, feeler_step: float | None = None) -> Adjus
         feeler_step = (chain.feeler_step or quantity(FEELER_STEP, "length")).nominal
     if not 1e-6 <= feeler_step <= 5e-3:
         raise ValueError(
-            f"feeler step: {feeler_step!r} m. Allowed: the step from one blade to the next, from"
-            " 0.001 mm to 5 mm; in metres, 0.05 mm is 5e-5."
+            say(
+                "feeler step: {step!r} m. Allowed: the step from one blade to the next, from"
+                " 0.001 mm to 5 mm; in metres, 0.05 mm is 5e-5.",
+                step=feeler_step,
+            )
         )
     return Adjusters(
         tuple(made),
@@ -244,7 +248,9 @@ def _adjuster(pawl: Pawl, *, first: bool) -> Adjuster:
         if written is not None:
             return written, "given"
         if name not in _OF_KIND[given.kind]:
-            assumed.append(f"{place}.{name} ({text.replace(' .. ', ' to ')})")
+            low, between, high = text.partition(" .. ")
+            words = say("{low} to {high}", low=low, high=high) if between else text
+            assumed.append(f"{place}.{name} ({words})")
         return quantity(text, dimension).assumed(), "assumed"
 
     def belief(name: str) -> Belief:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
 
 
 class SettingError(TripmarginError, ValueError):
@@ -15,6 +16,11 @@ class SettingError(TripmarginError, ValueError):
     def __init__(self, what: str, value: str, problem: str, allowed: str, hint: str = "") -> None:
         self.what, self.value, self.problem = what, value, problem
         self.allowed, self.hint = allowed, hint
-        seen = f" = {value}" if value else ""
-        text = f"{what}{seen}: {problem}.\n  Allowed: {allowed}."
+        seen = f"{what} = {value}" if value else what
+        text = say(
+            "{what}: {problem}.\n  Allowed: {allowed}.",
+            what=seen,
+            problem=problem,
+            allowed=allowed,
+        )
         super().__init__(f"{text}\n  {hint}" if hint else text)

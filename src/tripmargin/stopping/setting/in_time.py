@@ -10,6 +10,7 @@ import numpy as np
 
 from tripmargin.ground.draws import draw
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine
 from tripmargin.stopping.chain import stop_chain
@@ -35,7 +36,7 @@ def with_gaps(machine: Machine, gaps: Mapping[str, Quantity]) -> Machine:
     """The machine with its pawls' clearances set otherwise; pawls not named stay."""
     chain = machine.chain
     if chain is None:
-        raise NotKnownError("the pawls' gaps", ["chain.pawls"])
+        raise NotKnownError(later("the pawls' gaps"), ["chain.pawls"])
     pawls = tuple(
         replace(pawl, clearance=gaps[pawl.name]) if pawl.name in gaps else pawl
         for pawl in chain.pawls

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from math import isfinite
 from typing import Any
 
+from tripmargin.ground.languages import later, say
 from tripmargin.stopping.setting.errors import SettingError
 
 _WIDEST = 0.05  # m
@@ -68,10 +69,10 @@ def past_of(history: Iterable[Any], pawls: Sequence[str]) -> tuple[Adjustment, .
             parts = tuple(one) if isinstance(one, (tuple, list)) else ()
             if len(parts) not in (2, 3) or not all(isinstance(p, Mapping) for p in parts):
                 raise SettingError(
-                    f"past setting {number}",
+                    say("past setting {number}", number=number),
                     repr(one),
-                    "not a past setting",
-                    "an Adjustment, or (gaps before, gaps after, turns), each by pawl",
+                    say("not a past setting"),
+                    say("an Adjustment, or (gaps before, gaps after, turns), each by pawl"),
                 )
             one = Adjustment(*parts)
         _check(one, number, pawls)
@@ -81,24 +82,26 @@ def past_of(history: Iterable[Any], pawls: Sequence[str]) -> tuple[Adjustment, .
 
 def _check(one: Adjustment, number: int, pawls: Sequence[str]) -> None:
     tables: dict[str, Mapping[str, float]] = {
-        "gap before": one.before,
-        "gap after": one.after,
-        "gap as placed": one.placed,
-        "turns": one.turns,
+        later("gap before"): one.before,
+        later("gap after"): one.after,
+        later("gap as placed"): one.placed,
+        later("turns"): one.turns,
     }
     for what, values in tables.items():
         for pawl, value in values.items():
-            place = f"past setting {number}, {what}, {pawl}"
+            place = say(
+                "past setting {number}, {what}, {pawl}", number=number, what=say(what), pawl=pawl
+            )
             if pawl not in pawls:
                 raise SettingError(
-                    place, str(value), "no such pawl on this machine", ", ".join(pawls)
+                    place, str(value), say("no such pawl on this machine"), ", ".join(pawls)
                 )
             is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
             low, high = (-_MOST_TURNS, _MOST_TURNS) if what == "turns" else (0.0, _WIDEST)
             if not is_number or not isfinite(value) or not low <= value <= high:
                 allowed = (
-                    "turns, above zero where they open the gap"
+                    say("turns, above zero where they open the gap")
                     if what == "turns"
-                    else ("a gap in metres from 0 to 0.05: 6.2 mm is 0.0062")
+                    else say("a gap in metres from 0 to 0.05: 6.2 mm is 0.0062")
                 )
-                raise SettingError(place, f"{value!r}", "it cannot be", allowed)
+                raise SettingError(place, f"{value!r}", say("it cannot be"), allowed)

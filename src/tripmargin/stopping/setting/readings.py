@@ -9,7 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripmargin.ground.errors import nearest
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.units import shown
+from tripmargin.stopping.pawl_words import pawl_words
 from tripmargin.stopping.setting.adjusters import Adjuster, Adjusters
 from tripmargin.stopping.setting.errors import SettingError
 
@@ -17,9 +19,9 @@ Array = NDArray[np.float64]
 THINNEST = 10e-6  # m; a reading below it is another unit
 WIDEST = 0.05  # m; as the machine file allows at most
 ALIKE = 0.3  # of the way off: pawls that are off alike share what is wrong
-UNIT = "Gaps are in metres here: 6.2 mm is 0.0062."
-ALLOWED = "what a feeler gauge or a drill shank reads, above zero"
-LOOK_AT = (
+UNIT = later("Gaps are in metres here: 6.2 mm is 0.0062.")
+ALLOWED = later("what a feeler gauge or a drill shank reads, above zero")
+LOOK_AT = later(
     "a bent pawl or a worn tip, a pawl or a ratchet of another machine, a broken or unhooked"
     " spring, a pin or a bush that is gone, a plunger that is not where it is while the feed runs"
 )
@@ -44,26 +46,30 @@ def readings_of(
         if gap is None:
             continue
         if name in given:
-            raise SettingError(f"{name}_gap", f"{gap!r}", "given twice", "each gap once")
+            raise SettingError(f"{name}_gap", f"{gap!r}", say("given twice"), say("each gap once"))
         given[name] = gap
     for name, gap in given.items():
         if name not in adjusters.names:
             near = nearest(name, list(adjusters.names))
             raise SettingError(
-                f"gap of {name}",
+                _gap_of(name),
                 _seen(gap),
-                f"this machine has no pawl called {name}",
-                f"a gap for each of its pawls: {', '.join(adjusters.names)}",
-                f'Did you mean "{near}"?' if near else "Pawls are called as in the machine file.",
+                say("this machine has no pawl called {name}", name=name),
+                say("a gap for each of its pawls: {names}", names=", ".join(adjusters.names)),
+                say('Did you mean "{near}"?', near=near)
+                if near
+                else say("Pawls are called as in the machine file."),
             )
     for name in adjusters.names:
         if given.get(name) is None:
             raise SettingError(
-                f"gap of {name}",
+                _gap_of(name),
                 "",
-                "not measured",
-                f"a gap for each pawl of this machine: {', '.join(adjusters.names)}",
-                "Moving one pawl may move the others: measure them all first.",
+                say("not measured"),
+                say(
+                    "a gap for each pawl of this machine: {names}", names=", ".join(adjusters.names)
+                ),
+                say("Moving one pawl may move the others: measure them all first."),
             )
         _require_gap(name, given[name])
     return {name: float(given[name]) for name in adjusters.names}
@@ -75,28 +81,31 @@ def _seen(gap: object) -> str:
 
 
 def _require_gap(name: str, gap: object) -> None:
-    what = f"gap of {name}"
+    what, allowed, unit = _gap_of(name), say(ALLOWED), say(UNIT)
     if isinstance(gap, bool) or not isinstance(gap, (int, float, np.floating, np.integer)):
-        raise SettingError(what, repr(gap), "not a number", ALLOWED, UNIT)
+        raise SettingError(what, repr(gap), say("not a number"), allowed, unit)
     value = float(gap)
     if not isfinite(value):
-        raise SettingError(what, repr(gap), "not a finite number", ALLOWED, UNIT)
+        raise SettingError(what, repr(gap), say("not a finite number"), allowed, unit)
     if value < 0:
-        raise SettingError(what, _seen(value), "no feeler reads less than nothing", ALLOWED)
+        raise SettingError(what, _seen(value), say("no feeler reads less than nothing"), allowed)
     if value == 0:
         raise SettingError(
             what,
             "0 mm",
-            "the pawl rests on the ratchet, or the thinnest blade did not go in",
-            ALLOWED,
-            "From 0 nobody can tell how far to turn. Engine off, key out, everything at rest; hold"
-            " the pawl off as it is while the feed runs, and measure again. If it still touches,"
-            f" look at: {LOOK_AT}.",
+            say("the pawl rests on the ratchet, or the thinnest blade did not go in"),
+            allowed,
+            say(
+                "From 0 nobody can tell how far to turn. Engine off, key out, everything at rest;"
+                " hold the pawl off as it is while the feed runs, and measure again. If it still"
+                " touches, look at: {parts}.",
+                parts=say(LOOK_AT),
+            ),
         )
     if value < THINNEST:
-        raise SettingError(what, _seen(value), "thinner than any feeler blade", ALLOWED, UNIT)
+        raise SettingError(what, _seen(value), say("thinner than any feeler blade"), allowed, unit)
     if value > WIDEST:
-        raise SettingError(what, _seen(value), "wider than any pawl stands off", ALLOWED, UNIT)
+        raise SettingError(what, _seen(value), say("wider than any pawl stands off"), allowed, unit)
 
 
 def require_in_reach(adjusters: Adjusters, readings: Array, aims: Array) -> None:
@@ -113,27 +122,54 @@ def require_in_reach(adjusters: Adjusters, readings: Array, aims: Array) -> None
         return
     worst = max(far, key=lambda i: abs(off[i]))
     each = adjusters.pawls[worst]
-    low, high = (shown(end, "length") for end in adjusters.window)
     alike = len(off) > 1 and np.ptp(off) < ALIKE * np.abs(off).max()
-    first = (
-        "All pawls are off alike, so look first at what they share: the plunger and its linkage,"
-        " the pawls' shaft, the ratchet. Then at"
-        if alike
-        else "Look at"
-    )
     raise SettingError(
-        ", ".join(f"gap of {adjusters.names[i]}" for i in far),
+        ", ".join(_gap_of(adjusters.names[i]) for i in far),
         ", ".join(shown(float(readings[i]), "length") for i in far),
-        f"{shown(abs(float(off[worst])), 'length', digits=3)} away from where it should be"
-        f" ({low} to {high}), and its {each.kind} sets {shown(each.setting_range, 'length')} from"
-        " end to end",
-        "a gap that the adjuster can reach",
-        f"{_not_by_force([adjusters.pawls[i] for i in far])} {first}: {LOOK_AT}. And measure again:"
-        " was it the right gap?",
+        _too_far(each, abs(float(off[worst])), adjusters.window),
+        say("a gap that the adjuster can reach"),
+        f"{_not_by_force([adjusters.pawls[i] for i in far])} {_look_at(alike)}",
     )
+
+
+def _gap_of(name: str) -> str:
+    return say("gap of {pawl}", pawl=pawl_words(name))
+
+
+def _too_far(each: Adjuster, off: float, window: tuple[float, float]) -> str:
+    """What is wrong with a gap that no adjuster reaches."""
+    low, high = (shown(end, "length") for end in window)
+    values = {
+        "off": shown(off, "length", digits=3),
+        "low": low,
+        "high": high,
+        "range": shown(each.setting_range, "length"),
+    }
+    if each.kind == "clevis":
+        return say(
+            "{off} away from where it should be ({low} to {high}), and its clevis sets {range} from"
+            " end to end",
+            **values,
+        )
+    return say(
+        "{off} away from where it should be ({low} to {high}), and its clamp sets {range} from end"
+        " to end",
+        **values,
+    )
+
+
+def _look_at(alike: bool) -> str:
+    if alike:
+        return say(
+            "All pawls are off alike, so look first at what they share: the plunger and its"
+            " linkage, the pawls' shaft, the ratchet. Then at: {parts}. And measure again: was it"
+            " the right gap?",
+            parts=say(LOOK_AT),
+        )
+    return say("Look at: {parts}. And measure again: was it the right gap?", parts=say(LOOK_AT))
 
 
 def _not_by_force(far: list[Adjuster]) -> str:
     if any(each.kind == "clevis" for each in far):
-        return "Do not wind the thread out to fetch it: a few threads hold nothing."
-    return "Do not force the clamp to its end to fetch it."
+        return say("Do not wind the thread out to fetch it: a few threads hold nothing.")
+    return say("Do not force the clamp to its end to fetch it.")

@@ -10,9 +10,11 @@ from typing import Any
 import numpy as np
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import say
 from tripmargin.ground.results import Spread, plain
 from tripmargin.machine import Machine
 from tripmargin.stopping.setting.adjusters import Adjusters, adjusters_of
+from tripmargin.stopping.setting.aim_words import aim_words
 from tripmargin.stopping.setting.aiming import Aims, aims
 from tripmargin.stopping.setting.in_time import InTime, above_the_axis, cuts_of, travel_per_gap
 from tripmargin.stopping.setting.learning import Learned, learn
@@ -21,7 +23,7 @@ from tripmargin.stopping.setting.planning import Moves, moves
 from tripmargin.stopping.setting.readings import readings_of, require_in_reach
 from tripmargin.stopping.setting.room import inside
 from tripmargin.stopping.setting.sequence import Step, sequence
-from tripmargin.stopping.setting.step_words import CAUTIONS, aim_words
+from tripmargin.stopping.setting.step_words import CAUTIONS
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,7 +61,11 @@ class Steps:
     costs: tuple[tuple[float, float], ...]
     learned: tuple[Learned, ...]
     adjusters: Adjusters
-    cautions: tuple[str, ...] = CAUTIONS
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What comes before every step."""
+        return tuple(say(caution) for caution in CAUTIONS)
 
     @property
     def leave(self) -> bool:

@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from tripmargin.ground.errors import TripmarginError, shortened
+from tripmargin.ground.languages import say, say_many
+from tripmargin.ground.languages.lists import listed
 from tripmargin.records.exchange.codes_in import PHOTOS, TEXTS, records_of
 from tripmargin.records.exchange.importing import By, import_file
 from tripmargin.records.store.models import Machine, Person
@@ -41,9 +43,10 @@ def bring_in(machine: Machine, uploads: Sequence[Any], *, by: Person) -> Brought
         In whose name all of it is kept, whatever name stands in the card.
     """
     if not uploads:
-        return Brought(trouble="Choose the card's file, or photos of its codes.")
+        return Brought(trouble=say("Choose the card's file, or photos of its codes."))
     if len(uploads) > MOST_FILES:
-        return Brought(trouble=f"{len(uploads)} files. Allowed: at most {MOST_FILES}.")
+        words = say("{count} files. Allowed: at most {most}.", count=len(uploads), most=MOST_FILES)
+        return Brought(trouble=words)
     with tempfile.TemporaryDirectory(prefix="tripmargin-") as folder:
         try:
             made = _whole([_laid_down(each, Path(folder), k) for k, each in enumerate(uploads)])
@@ -53,11 +56,23 @@ def bring_in(machine: Machine, uploads: Sequence[Any], *, by: Person) -> Brought
         except TripmarginError as error:
             return Brought(trouble=str(error).replace("\n  ", "\n"))
     if found.nothing_new:
-        return Brought(words="All of it is here already. Nothing was added.")
-    said = [f"{found.new} new {'entry' if found.new == 1 else 'entries'}"] if found.new else []
+        return Brought(words=say("All of it is here already. Nothing was added."))
+    said = []
+    if found.new:
+        said.append(say_many("{count} new entry", "{count} new entries", found.new))
     if found.answers:
-        said.append(f"{found.answers} new answers to what is wrong")
-    return Brought(words=f"From the card: {' and '.join(said)}. Say on the card that it arrived.")
+        said.append(
+            say_many(
+                "{count} new answer to what is wrong",
+                "{count} new answers to what is wrong",
+                found.answers,
+            )
+        )
+    return Brought(
+        words=say(
+            "From the card: {brought}. Say on the card that it arrived.", brought=listed(said)
+        )
+    )
 
 
 class CardError(TripmarginError, ValueError):
@@ -69,9 +84,21 @@ def _laid_down(upload: Any, folder: Path, k: int) -> Path:
     suffix = Path(name).suffix.lower()
     if suffix not in (".json", *PHOTOS, *TEXTS):
         allowed = ", ".join((".json", *PHOTOS, *TEXTS))
-        raise CardError(f"{shortened(name)}: not what a card brings back. Allowed: {allowed}.")
+        raise CardError(
+            say(
+                "{name}: not what a card brings back. Allowed: {allowed}.",
+                name=shortened(name),
+                allowed=allowed,
+            )
+        )
     if upload.size > LARGEST:
-        raise CardError(f"{shortened(name)}: too large. Allowed: {LARGEST / 1e6:.0f} MB at most.")
+        raise CardError(
+            say(
+                "{name}: too large. Allowed: {most:.0f} MB at most.",
+                name=shortened(name),
+                most=LARGEST / 1e6,
+            )
+        )
     path = folder / f"{k}{suffix}"
     with path.open("wb") as file:
         for chunk in upload.chunks():
@@ -84,7 +111,7 @@ def _whole(paths: Sequence[Path]) -> bytes:
     if len(paths) == 1 and paths[0].suffix == ".json":
         return paths[0].read_bytes()
     if any(path.suffix == ".json" for path in paths):
-        raise CardError("One file of the card at a time, or photos and texts of its codes.")
+        raise CardError(say("One file of the card at a time, or photos and texts of its codes."))
     return records_of(paths)
 
 
@@ -93,27 +120,36 @@ def _mine(made: bytes, machine: Machine, who: str) -> dict[str, Any]:
     try:
         given = json.loads(made)
     except (ValueError, RecursionError) as error:
-        raise CardError("Not a file that a card saves: it is no JSON.") from error
+        raise CardError(say("Not a file that a card saves: it is no JSON.")) from error
     if not isinstance(given, dict) or given.get("tripmargin") != "records":
-        raise CardError("Not a file that a card saves.")
+        raise CardError(say("Not a file that a card saves."))
     if more := sorted(set(given) - LISTS):
         raise CardError(
-            f"It holds {shortened(', '.join(more))}, which no card does.\n"
-            "An owner brings other files in on the page “The log as a file”."
+            say(
+                "It holds {more}, which no card does.\n"
+                "An owner brings other files in on the page “The log as a file”.",
+                more=shortened(", ".join(more)),
+            )
         )
     for name in ("entries", "cases"):
         for one in given.get(name) or ():
             if not isinstance(one, dict):
-                raise CardError(f"Not a file that a card saves: {name} are no objects.")
+                raise CardError(
+                    say("Not a file that a card saves: {name} are no objects.", name=name)
+                )
             if one.get("machine") != machine.name:
                 seen = shortened(str(one.get("machine", "")))
                 raise CardError(
-                    f'It is of the machine "{seen}", not of {machine.name}.\n'
-                    "Bring it in on that machine's page."
+                    say(
+                        'It is of the machine "{seen}", not of {machine}.\n'
+                        "Bring it in on that machine's page.",
+                        seen=seen,
+                        machine=machine.name,
+                    )
                 )
             if name == "entries" and one.get("kind") not in ASKED:
                 seen = shortened(str(one.get("kind", "")))
-                raise CardError(f'"{seen}" is no entry that a card makes.')
+                raise CardError(say('"{seen}" is no entry that a card makes.', seen=seen))
             for key in _MINE:
                 one.pop(key, None)
             one["who"] = who

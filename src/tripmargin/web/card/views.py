@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.entries import names_of, newest_version
 from tripmargin.records.keeping.machines import machine_of, safe_name
 from tripmargin.records.standing.past_settings import past_settings
@@ -55,11 +56,14 @@ def file(request: HttpRequest, uid: UUID) -> HttpResponse:
     if not reading.done.is_set():
         return redirect("machine-card", uid=uid)
     pawls, _ = names_of(machine)
+    without = ""
+    if reading.trouble:
+        without = f"{say('This card cannot find faults.')} {reading.trouble}"
     try:
         text = card_page(
             machine_of(version), us=us_units(request), version=version.number,
             history=past_settings(machine, pawls), problem=reading.problem,
-            no_faults=f"This card cannot find faults. {reading.trouble}" if reading.trouble else "",
+            no_faults=without,
         )  # fmt: skip
     except TripmarginError as error:
         page = {**_page(machine), "cannot": str(error)}

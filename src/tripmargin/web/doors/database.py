@@ -8,6 +8,7 @@ from collections.abc import Callable
 from django.db import InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse
 
+from tripmargin.ground.languages import say
 from tripmargin.records.home import way_out
 from tripmargin.web.doors.refusals import refusal
 
@@ -31,9 +32,13 @@ class DatabaseRefused:
         _log.error("The database refused %s: %s", request.path, exception)
         said = str(exception).strip().partition("\n")[0]
         answer = refusal(
-            request, 503, "The records cannot be written",
-            f"Nothing was saved. {way_out(said) or 'Tell whoever looks after the server.'} Go back:"
-            " what you typed is still there.",
-        )  # fmt: skip
+            request,
+            503,
+            say("The records cannot be written"),
+            say(
+                "Nothing was saved. {way_out} Go back: what you typed is still there.",
+                way_out=way_out(said) or say("Tell whoever looks after the server."),
+            ),
+        )
         answer.headers["Retry-After"] = "30"
         return answer

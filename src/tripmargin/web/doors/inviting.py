@@ -11,10 +11,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.invitations import Link, LinkError, invite, take_back
 from tripmargin.records.store.models import Invitation, Person
 from tripmargin.web.doors.limits import address_of
-from tripmargin.web.doors.people import ROLES, chosen_role
+from tripmargin.web.doors.people import chosen_role, roles_said
 from tripmargin.web.doors.refusals import refusal
 from tripmargin.web.doors.roles import LOG, OWN, needs
 from tripmargin.web.serving.qr import qr_picture
@@ -30,8 +31,8 @@ def invitation(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         if wanted is not None:
             return _link(request, wanted, None, uid)
-        trouble = "Choose one of the four roles."
-    said = {"roles": ROLES, "uid": uid, "chosen": int(LOG), "trouble": trouble}
+        trouble = say("Choose one of the four roles.")
+    said = {"roles": roles_said(), "uid": uid, "chosen": int(LOG), "trouble": trouble}
     return render(request, "doors/invite.html", said, status=422 if trouble else 200)
 
 
@@ -41,7 +42,7 @@ def password_link(request: HttpRequest, pk: int) -> HttpResponse:
     """A link by which somebody gives himself a new password."""
     whom = get_object_or_404(Person, pk=pk)
     if not whom.is_active:
-        messages.error(request, f"{whom.name} is switched off. Switch him on first.")
+        messages.error(request, say("{name} is switched off. Switch him on first.", name=whom.name))
         return redirect("person", pk)
     return _link(request, whom.role, whom, _uid(request))
 
@@ -52,7 +53,7 @@ def invitation_back(request: HttpRequest, pk: int) -> HttpResponse:
     """Make a link void that nobody used yet."""
     found = get_object_or_404(Invitation, pk=pk, person=None)
     take_back(found, by=request.user, address=address_of(request))
-    messages.success(request, "The link is void.")
+    messages.success(request, say("The link is void."))
     return redirect("people")
 
 
@@ -60,7 +61,8 @@ def _link(request: HttpRequest, role: int, whom: Person | None, uid: UUID) -> Ht
     try:
         link = invite(role=role, by=request.user, person=whom, uid=uid, address=address_of(request))
     except LinkError as error:
-        return refusal(request, 409, "This link is void", f"{error} Make a new one.")
+        words = say("{trouble} Make a new one.", trouble=error)
+        return refusal(request, 409, say("This link is void"), words)
     address = _address(request, link)
     said = {
         "link": link, "whom": whom, "address": address, "qr": qr_picture(address),

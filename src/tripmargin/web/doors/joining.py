@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.invitations import LinkError, accept, invitation_of
 from tripmargin.records.keeping.people import PersonError
 from tripmargin.web.doors.limits import address_of
@@ -46,8 +47,9 @@ def join(request: HttpRequest, token: str) -> HttpResponse:
 
 
 def _void(request: HttpRequest, error: LinkError) -> HttpResponse:
-    return refusal(
-        request, 404, "This link is void",
-        f"{error} Ask an owner of this workshop for a new one. Where there is no owner yet, start"
+    words = say(
+        "{trouble} Ask an owner of this workshop for a new one. Where there is no owner yet, start"
         " the server again: it prints a new link.",
-    )  # fmt: skip
+        trouble=error,
+    )
+    return refusal(request, 404, say("This link is void"), words)

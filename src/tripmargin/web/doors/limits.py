@@ -11,6 +11,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.records.keeping.limits import take_turn
 from tripmargin.web.doors.refusals import refusal
 
@@ -65,8 +66,8 @@ def in_words(wait: timedelta) -> str:
     """
     seconds = max(1, ceil(wait.total_seconds()))
     if seconds < 120:
-        return f"{seconds} second{'' if seconds == 1 else 's'}"
-    return f"{ceil(seconds / 60)} minutes"
+        return say_many("{count} second", "{count} seconds", seconds)
+    return say_many("{count} minute", "{count} minutes", ceil(seconds / 60))
 
 
 def with_wait(answer: HttpResponse, wait: timedelta) -> HttpResponse:
@@ -78,11 +79,29 @@ def with_wait(answer: HttpResponse, wait: timedelta) -> HttpResponse:
 def _too_often(
     request: HttpRequest, what: str, times: int, within: timedelta, wait: timedelta
 ) -> HttpResponse:
-    return with_wait(refusal(
-        request, 429, "Too often",
-        f"Nothing was saved: {times} times in {in_words(within)} is the most for “{what}”."
-        f" Wait {in_words(wait)}, go back, and send it again.",
-    ), wait)  # fmt: skip
+    words = say(
+        "Nothing was saved: {times} times in {within} is the most for “{what}”."
+        " Wait {wait}, go back, and send it again.",
+        times=times,
+        within=in_words(within),
+        what=_what_said(what),
+        wait=in_words(wait),
+    )
+    return with_wait(refusal(request, 429, say("Too often"), words), wait)
+
+
+def _what_said(what: str) -> str:
+    words = {
+        "upload": say("upload"),
+        "import": say("import"),
+        "corrections": say("corrections"),
+        "photos": say("photos"),
+        "recordings": say("recordings"),
+        "card": say("card"),
+        "open class": say("open class"),
+        "practise": say("practise"),
+    }
+    return words.get(what, what)
 
 
 class RequestSize:
@@ -97,10 +116,11 @@ class RequestSize:
         size = int(said) if said.isascii() and said.isdigit() else 0
         most = LARGEST_RECORDING if _RECORDING.fullmatch(request.path) else LARGEST_REQUEST
         if size > most:
-            return refusal(
-                request, 413, "Too large",
-                f"Nothing was saved: this was {size / 1e6:.1f} MB, and at most"
-                f" {most / 1e6:.0f} MB are taken at once. Go back, choose fewer or"
-                " smaller files, and send it again.",
-            )  # fmt: skip
+            words = say(
+                "Nothing was saved: this was {size:.1f} MB, and at most {most:.0f} MB are taken at"
+                " once. Go back, choose fewer or smaller files, and send it again.",
+                size=size / 1e6,
+                most=most / 1e6,
+            )
+            return refusal(request, 413, say("Too large"), words)
         return self.get_response(request)

@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.audit import note_change
 from tripmargin.records.keeping.limits import forget_tries, try_to_sign_in
 from tripmargin.records.keeping.people import (
@@ -58,7 +59,9 @@ def password(request: HttpRequest) -> HttpResponse:
             form.add_error("password", list(error.wrong["password"]))
         else:
             update_session_auth_hash(request, person)
-            messages.success(request, "Your password is changed. Other browsers are signed out.")
+            messages.success(
+                request, say("Your password is changed. Other browsers are signed out.")
+            )
             return redirect("you")
     return _page(request, form, 422)
 
@@ -73,7 +76,7 @@ def _knows_the_old(request: HttpRequest, form: OwnPassword, person: Any) -> bool
         forget_tries(person.name)
         return True
     note_change("password not changed", person.name, who=person, address=address_of(request))
-    form.add_error("old", "This is not your password.")
+    form.add_error("old", say("This is not your password."))
     return False
 
 

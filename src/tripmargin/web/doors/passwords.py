@@ -6,16 +6,22 @@ from typing import Any
 
 from django import forms
 
+from tripmargin.ground.languages import later, say
 from tripmargin.records.keeping.people import LONGEST_PASSWORD
+from tripmargin.web.said_later import NEEDED, said_later
 
 
 def password_field(label: str, *, new: bool = False, help_text: str = "") -> forms.CharField:
-    """A field for a password; what was typed is never sent back in a page."""
+    """A field for a password; what was typed is never sent back in a page.
+
+    Label and help are marked by `later`, and said with the form.
+    """
     kind = "new-password" if new else "current-password"
     return forms.CharField(
-        label=label, help_text=help_text, strip=False, max_length=LONGEST_PASSWORD,
+        label=said_later(label), help_text=said_later(help_text), strip=False,
+        max_length=LONGEST_PASSWORD,
         widget=forms.PasswordInput(attrs={"autocomplete": kind}),
-        error_messages={"required": "Needed."},
+        error_messages={"required": said_later(NEEDED)},
     )  # fmt: skip
 
 
@@ -23,15 +29,16 @@ class NewPassword(forms.Form):
     """A new password, twice: a slip of the thumb would shut its owner out."""
 
     password = password_field(
-        "New password", new=True, help_text="At least 10 letters; three or four words do well."
-    )
-    again = password_field("The same again", new=True)
+        later("New password"), new=True,
+        help_text=later("At least 10 letters; three or four words do well."),
+    )  # fmt: skip
+    again = password_field(later("The same again"), new=True)
 
     def clean(self) -> dict[str, Any]:
         """Compare the two."""
         said: dict[str, Any] = super().clean() or {}
         if said.get("password") and said.get("again") and said["password"] != said["again"]:
-            self.add_error("again", "The two are not the same. Type both anew.")
+            self.add_error("again", say("The two are not the same. Type both anew."))
         return said
 
 
@@ -39,10 +46,14 @@ class Join(NewPassword):
     """Who comes in by a link: a name and a password."""
 
     name = forms.CharField(
-        label="Your name", strip=True, max_length=200,
-        help_text="As the others call you: it stands beside what you enter in the log.",
+        label=said_later(later("Your name")), strip=True, max_length=200,
+        help_text=said_later(
+            later("As the others call you: it stands beside what you enter in the log.")
+        ),
         widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "words"}),
-        error_messages={"required": "A name is needed, such as your first name."},
+        error_messages={
+            "required": said_later(later("A name is needed, such as your first name."))
+        },
     )  # fmt: skip
     field_order = ("name", "password", "again")
 
@@ -50,5 +61,5 @@ class Join(NewPassword):
 class OwnPassword(NewPassword):
     """One's own new password: the old one first."""
 
-    old = password_field("Your password until now")
+    old = password_field(later("Your password until now"))
     field_order = ("old", "password", "again")

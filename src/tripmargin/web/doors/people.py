@@ -10,22 +10,28 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
+from tripmargin.ground.languages import later, say
 from tripmargin.records.keeping import people as keeping
 from tripmargin.records.keeping.invitations import open_invitations
 from tripmargin.records.keeping.people import LastOwnerError
-from tripmargin.records.store.models import AuditLine, Person, Role
+from tripmargin.records.store.models import AuditLine, Person
 from tripmargin.web.doors.limits import address_of
-from tripmargin.web.doors.roles import LOG, LOOK, OWN, SET, needs
+from tripmargin.web.doors.roles import LOG, LOOK, OWN, SET, needs, role_said
 
-ROLES: tuple[tuple[int, str, str], ...] = (
-    (int(LOOK), "look", "sees everything, changes nothing"),
-    (int(LOG), "log", "enters what happened: checks, trips, hours, photos"),
-    (int(SET), "set", "also adds and changes machines"),
-    (int(OWN), "own", "also lets people in and out"),
+ROLES: tuple[tuple[int, str], ...] = (
+    (int(LOOK), later("sees everything, changes nothing")),
+    (int(LOG), later("enters what happened: checks, trips, hours, photos")),
+    (int(SET), later("also adds and changes machines")),
+    (int(OWN), later("also lets people in and out")),
 )
-"""Number, word, what it may do besides those before it."""
+"""Number, and what it may do besides those before it."""
 
 LINES_A_PAGE = 50
+
+
+def roles_said() -> list[tuple[int, str, str]]:
+    """Each role in the reader's language: number, word, what it may do."""
+    return [(number, role_said(number), say(does)) for number, does in ROLES]
 
 
 @needs(OWN)
@@ -48,7 +54,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _page(request: HttpRequest, whom: Person, trouble: str = "", about: str = "") -> HttpResponse:
-    said = {"whom": whom, "roles": ROLES, "trouble": trouble, "about": about, "uid": uuid4()}
+    said = {"whom": whom, "roles": roles_said(), "trouble": trouble, "about": about, "uid": uuid4()}
     return render(request, "doors/person.html", said, status=422 if trouble else 200)
 
 
@@ -59,12 +65,15 @@ def role(request: HttpRequest, pk: int) -> HttpResponse:
     whom = get_object_or_404(Person, pk=pk)
     wanted = chosen_role(request)
     if wanted is None:
-        return _page(request, whom, "Choose one of the four roles.", "role")
+        return _page(request, whom, say("Choose one of the four roles."), "role")
     try:
         keeping.change_role(whom, wanted, by=request.user, address=address_of(request))
     except LastOwnerError as error:
         return _page(request, whom, str(error), "role")
-    messages.success(request, f"The role of {whom.name} is “{Role(wanted).label}” from now on.")
+    words = say(
+        "The role of {name} is “{role}” from now on.", name=whom.name, role=role_said(wanted)
+    )
+    messages.success(request, words)
     # Who gave up the role himself may not see the page any more.
     return redirect("you") if request.user == whom and wanted != OWN else redirect("person", pk)
 
@@ -76,15 +85,16 @@ def switch(request: HttpRequest, pk: int) -> HttpResponse:
     whom, address = get_object_or_404(Person, pk=pk), address_of(request)
     if request.POST.get("to") == "on":
         keeping.switch_on(whom, by=request.user, address=address)
-        messages.success(request, f"{whom.name} may sign in again.")
+        messages.success(request, say("{name} may sign in again.", name=whom.name))
     elif request.POST.get("to") == "off":
         try:
             keeping.switch_off(whom, by=request.user, address=address)
         except LastOwnerError as error:
             return _page(request, whom, str(error), "switch")
-        messages.success(request, f"{whom.name} is switched off and signed out everywhere.")
+        words = say("{name} is switched off and signed out everywhere.", name=whom.name)
+        messages.success(request, words)
     else:
-        return _page(request, whom, "Neither on nor off was asked for.", "switch")
+        return _page(request, whom, say("Neither on nor off was asked for."), "switch")
     return redirect("person", pk)
 
 
@@ -94,7 +104,7 @@ def sign_out_person(request: HttpRequest, pk: int) -> HttpResponse:
     """Sign somebody out everywhere: a phone was lost."""
     whom = get_object_or_404(Person, pk=pk)
     keeping.end_sessions(whom, by=request.user, address=address_of(request))
-    messages.success(request, f"{whom.name} is signed out everywhere.")
+    messages.success(request, say("{name} is signed out everywhere.", name=whom.name))
     return redirect("person", pk)
 
 

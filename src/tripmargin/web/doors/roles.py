@@ -9,6 +9,7 @@ from typing import Any
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 
+from tripmargin.ground.languages import say, say_as
 from tripmargin.records.store.models import Role
 
 View = Callable[..., HttpResponse]
@@ -17,6 +18,18 @@ LOOK: Any = Role.LOOK
 LOG: Any = Role.LOG
 SET: Any = Role.SET
 OWN: Any = Role.OWN
+
+
+def role_said(role: int | str) -> str:
+    """A role by its name, in the reader's language; given by its number, or as it is kept."""
+    words = {
+        "look": say_as("role", "look"),
+        "log": say_as("role", "log"),
+        "set": say_as("role", "set"),
+        "own": say_as("role", "own"),
+    }
+    kept = Role(role).label if isinstance(role, int) else role
+    return words.get(kept, kept)
 
 
 def needs(role: int, *, to_write: int | None = None) -> Callable[[View], View]:
@@ -33,8 +46,11 @@ def needs(role: int, *, to_write: int | None = None) -> Callable[[View], View]:
             wanted = role if reading or to_write is None else to_write
             if wanted != ANYBODY and not request.user.may(wanted):
                 raise PermissionDenied(
-                    f"This needs the role “{Role(wanted).label}”; yours is"
-                    f" “{request.user.get_role_display()}”."
+                    say(
+                        "This needs the role “{needed}”; yours is “{yours}”.",
+                        needed=role_said(wanted),
+                        yours=role_said(request.user.role),
+                    )
                 )
             return view(request, *args, **more)
 

@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_http_methods, require_POST
 
+from tripmargin.ground.languages import later, say
 from tripmargin.records.keeping.audit import note_change
 from tripmargin.records.keeping.limits import forget_tries, try_to_sign_in
 from tripmargin.records.keeping.people import has_owner, same_name
@@ -19,18 +20,20 @@ from tripmargin.records.store.models.people import LONGEST_NAME
 from tripmargin.web.doors.limits import address_of, in_words, with_wait
 from tripmargin.web.doors.passwords import password_field
 from tripmargin.web.doors.roles import ANYBODY, needs
+from tripmargin.web.said_later import NEEDED, said_later
 
-NO_FIT = "Name and password do not fit together."
+NO_FIT = later("Name and password do not fit together.")
 
 
 class SignIn(forms.Form):
     """Name and password."""
 
     name = forms.CharField(
-        max_length=LONGEST_NAME, label="Name", error_messages={"required": "Needed."},
+        max_length=LONGEST_NAME, label=said_later(later("Name")),
+        error_messages={"required": said_later(NEEDED)},
         widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "words"}),
     )  # fmt: skip
-    password = password_field("Password")
+    password = password_field(later("Password"))
 
 
 def safe_next(request: HttpRequest, fallback: str = "/") -> str:
@@ -58,7 +61,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     person: Any = authenticate(request, username=name, password=password)
     if person is None:
         note_change("sign-in refused", name, address=address_of(request))
-        form.add_error(None, NO_FIT)
+        form.add_error(None, say(NO_FIT))
         return _door(request, form, 422)
     forget_tries(name)
     login(request, person)
@@ -68,7 +71,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
 
 def too_many(wait: timedelta) -> str:
     """What somebody is told who tried too often."""
-    return f"Too many tries. Wait {in_words(wait)}, then try again."
+    return say("Too many tries. Wait {wait}, then try again.", wait=in_words(wait))
 
 
 def _door(request: HttpRequest, form: SignIn, status: int) -> HttpResponse:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from tripmargin.web.doors import again, inviting, joining, own, people, signing_in
+from tripmargin.web.doors import again, inviting, joining, languages, own, people, signing_in
 
 urlpatterns = [
     path("sign-in/", signing_in.sign_in, name="sign-in"),
@@ -14,6 +14,7 @@ urlpatterns = [
     path("you/password/", own.password, name="you-password"),
     path("you/sign-out-everywhere/", own.sign_out_everywhere, name="you-sign-out"),
     path("sun/", own.sun, name="sun"),
+    path("language/", languages.language, name="language"),
     path("people/", people.people, name="people"),
     path("people/changes/", people.changes, name="changes"),
     path("people/invite/", inviting.invitation, name="invite"),

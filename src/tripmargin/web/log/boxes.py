@@ -9,14 +9,16 @@ from typing import Any
 
 from tripmargin.faultfinding.wording.lamp_words import Lamps
 from tripmargin.ground.decimal_commas import meant_by
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.units import DIMENSIONS, from_si
 from tripmargin.records.kinds import Field, Kind, Wrong
 
 PREFIX = "v."
 """Before the keys of an entry's values in a form, so that they meet no other name."""
 _BARE = re.compile(r"[+-]?[\d./ ]*\d[\d./ ]*")
-_YES_NO = {"yes": "Yes", "no": "No"}
-LAMPS = "Step by step: what lamps and buzzer should show"
+_YES_NO = {"yes": later("Yes"), "no": later("No")}
+LAMPS = later("Step by step: what lamps and buzzer should show")
 
 
 def unit_of(field: Field, *, us: bool) -> str:
@@ -56,9 +58,10 @@ def trouble_of(wrong: Wrong, field: Field | None, *, us: bool = False) -> str:
     if field is not None and field.what == "quantity" and us:
         allowed = field.allowed(us=True)
     elif field is not None and field.what == "choice":
-        allowed = "one of the plates"
+        allowed = say("one of the plates")
     problem = f"{wrong.problem[:1].upper()}{wrong.problem[1:]}."
-    return "\n".join(filter(None, (problem, f"Allowed: {allowed}." if allowed else "", wrong.hint)))
+    lines = (problem, say("Allowed: {allowed}.", allowed=allowed) if allowed else "", wrong.hint)
+    return "\n".join(filter(None, lines))
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,21 +190,21 @@ def groups_of(
             continue
         of_steps = lamps if one.names == "steps" else None
         boxes = tuple(
-            box(f"{one.key}{name}", name, one, name if of_steps else "")
+            box(f"{one.key}{name}", as_written(name), one, name if of_steps else "")
             for name in names.get(one.names, ())
         )
         notes = of_steps.notes if of_steps else ()
         if boxes or notes:
-            label = LAMPS if of_steps else one.label
+            label = say(LAMPS) if of_steps else one.label
             made.append(Group(label, boxes, one.names, one.help, notes))
     return made
 
 
 def _plates(field: Field) -> tuple[tuple[str, str], ...]:
     if field.what == "yes or no":
-        plates = _YES_NO
+        plates = {value: say(word) for value, word in _YES_NO.items()}
     elif field.what == "choice":
         plates = {value: label[:1].upper() + label[1:] for value, label in field.choices.items()}
     else:
         return ()
-    return (*plates.items(), *(() if field.required else (("", "Leave out"),)))
+    return (*plates.items(), *(() if field.required else (("", say("Leave out")),)))

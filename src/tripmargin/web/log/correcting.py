@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.entries import NewEntry, write_entry
 from tripmargin.records.kinds import KINDS, WITHDRAWN
 from tripmargin.records.kinds.fields import LONGEST_TEXT
@@ -36,8 +37,10 @@ def correct(request: HttpRequest, uid: UUID) -> HttpResponse:
     if said.kind not in KINDS:  # of a newer version
         return redirect("withdraw-entry", uid=uid)
     kind = KINDS[said.kind]
-    verb = "Put back" if found.kind == WITHDRAWN else "Correct"
-    title = f"{verb}: {title_of(kind.name)}"
+    what = title_of(kind.name)
+    title = say("Correct: {kind}", kind=what)
+    if found.kind == WITHDRAWN:
+        title = say("Put back: {kind}", kind=what)
     page = Page(found.machine, kind, title, corrects=found, said=said)
     if request.method != "POST":
         filled = filled_from(said, kind, us=us_units(request))
@@ -62,9 +65,10 @@ def withdraw(request: HttpRequest, uid: UUID) -> HttpResponse:
     read_uid(sent, request.POST.get("uid", ""))
     reason = sent.filled.note.strip()
     if not reason:
-        sent.filled.trouble("note", "Needed, and left empty. A few words will do.")
+        sent.filled.trouble("note", say("Needed, and left empty. A few words will do."))
     if len(reason) > LONGEST_TEXT:
-        sent.filled.trouble("note", f"Too long. Allowed: at most {LONGEST_TEXT} letters.")
+        words = say("Too long. Allowed: at most {most} letters.", most=LONGEST_TEXT)
+        sent.filled.trouble("note", words)
     # The time is that of the entry, so that the two stand together, and a second try is the first.
     new = NewEntry(
         kind=WITHDRAWN, values={}, at=found.at, uid=sent.uid, note=reason, corrects=found
@@ -79,10 +83,12 @@ def withdraw(request: HttpRequest, uid: UUID) -> HttpResponse:
 def _to_correct(request: HttpRequest, uid: UUID) -> Any:
     found = get_object_or_404(for_telling(Entry.objects.select_related("machine")), uid=uid)
     if not may_correct(found, request.user):
-        raise PermissionDenied(
-            f"{found.who_name or 'Somebody else'} entered this. Other people's entries are"
-            " corrected by those with the role “set”."
-        )
+        if found.who_name:
+            entered = say("{who} entered this.", who=found.who_name)
+        else:
+            entered = say("Somebody else entered this.")
+        by_whom = say("Other people's entries are corrected by those with the role “set”.")
+        raise PermissionDenied(f"{entered} {by_whom}")
     return found
 
 
@@ -100,8 +106,8 @@ def _corrected_already(request: HttpRequest, found: Any) -> HttpResponse:
     and shown again with all that stood in it.
     """
     stands = found.corrected_by.all()[0]
-    while (later := stands.corrected_by.first()) is not None:
-        stands = later
+    while (newer := stands.corrected_by.first()) is not None:
+        stands = newer
     stands = for_telling(Entry.objects.select_related("machine")).get(pk=stands.pk)
     us = us_units(request)
     context = {
@@ -121,7 +127,7 @@ def _ask_why(request: HttpRequest, found: Any, sent: Sent, status: int) -> HttpR
         "filled": sent.filled,
         "loose": sent.filled.troubles.get("", []),
         "uid": sent.uid,
-        "title": f"Take back: {title_of(found.kind)}",
+        "title": say("Take back: {kind}", kind=title_of(found.kind)),
         "fresh": status == 200,
     }
     return render(request, "log/withdraw.html", context, status=status)

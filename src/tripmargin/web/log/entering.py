@@ -16,6 +16,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
 from tripmargin.faultfinding.wording.lamp_words import Lamps
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.entries import EntryConflictError, names_of, newest_version
 from tripmargin.records.keeping.photos import PhotoError, write_entry_with_photos
 from tripmargin.records.kinds import EntryError, Kind
@@ -59,7 +60,7 @@ def new_entry(request: HttpRequest, uid: UUID, kind: str) -> HttpResponse:
     if wanted is None:
         raise Http404("no such kind of entry")
     if wanted.name == "plan" and not request.user.may(SET):
-        raise PermissionDenied("How often a machine is looked at is set by the role “set”.")
+        raise PermissionDenied(say("How often a machine is looked at is set by the role “set”."))
     page = Page(machine, wanted, title_of(wanted.name))
     if request.method != "POST":
         return show_form(request, page, _begun(request, wanted), uuid4())
@@ -161,8 +162,10 @@ def keep(
             see, sent.uid = error.entry, uuid4()
             sent.filled.trouble(
                 "",
-                "This form was sent already, with something else in it, and was kept. Correct that"
-                " entry; or send this one again, to keep it as a second entry.",
+                say(
+                    "This form was sent already, with something else in it, and was kept. Correct"
+                    " that entry; or send this one again, to keep it as a second entry."
+                ),
             )
         except EntryError as error:
             for wrong in error.wrong:
@@ -197,15 +200,14 @@ def sent_by_another(request: HttpRequest) -> HttpResponse | None:
     person = request.POST.get("person", "")
     if not person or person == str(request.user.pk):
         return None
-    text = (
+    text = say(
         "Somebody else was signed in on this phone when this was filled in. It is not kept in your"
         " name. Whoever filled it in signs in and sends it."
     )
     if by_script(request):
         return JsonResponse({"another": True, "troubles": {"": [text]}}, status=409)
-    return render(
-        request, "refusal.html", {"title": "Filled in by somebody else", "text": text}, status=409
-    )
+    page = {"title": say("Filled in by somebody else"), "text": text}
+    return render(request, "refusal.html", page, status=409)
 
 
 def back_to(request: HttpRequest) -> str:

@@ -10,6 +10,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.records.exchange.importing import By, Imported
 from tripmargin.records.keeping.sizes import LARGEST_LOG_FILE
 from tripmargin.records.store.models import Machine
@@ -56,8 +57,14 @@ def _page(request: HttpRequest, looked: Looked | None) -> dict[str, object]:
 
 def _brought_words(name: str, found: Imported) -> str:
     if found.nothing_new:
-        return f"All {found.there} entries of {name} are here already. Nothing was added."
-    entries = "1 new entry" if found.new == 1 else f"{found.new} new entries"
-    here = f"; {found.there} {'was' if found.there == 1 else 'were'} here already"
-    here = here if found.there else ""
-    return f"{name} is in: {entries}{here}."
+        return say_many(
+            "The one entry of {name} is here already. Nothing was added.",
+            "All {count} entries of {name} are here already. Nothing was added.",
+            found.there,
+            name=name,
+        )
+    entries = say_many("{count} new entry", "{count} new entries", found.new)
+    if not found.there:
+        return say("{name} is in: {entries}.", name=name, entries=entries)
+    here = say_many("{count} was here already", "{count} were here already", found.there)
+    return say("{name} is in: {entries}; {here}.", name=name, entries=entries, here=here)

@@ -5,27 +5,28 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from tripmargin.ground.errors import MachineFileError
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.units import shown
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.rewriting import with_values
+from tripmargin.pictures.trade_words import pawl_place, pawl_title
 from tripmargin.records.keeping.machines import add_version, machine_of, read_machine_file
 from tripmargin.records.standing.at_a_glance import glance_at
 from tripmargin.records.standing.gaps_in_file import MeasuredGap, measured_gaps
-from tripmargin.records.standing.proving_versions import proof_of
 from tripmargin.records.store.models import Machine, MachineVersion
 from tripmargin.web.doors.roles import SET, needs
 from tripmargin.web.frame import us_units
 from tripmargin.web.machines.finding import machine_at, version_at
+from tripmargin.web.machines.keeping import done
 
 STEP = "chain.feeler_step"
-CHANGED = "The machine's file was changed meanwhile. Look at it again, then put the gaps in."
+CHANGED = later("The machine's file was changed meanwhile. Look at it again, then put the gaps in.")
 LONGEST_NOTE = 500
 
 
@@ -40,7 +41,7 @@ def into_file(request: HttpRequest, uid: UUID) -> HttpResponse:
     trouble = ""
     if request.method == "POST" and gaps:
         if request.POST.get("number") != str(version.number):
-            trouble = CHANGED
+            trouble = say(CHANGED)
         else:
             try:
                 return _taken(request, machine, version, gaps)
@@ -56,7 +57,7 @@ def _page(
     us, loaded = us_units(request), machine_of(version)
     rows = [
         {
-            "pawl": gap.pawl,
+            "pawl": pawl_title(gap.pawl),
             "measured": shown(gap.gap, "length", us=us),
             "at": gap.at,
             "filed": _said(loaded, f"chain.pawls.{gap.pawl}.clearance"),
@@ -85,17 +86,20 @@ def _taken(
     loaded = machine_of(version)
     text = with_values(version.text, values_of(gaps, loaded), machine=loaded)
     made = read_machine_file(text.encode(), version.file_name)
-    note = "Gaps as measured: " + "; ".join(
-        f"{gap.pawl} {shown(gap.gap, 'length')} on {gap.at:%Y-%m-%d}" for gap in gaps
+    told = "; ".join(
+        say(
+            "{pawl} {gap} on {day}",
+            pawl=pawl_place(gap.pawl),
+            gap=shown(gap.gap, "length"),
+            day=f"{gap.at:%Y-%m-%d}",
+        )
+        for gap in gaps
     )
+    note = say("Gaps as measured: {gaps}", gaps=told)
     new, _ = add_version(
         machine, *made, file_name=version.file_name, who=request.user, note=note[:LONGEST_NOTE]
     )
-    verdict = proof_of(new).verdict
-    messages.success(
-        request, f"Version {new.number} of the file is in force: {verdict} by calculation."
-    )
-    return redirect("machine", uid=machine.uid)
+    return done(request, machine, new, new=True)
 
 
 def values_of(gaps: list[MeasuredGap], loaded: LoadedMachine) -> dict[str, Any]:

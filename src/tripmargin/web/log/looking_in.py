@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from tripmargin.ground.errors import Problem, TripmarginError
+from tripmargin.ground.languages import say, say_many
 from tripmargin.records.exchange.csv_in import delimiter_of
 from tripmargin.records.exchange.importing import ENDINGS, By, Imported, import_file
 from tripmargin.records.exchange.troubles import ImportRefusedError
@@ -59,13 +60,34 @@ class Looked:
         """What comes besides entries, in words."""
         if self.found is None:
             return []
+        found = self.found
         counted = (
-            (self.found.machines, "new machine"),
-            (self.found.versions, "new version of a file"),
-            (self.found.sheets, "new type sheet"),
-            (self.found.answers, "new fault-finding answer"),
+            (
+                found.machines,
+                say_many("{count} new machine", "{count} new machines", found.machines),
+            ),
+            (
+                found.versions,
+                say_many(
+                    "{count} new version of a file",
+                    "{count} new versions of a file",
+                    found.versions,
+                ),
+            ),
+            (
+                found.sheets,
+                say_many("{count} new type sheet", "{count} new type sheets", found.sheets),
+            ),
+            (
+                found.answers,
+                say_many(
+                    "{count} new fault-finding answer",
+                    "{count} new fault-finding answers",
+                    found.answers,
+                ),
+            ),
         )
-        return [f"{count} {_many(what, count)}" for count, what in counted if count]
+        return [words for count, words in counted if count]
 
 
 def look_into(upload: Any, *, bring: bool = False, seen: str = "", by: By | None = None) -> Looked:
@@ -85,7 +107,7 @@ def look_into(upload: Any, *, bring: bool = False, seen: str = "", by: By | None
         Who brings it in.
     """
     if upload is None:
-        return Looked(trouble="Choose a file first.")
+        return Looked(trouble=say("Choose a file first."))
     looked = Looked(name=str(upload.name))
     suffix = Path(looked.name).suffix.lower()
     looked.trouble = _not_worth_reading(upload, suffix)
@@ -113,7 +135,7 @@ def look_into(upload: Any, *, bring: bool = False, seen: str = "", by: By | None
         else:
             looked.brought = bring and not other
     if other and not looked.trouble:
-        looked.trouble = (
+        looked.trouble = say(
             "This is not the file that you looked at, so nothing was brought in."
             " Below is what this one would bring."
         )
@@ -122,14 +144,20 @@ def look_into(upload: Any, *, bring: bool = False, seen: str = "", by: By | None
 
 def _not_worth_reading(upload: Any, suffix: str) -> str:
     if suffix not in ENDINGS:
-        return "Not a file of entries by its name.\nAllowed: a name that ends in .csv or .json."
+        return say(
+            "Not a file of entries by its name.\nAllowed: a name that ends in .csv or .json."
+        )
     if not upload.size:
-        return "The file is empty.\nAllowed: a log as this page gives it, or a CSV of your own."
+        return say(
+            "The file is empty.\nAllowed: a log as this page gives it, or a CSV of your own."
+        )
     if upload.size > LARGEST_LOG_FILE:
-        return (
-            f"Too large: {upload.size / 1e6:.1f} MB.\n"
-            f"Allowed: at most {LARGEST_LOG_FILE / 1e6:.0f} MB.\n"
-            f"Where the server runs, larger ones are taken by: {_AGAIN}"
+        return say(
+            "Too large: {size:.1f} MB.\nAllowed: at most {most:.0f} MB.\n"
+            "Where the server runs, larger ones are taken by: {command}",
+            size=upload.size / 1e6,
+            most=LARGEST_LOG_FILE / 1e6,
+            command=_AGAIN,
         )
     return ""
 
@@ -145,19 +173,15 @@ def _laid_down(upload: Any, path: Path) -> str:
 
 def _refused(error: ImportRefusedError) -> str:
     count = len(error.problems)
-    told = "one thing is to be mended, below" if count == 1 else f"{count} things are to be mended"
-    if count > 1:
-        told += ", and maybe more: the first stand below" if error.more else ", all of them below"
-    return f"Nothing can be brought in from this file as it is: {told}."
-
-
-def _many(noun: str, count: int) -> str:
-    """A noun in its number.
-
-    >>> _many("new version of a file", 2), _many("new machine", 1)
-    ('new versions of a file', 'new machine')
-    """
-    if count == 1:
-        return noun
-    head, of, rest = noun.partition(" of ")
-    return f"{head}s{of}{rest}"
+    if error.more and count > 1:
+        return say(
+            "Nothing can be brought in from this file as it is: {count} things are to be mended,"
+            " and maybe more: the first stand below.",
+            count=count,
+        )
+    return say_many(
+        "Nothing can be brought in from this file as it is: one thing is to be mended, below.",
+        "Nothing can be brought in from this file as it is: {count} things are to be mended, all"
+        " of them below.",
+        count,
+    )

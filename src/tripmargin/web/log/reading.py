@@ -12,6 +12,7 @@ from django.http import HttpRequest
 from django.utils import timezone
 
 from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.entries import AHEAD, OLDEST, NewEntry, read_entry_values
 from tripmargin.records.keeping.photos import (
     PhotoError,
@@ -92,8 +93,12 @@ def read_sent(
     if len(filled.note) > LONGEST_TEXT:
         filled.trouble(
             "note",
-            f"Too long: {len(filled.note)} letters.\nAllowed: words, at most {LONGEST_TEXT}"
-            " letters.\nPut the rest into a second entry.",
+            say(
+                "Too long: {count} letters.\nAllowed: words, at most {most} letters.\n"
+                "Put the rest into a second entry.",
+                count=len(filled.note),
+                most=LONGEST_TEXT,
+            ),
         )
     _read_photos(sent, request, before)
     return sent
@@ -109,7 +114,8 @@ def read_uid(sent: Sent, text: str) -> None:
     try:
         sent.uid = UUID(text)
     except ValueError:
-        sent.filled.trouble("", "The form had no number of its own. Send it again: now it has one.")
+        words = say("The form had no number of its own. Send it again: now it has one.")
+        sent.filled.trouble("", words)
 
 
 def _read_values(sent: Sent, machine: Machine, kind: Kind, *, us: bool, before: Any) -> None:
@@ -128,7 +134,8 @@ def _read_values(sent: Sent, machine: Machine, kind: Kind, *, us: bool, before: 
             elif wrong.field:
                 sent.filled.trouble("", f"“{shortened(wrong.field)}”: {text}")
             else:
-                sent.filled.trouble("", "Nothing was entered yet. Fill in one of the boxes.")
+                words = say("Nothing was entered yet. Fill in one of the boxes.")
+                sent.filled.trouble("", words)
         return
     if before is not None:
         # What was not touched stays to the last digit, whatever the box could show of it.
@@ -151,18 +158,23 @@ def _read_time(sent: Sent, before: Any) -> None:
             raise ValueError("a time with a zone of its own")
         sent.at = (local + timedelta(minutes=zone)).replace(tzinfo=UTC)
     except (ValueError, OverflowError):
-        filled.trouble(
-            "at", f"Not a day and a time.\nAllowed: such as {timezone.now():%Y-%m-%d %H:%M}."
-        )
+        such = f"{timezone.now():%Y-%m-%d %H:%M}"
+        filled.trouble("at", say("Not a day and a time.\nAllowed: such as {such}.", such=such))
         return
     if before is not None and before.at.replace(second=0, microsecond=0) == sent.at:
         sent.at = before.at
     if sent.at > timezone.now() + AHEAD:
         ahead = sent.clock_ahead_s or 0.0
-        clock = f" It is {apart(ahead)} ahead of the server's." if ahead > CLOCK_OFF_S else ""
-        filled.trouble("at", f"In the future. Is the clock of the phone right?{clock}")
+        words = say("In the future. Is the clock of the phone right?")
+        if ahead > CLOCK_OFF_S:
+            off = say("It is {ahead} ahead of the server's.", ahead=apart(ahead))
+            words = f"{words} {off}"
+        filled.trouble("at", words)
     elif sent.at < OLDEST:
-        filled.trouble("at", f"Before anybody wrote such a log.\nAllowed: from {OLDEST:%Y-%m-%d}.")
+        words = say(
+            "Before anybody wrote such a log.\nAllowed: from {oldest}.", oldest=f"{OLDEST:%Y-%m-%d}"
+        )
+        filled.trouble("at", words)
 
 
 def _photos_kept(filled: Filled, before: Any) -> tuple[ReadPhoto, ...]:

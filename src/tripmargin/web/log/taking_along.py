@@ -10,6 +10,7 @@ from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from tripmargin.ground.languages import say
 from tripmargin.records.exchange.exporting import write_export
 from tripmargin.records.keeping.limits import take_turn
 from tripmargin.records.keeping.machines import safe_name
@@ -45,11 +46,13 @@ def _taken_along(
         raise Http404("no such format")
     wait = take_turn("export", f"person {request.user.pk}", times=MOST, within=WITHIN)
     if wait is not None:
-        words = (
-            f"{MOST} files in {in_words(WITHIN)} are the most. Wait {in_words(wait)}, go back, and"
-            " take it again."
+        words = say(
+            "{most} files in {within} are the most. Wait {wait}, go back, and take it again.",
+            most=MOST,
+            within=in_words(WITHIN),
+            wait=in_words(wait),
         )
-        return with_wait(refusal(request, 429, "Too often", words), wait)
+        return with_wait(refusal(request, 429, say("Too often"), words), wait)
     # Not in the memory: a log of many years has hundreds of megabytes. Nobody else can open it, and
     # it is gone when the answer is closed.
     file = tempfile.TemporaryFile()  # noqa: SIM115

@@ -8,19 +8,22 @@ from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 
+from tripmargin.ground.languages import later, say
 from tripmargin.records.kinds import KINDS, WITHDRAWN, Kind, values_as_words
 from tripmargin.records.store.models import Entry, Person, Photo
 from tripmargin.web.doors.roles import LOG, SET
 
 LATE = timedelta(hours=1)
 CLOCK_OFF_S = 600.0  # s, a phone's clock further off than this is told
-_TITLES = {"adjustment": "Pawl gaps", WITHDRAWN: "Taken back"}
+_TITLES = {"adjustment": later("Pawl gaps"), WITHDRAWN: later("Taken back")}
 
 
 def title_of(kind: str) -> str:
     """What a kind of entry is called on the pages."""
     known = KINDS.get(kind)
-    return _TITLES.get(kind) or (known.title if known else kind)
+    if kind in _TITLES:
+        return say(_TITLES[kind])
+    return known.title if known else kind
 
 
 def address_of(kind: str) -> str:
@@ -40,9 +43,9 @@ def kind_at(address: str) -> Kind | None:
 def for_telling(entries: QuerySet) -> QuerySet:
     """The entries with all that telling them needs: three queries, however many they are."""
     photos = Photo.objects.only("uid", "entry_id", "width", "height").order_by("id")
-    later = Entry.objects.only("uid", "corrects_id", "kind", "who_name", "received_at")
+    newer = Entry.objects.only("uid", "corrects_id", "kind", "who_name", "received_at")
     return entries.select_related("corrects").prefetch_related(
-        Prefetch("photos", queryset=photos), Prefetch("corrected_by", queryset=later)
+        Prefetch("photos", queryset=photos), Prefetch("corrected_by", queryset=newer)
     )
 
 
@@ -59,6 +62,7 @@ class Told:
     """The entry that took its place, or None: it stands."""
     late: bool
     clock: str
+    """How far the phone's clock was off, in a sentence; empty where it was right."""
     may_correct: bool
     fresh: bool = False
 
@@ -77,17 +81,17 @@ def tell(entry: Any, person: Person, *, us: bool, fresh: bool = False) -> Told:
     """An entry that `for_telling` has read."""
     kind = KINDS.get(entry.kind)
     words = values_as_words(kind or Kind(entry.kind, entry.kind, ""), entry.values, us=us)
-    later = next(iter(entry.corrected_by.all()), None)
+    newer = next(iter(entry.corrected_by.all()), None)
     return Told(
         entry=entry,
         title=title_of(entry.kind),
         words=words,
         photos=list(entry.photos.all()),
         corrects=entry.corrects,
-        corrected_by=later,
+        corrected_by=newer,
         late=entry.received_at - entry.at > LATE,
         clock=_clock_words(entry.clock_ahead_s),
-        may_correct=later is None and may_correct(entry, person),
+        may_correct=newer is None and may_correct(entry, person),
         fresh=fresh,
     )
 
@@ -101,7 +105,10 @@ def may_correct(entry: Any, person: Person) -> bool:
 def _clock_words(ahead_s: float | None) -> str:
     if ahead_s is None or abs(ahead_s) < CLOCK_OFF_S:
         return ""
-    return f"{apart(abs(ahead_s))} {'ahead' if ahead_s > 0 else 'behind'}"
+    off = apart(abs(ahead_s))
+    if ahead_s > 0:
+        return say("The clock of the phone was {off} ahead.", off=off)
+    return say("The clock of the phone was {off} behind.", off=off)
 
 
 def apart(seconds: float) -> str:
@@ -110,7 +117,8 @@ def apart(seconds: float) -> str:
     >>> apart(900), apart(7200), apart(3 * 86400)
     ('15 min', '2 h', '3 d')
     """
-    for size, unit in ((86400, "d"), (3600, "h")):
-        if seconds >= 2 * size:
-            return f"{seconds / size:.0f} {unit}"
-    return f"{seconds / 60:.0f} min"
+    if seconds >= 2 * 86400:
+        return say("{days:.0f} d", days=seconds / 86400)
+    if seconds >= 2 * 3600:
+        return say("{hours:.0f} h", hours=seconds / 3600)
+    return say("{minutes:.0f} min", minutes=seconds / 60)

@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from tripmargin.ground.errors import MachineFileError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.asking import REMINDER, Answers
 from tripmargin.machine.showing import rows
@@ -79,13 +80,13 @@ def check(request: HttpRequest) -> HttpResponse:
     """What one answer is taken as, or what is wrong with it; all that is typed is kept."""
     draft, answers = _sent(request)
     if answers is None:
-        return HttpResponse("The type sheet is gone. Load this page again.", status=409)
+        return HttpResponse(say("The type sheet is gone. Load this page again."), status=409)
     texts = {**draft.said, **request.POST.dict()}
     troubles, name = read(answers, texts, draft), request.GET.get("field", "")
     found = sections(answers, texts, troubles, draft)
     asked = next((one for section in found for one in section.asked if one.name == name), None)
     if asked is None:
-        return HttpResponse("No such question.", status=404)
+        return HttpResponse(say("No such question."), status=404)
     page = {"one": asked, "sections": found}
     return render(request, "machines/guided_checked.html", page)
 
@@ -116,7 +117,8 @@ def add(request: HttpRequest) -> HttpResponse:
     draft = draft_in(request.session)
     answers = draft.answers() if draft else None
     if draft is None or answers is None:
-        messages.error(request, "There are no answers any more: sign-in or start over ended them.")
+        words = say("There are no answers any more: sign-in or start over ended them.")
+        messages.error(request, words)
         return redirect("machine-guided")
     troubles = read(answers, draft.said, draft, whole=True)
     if draft.about:
@@ -130,13 +132,14 @@ def add(request: HttpRequest) -> HttpResponse:
             return _questions(request, draft, answers, draft.said, troubles, status=422)
         return _welcome(request, draft, there)
     if request.POST.get("seen") != _digest(text):
-        messages.warning(request, "The answers changed since you looked. This is the file now.")
+        words = say("The answers changed since you looked. This is the file now.")
+        messages.warning(request, words)
         return redirect("machine-guided-file")
     try:
         _, loaded = read_machine_file(text.encode(), _file_name(name))
         machine = add_machine(
             text, loaded, file_name=_file_name(name), who=request.user,
-            note="from the guided questions",
+            note=later("from the guided questions"),
         )  # fmt: skip
     except NameTakenError as error:
         taken = {"machine.name": str(error)}
@@ -212,7 +215,7 @@ def _questions(
         "drawings": drawings(answers, sun=in_the_sun(request)),
         "refused": status == 422,
         "troubles": troubles,
-        "reminder": REMINDER,
+        "reminder": say(REMINDER),
         "here": "machines",
     }
     return render(request, "machines/guided.html", page, status=status)

@@ -12,9 +12,11 @@ from typing import Any
 from django import forms
 
 from tripmargin.ground.errors import MachineFileError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine.asking import Answers, Question, spoken, value_of
 from tripmargin.machine.odd_answers import odd_answer
 from tripmargin.records.keeping.machines import lay_out, sheets_in_force
+from tripmargin.web.said_later import said_later
 
 LONGEST = 1000
 """Letters of one answer."""
@@ -22,23 +24,28 @@ MOST_PAWLS = 8
 NAME = "machine.name"
 _NOW, _BEFORE = "guided_machine", "guided_machine_before"
 ADDED = "guided_machine_added"
-UNITS = (("metric", "Metric: mm, m/s"), ("us", "US: inches, ft/min"))
+UNITS = (
+    ("metric", said_later(later("Metric: mm, m/s"))),
+    ("us", said_later(later("US: inches, ft/min"))),
+)
 
 
 class StartForm(forms.Form):
     """What is asked before the questions: they hang on it."""
 
     units = forms.ChoiceField(
-        label="Units of a bare number", choices=UNITS, widget=forms.RadioSelect
+        label=said_later(later("Units of a bare number")), choices=UNITS, widget=forms.RadioSelect
     )
     sheet = forms.ChoiceField(
-        label="Type sheet to build on", required=False, widget=forms.RadioSelect
+        label=said_later(later("Type sheet to build on")), required=False, widget=forms.RadioSelect
     )
     pawls = forms.CharField(
-        label="Which pawls stop the rolls, by names of your own?",
+        label=said_later(later("Which pawls stop the rolls, by names of your own?")),
         required=False,
         max_length=200,
-        help_text='Empty means "lower, upper". A type sheet that names its pawls goes first.',
+        help_text=said_later(
+            later('Empty means "lower, upper". A type sheet that names its pawls goes first.')
+        ),
         widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
     )
 
@@ -46,7 +53,7 @@ class StartForm(forms.Form):
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
-        none = ("", "None: all that is not answered is assumed or not known")
+        none = ("", say("None: all that is not answered is assumed or not known"))
         self.fields["sheet"].choices = [none, *((n, n) for n in sorted(sheets_in_force()))]
 
     def clean(self) -> dict[str, Any]:
@@ -65,9 +72,10 @@ class StartForm(forms.Form):
         return data
 
     def _clean_pawls(self, answers: Answers, said: str) -> None:
-        allowed = 'Allowed: names such as "lower, upper".'
+        allowed = say('Allowed: names such as "lower, upper".')
         if said.count(",") >= MOST_PAWLS:
-            self.add_error("pawls", f"More than {MOST_PAWLS} pawls.\n{allowed}")
+            words = say("More than {most} pawls.", most=MOST_PAWLS)
+            self.add_error("pawls", f"{words}\n{allowed}")
             return
         try:
             answers.take_pawls(said)

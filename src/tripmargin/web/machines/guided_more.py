@@ -20,6 +20,7 @@ from django.utils.html import format_html
 from django.views.decorators.http import require_safe
 
 from tripmargin.ground.errors import MachineFileError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine import differences
 from tripmargin.machine.asking import Answers, Question
@@ -45,8 +46,11 @@ def more(request: HttpRequest, uid: UUID) -> HttpResponse:
         if begun.answers() is None:
             messages.error(
                 request,
-                f"The type sheet {begun.sheet} that the file builds on is not in the records, so"
-                " the questions cannot be filled from it. Add it first.",
+                say(
+                    "The type sheet {sheet} that the file builds on is not in the records, so the"
+                    " questions cannot be filled from it. Add it first.",
+                    sheet=begun.sheet,
+                ),
             )
             return redirect("machine-file", uid=machine.uid)
         put_aside(request.session)
@@ -84,8 +88,10 @@ def about_machine(uid: str) -> Machine | None:
 def welcome(request: HttpRequest, machine: Machine) -> None:
     """Say that a machine is in the records, and how to go on with what was skipped."""
     link = reverse("machine-questions", args=[machine.uid])
-    said = '{} is in the records. <a class="choice" href="{}">Answer more questions about it</a>'
-    messages.success(request, format_html(said, machine.name, link))
+    there = say("{machine} is in the records.", machine=machine.name)
+    more_of_it = say("Answer more questions about it")
+    words = format_html('{} <a class="choice" href="{}">{}</a>', there, link, more_of_it)
+    messages.success(request, words)
 
 
 def source(draft: Draft) -> dict[str, Any] | None:
@@ -102,7 +108,7 @@ def last_look(request: HttpRequest, draft: Draft, answers: Answers) -> HttpRespo
     try:
         text, loaded = _made(newest, draft, answers)
     except MachineFileError as error:
-        messages.error(request, f"The answers do not go with the rest of the file. {error}")
+        messages.error(request, _clash(error))
         return redirect("machine-guided")
     page = {
         "draft": draft, "machine": machine, "newest": newest, "text": text, "seen": _digest(text),
@@ -122,20 +128,29 @@ def keep_version(request: HttpRequest, draft: Draft, answers: Answers) -> HttpRe
     try:
         text, loaded = _made(newest, draft, answers)
     except MachineFileError as error:
-        messages.error(request, f"The answers do not go with the rest of the file. {error}")
+        messages.error(request, _clash(error))
         return redirect("machine-guided")
     if request.POST.get("seen") != _digest(text):
-        messages.warning(request, "The file or the answers changed since you looked: see below.")
+        words = say("The file or the answers changed since you looked: see below.")
+        messages.warning(request, words)
         return redirect("machine-guided-file")
     version, new = add_version(
         machine, text, loaded, file_name=newest.file_name, who=request.user,
-        note="more answers to the guided questions",
+        note=later("more answers to the guided questions"),
     )  # fmt: skip
     proof_of(version)
     finished(request.session, draft.uid, machine.uid)
-    said = f"Version {version.number} is in force." if new else "That is the version in force."
+    said = (
+        say("Version {number} is in force.", number=version.number)
+        if new
+        else say("That is the version in force.")
+    )
     messages.success(request, said)
     return redirect("machine-file", uid=machine.uid)
+
+
+def _clash(error: MachineFileError) -> str:
+    return say("The answers do not go with the rest of the file. {trouble}", trouble=error)
 
 
 def _made(newest: MachineVersion, draft: Draft, answers: Answers) -> tuple[str, LoadedMachine]:

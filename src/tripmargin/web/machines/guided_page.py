@@ -8,6 +8,8 @@ from itertools import groupby
 
 from tripmargin.ground.decimal_commas import meant_by, meant_by_list
 from tripmargin.ground.errors import Problem, QuantityError, shortened
+from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.units import DIMENSIONS
 from tripmargin.machine.answering import answer_all
 from tripmargin.machine.asking import NEAR_THE_MACHINE, Answers, Question, spoken
@@ -17,6 +19,7 @@ from tripmargin.pictures.question_drawings import question_drawing
 from tripmargin.records.keeping.sizes import LONGEST_NAME
 from tripmargin.records.store.models import Machine
 from tripmargin.sensing import Piece
+from tripmargin.web.machines.field_words import field_said, section_said
 from tripmargin.web.machines.guided_draft import LONGEST, NAME, Draft
 
 _PIECE = "limits.must_stop"
@@ -57,10 +60,12 @@ class Asked:
     def label(self) -> str:
         """What the trade calls it."""
         path = self.question.path
-        words = path[-1].replace("_", " ").capitalize()
+        words = field_said(path[-1])
         if path[:2] == ("chain", "pawls"):
-            return f"{words}, {path[2]} pawl"
-        return f"{words}, hold winding" if "hold_winding" in path else words
+            return say("{field}, {name} pawl", field=words, name=as_written(path[2]))
+        if "hold_winding" in path:
+            return say("{field}, hold winding", field=words)
+        return words
 
     @property
     def unit(self) -> str:
@@ -88,7 +93,7 @@ class Asked:
     def allowed(self) -> str:
         """What may be answered."""
         if self.name == _PIECE:
-            return 'a piece such as "20 mm ball" or "M8x30 bolt"'
+            return say('a piece such as "20 mm ball" or "M8x30 bolt"')
         return self.question.allowed()
 
     @property
@@ -103,11 +108,11 @@ class Asked:
     def left_out(self) -> str:
         """What happens without an answer."""
         if self.in_file:
-            return "it stays as the file has it"
+            return say("it stays as the file has it")
         if self.name == NAME:
-            return "the machine cannot be added; the list shows it by its name"
+            return say("the machine cannot be added; the list shows it by its name")
         if self.question.path[0] == "machine":
-            return "it stays empty"
+            return say("it stays empty")
         return self.question.left_out()
 
 
@@ -119,6 +124,11 @@ class Section:
     meaning: str
     near: bool
     asked: tuple[Asked, ...]
+
+    @property
+    def title(self) -> str:
+        """Its name, as people read it."""
+        return section_said(self.name)
 
     @property
     def runs(self) -> bool:
@@ -155,7 +165,7 @@ def read(
     if called and _taken(called):
         troubles[NAME] = _taken(called)
     elif whole and not called and NAME in questions and NAME not in troubles:
-        troubles[NAME] = "A machine in the records needs a name."
+        troubles[NAME] = say("A machine in the records needs a name.")
     return {name: troubles[name] for name in questions if name in troubles}
 
 
@@ -175,7 +185,7 @@ def sections(
         for k, q in enumerate(draft.asked(answers), 1)
     ]  # fmt: skip
     return [
-        Section(name, SECTIONS[name][1], name in NEAR_THE_MACHINE, tuple(group))
+        Section(name, say(SECTIONS[name][1]), name in NEAR_THE_MACHINE, tuple(group))
         for name, group in groupby(asked, key=lambda one: one.question.path[0])
     ]
 
@@ -188,24 +198,33 @@ def drawings(answers: Answers, *, sun: bool) -> dict[str, str]:
 
 def _words(question: Question, said: str, problem: Problem) -> str:
     """A problem, beside its field: where and how to measure stand there already."""
-    lines = [f"“{shortened(said)}”: {problem.problem}.", f"Allowed: {question.allowed()}."]
-    mend = problem.hint.replace(question.spec.measure, "").strip()
+    lines = [
+        say("“{said}”: {problem}.", said=shortened(said), problem=problem.problem),
+        say("Allowed: {allowed}.", allowed=question.allowed()),
+    ]
+    mend = problem.hint.replace(question.spec.to_measure, "").strip()
     return "\n".join([*lines, mend] if mend else lines)
 
 
 def _odd(question: Question, said: str) -> str:
     """What is wrong with an answer before the machine file's rules are asked."""
     if len(said) > LONGEST:
-        return (
-            f"“{shortened(said, 20)}”: {len(said)} letters.\n"
-            f"Allowed: {question.allowed()}, in at most {LONGEST} letters. Not kept."
+        return say(
+            "“{said}”: {count} letters.\nAllowed: {allowed}, in at most {most} letters. Not kept.",
+            said=shortened(said, 20),
+            count=len(said),
+            allowed=question.allowed(),
+            most=LONGEST,
         )
     if unprintable(said):
-        return f"It holds a character that cannot be printed.\nAllowed: {question.allowed()}."
+        return say(
+            "It holds a character that cannot be printed.\nAllowed: {allowed}.",
+            allowed=question.allowed(),
+        )
     if not said:
         return ""
     if question.name == NAME and len(said) > LONGEST_NAME:
-        return f"{len(said)} letters.\nAllowed: at most {LONGEST_NAME}."
+        return say("{count} letters.\nAllowed: at most {most}.", count=len(said), most=LONGEST_NAME)
     if question.name == _PIECE:
         return _odd_piece(said)
     return ""
@@ -213,9 +232,10 @@ def _odd(question: Question, said: str) -> str:
 
 def _taken(name: str) -> str:
     if Machine.objects.filter(name=name).exists():
-        return (
-            f"A machine “{name}” is in the records already.\n"
-            "Give this one another name, or open that one and add a new version of its file."
+        return say(
+            "A machine “{name}” is in the records already.\n"
+            "Give this one another name, or open that one and add a new version of its file.",
+            name=name,
         )
     return ""
 
@@ -225,6 +245,9 @@ def _odd_piece(said: str) -> str:
     try:
         Piece.from_text(said)
     except QuantityError as error:
-        lines = [f"“{shortened(said)}”: {error.problem}.", f"Allowed: {error.allowed}."]
+        lines = [
+            say("“{said}”: {problem}.", said=shortened(said), problem=error.problem),
+            say("Allowed: {allowed}.", allowed=error.allowed),
+        ]
         return "\n".join([*lines, error.hint] if error.hint else lines)
     return ""

@@ -15,10 +15,12 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from tripmargin.ground.errors import MachineFileError
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.quantities import Quantity
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine import differences
 from tripmargin.machine.rewriting import with_values
+from tripmargin.protection.verdicts import VERDICT_WORDS
 from tripmargin.records.keeping.machines import add_version, machine_of, read_machine_file
 from tripmargin.records.standing.proving_versions import proof_of
 from tripmargin.records.store.models import Machine, MachineVersion
@@ -28,8 +30,9 @@ from tripmargin.web.frame import us_units
 from tripmargin.web.machines.finding import machine_at, version_at
 from tripmargin.web.machines.naming import called
 from tripmargin.web.machines.turns import in_file, turns_of
+from tripmargin.web.said_later import NEEDED, said_later
 
-MEANWHILE = (
+MEANWHILE = later(
     "Another version came into force meanwhile. Look at the differences again: they are against"
     " that one now."
 )
@@ -39,9 +42,10 @@ class WhyForm(forms.Form):
     """Why the file says something else from now on."""
 
     note = forms.CharField(
-        label="Why? What was done at the machine?",
+        label=said_later(later("Why? What was done at the machine?")),
         max_length=500,
-        help_text='Such as "Gap set anew after the relay was replaced".',
+        error_messages={"required": said_later(NEEDED)},
+        help_text=said_later(later('Such as "Gap set anew after the relay was replaced".')),
         widget=forms.Textarea(attrs={"rows": 3}),
     )
 
@@ -89,7 +93,7 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
                 note=form.cleaned_data["note"],
             )  # fmt: skip
             return done(request, machine, made, new=new)
-        page["trouble"] = MEANWHILE
+        page["trouble"] = say(MEANWHILE)
     return render(request, "machines/keep.html", page, status=422 if form.is_bound else 200)
 
 
@@ -115,8 +119,9 @@ def _words(machine: LoadedMachine, field: str, written: str, us: bool) -> str:
     except KeyError:
         given = None
     if isinstance(given, Quantity):
-        return in_file(given, us=us) + (" (assumed)" if given.source == "assumed" else "")
-    return written or "not given"
+        value = in_file(given, us=us)
+        return say("{value} (assumed)", value=value) if given.source == "assumed" else value
+    return written or say("not given")
 
 
 def sent_twice(request: HttpRequest, version: MachineVersion) -> bool:
@@ -132,9 +137,13 @@ def done(
     request: HttpRequest, machine: Machine, version: MachineVersion, *, new: bool
 ) -> HttpResponse:
     """Back to the machine's page, which says that the version is in force."""
-    verdict = proof_of(version).verdict
-    what = "is in force" if new else "was in force already"
+    about = {"number": version.number, "verdict": say(VERDICT_WORDS[proof_of(version).verdict])}
     messages.success(
-        request, f"Version {version.number} of the file {what}: {verdict} by calculation."
+        request,
+        say("Version {number} of the file is in force: {verdict} by calculation.", **about)
+        if new
+        else say(
+            "Version {number} of the file was in force already: {verdict} by calculation.", **about
+        ),
     )
     return redirect("machine", uid=machine.uid)

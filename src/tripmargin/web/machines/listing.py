@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import datetime
 from threading import Lock
 from typing import Any
@@ -12,6 +13,7 @@ from django.template.loader import render_to_string
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from tripmargin.ground.languages import language, say
 from tripmargin.records.standing.at_a_glance import machines_at_a_glance, stamps_of_machines
 from tripmargin.records.store.models import Machine
 from tripmargin.web.doors.roles import LOOK, needs
@@ -27,17 +29,21 @@ _DRAWING = Lock()
 def machines(request: HttpRequest) -> HttpResponse:
     """Every machine, with its state at a glance."""
     rows = rows_of(us=us_units(request))
-    counts = [
-        (words, look, sum(1 for row in rows if row["state"] == state))
-        for state, words, look in (
-            ("not", "not protected", "not"),
-            ("doubtful", "doubtful", "doubtful"),
-            ("not known", "not known", "unknown"),
-            ("protected", "protected", "protected"),
-        )
-    ]
-    page = {"rows": rows, "counts": [c for c in counts if c[2]], "here": "machines"}
+    page = {"rows": rows, "counts": _counts(rows), "here": "machines"}
     return render(request, "machines/list.html", page)
+
+
+def _counts(rows: list[dict[str, Any]]) -> list[tuple[str, str]]:
+    """How many machines stand how, in words, and the look of each."""
+    found = Counter(row["state"] for row in rows)
+    words = {
+        "not": say("{count} not protected", count=found["not"]),
+        "doubtful": say("{count} doubtful", count=found["doubtful"]),
+        "not known": say("{count} not known", count=found["not known"]),
+        "protected": say("{count} protected", count=found["protected"]),
+    }
+    looks = {"not known": "unknown"}
+    return [(said, looks.get(state, state)) for state, said in words.items() if found[state]]
 
 
 def rows_of(*, us: bool) -> list[dict[str, Any]]:
@@ -48,7 +54,8 @@ def rows_of(*, us: bool) -> list[dict[str, Any]]:
     """
     now = timezone.now()
     keys: dict[int, tuple[object, ...]] = {
-        pk: (pk, *changed, us, _minute_of(pk, now)) for pk, *changed in stamps_of_machines()
+        pk: (pk, *changed, us, language(), _minute_of(pk, now))
+        for pk, *changed in stamps_of_machines()
     }
     rows = {pk: _ROWS.get(key) for pk, key in keys.items()}
     if None in rows.values():

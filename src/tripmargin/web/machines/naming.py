@@ -5,31 +5,33 @@ from __future__ import annotations
 import re
 
 from tripmargin.ground.errors import MachineFileError
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.machine.rewriting import field_spec
+from tripmargin.web.machines.field_words import field_said
 
 _OF_PART = (
-    (r"chain\.pawls\.(?P<name>.+?)\.(parts|swing_time)\.", "{name} pawl"),
-    (r"chain\.pawls\.(?P<name>.+?)\.", "{name} pawl"),
-    (r"chain\.hold_winding\.suppression\.", "suppression of the hold winding"),
-    (r"chain\.hold_winding\.", "hold winding"),
-    (r"chain\.plunger\.(parts\.)?", "plunger"),
-    (r"chain\.rest\.(parts\.)?", "rolls coming to rest"),
-    (r"sensor\.assemblies\.(?P<name>\d+)\.magnet\.", "magnet {name}"),
-    (r"sensor\.assemblies\.(?P<name>\d+)\.coil\.", "winding {name}"),
-    (r"sensor\.keeper\.", "keeper of the sensor"),
-    (r"sensor\.", "sensor"),
-    (r"detector\.", "detector"),
+    (r"chain\.pawls\.(?P<name>.+?)\.", later("{field}, {name} pawl")),
+    (r"chain\.hold_winding\.suppression\.", later("{field}, suppression of the hold winding")),
+    (r"chain\.hold_winding\.", later("{field}, hold winding")),
+    (r"chain\.plunger\.", later("{field}, plunger")),
+    (r"chain\.rest\.", later("{field}, rolls coming to rest")),
+    (r"sensor\.assemblies\.(?P<name>\d+)\.magnet\.", later("{field}, magnet {name}")),
+    (r"sensor\.assemblies\.(?P<name>\d+)\.coil\.", later("{field}, winding {name}")),
+    (r"sensor\.keeper\.", later("{field}, keeper of the sensor")),
+    (r"sensor\.", later("{field}, sensor")),
+    (r"detector\.", later("{field}, detector")),
 )
 _WORDS = {
-    "feed.slip": "Slip of the crop against the rolls",
-    "feed.sensor_to_shear_bar": "Way from the sensor to the shear bar",
-    "feed.crop_depth": "Opening between the front rolls",
-    "chain.supply": "Supply voltage at the hold winding",
-    "chain.relay_release": "Release time of the relay",
-    "chain.hold_winding.suppression": "What is fitted across the hold winding",
-    "chain.plunger.travel_time": "Fall time of the plunger",
-    "chain.rest.roll_angle": "Turn of the rolls from the catch to rest",
-    "detector.decision_delay": "Time that the detector takes to decide",
+    "feed.slip": later("Slip of the crop against the rolls"),
+    "feed.sensor_to_shear_bar": later("Way from the sensor to the shear bar"),
+    "feed.crop_depth": later("Opening between the front rolls"),
+    "chain.supply": later("Supply voltage at the hold winding"),
+    "chain.relay_release": later("Release time of the relay"),
+    "chain.hold_winding.suppression": later("What is fitted across the hold winding"),
+    "chain.plunger.travel_time": later("Fall time of the plunger"),
+    "chain.rest.roll_angle": later("Turn of the rolls from the catch to rest"),
+    "detector.decision_delay": later("Time that the detector takes to decide"),
 }
 
 
@@ -42,20 +44,19 @@ def called(path: str) -> str:
     ('Swing time, upper pawl', 'Remanence, magnet 1')
     """
     if path in _WORDS:
-        return _WORDS[path]
-    last = "swing time" if path.endswith(".swing_time.time") else path.rpartition(".")[2]
-    words = last.replace("_", " ").capitalize()
-    for pattern, part in _OF_PART:
+        return say(_WORDS[path])
+    last = "swing_time" if path.endswith(".swing_time.time") else path.rpartition(".")[2]
+    for pattern, message in _OF_PART:
         if match := re.match(pattern, path):
             name = match.groupdict().get("name", "")
-            counted = str(int(name) + 1) if name.isdecimal() else name
-            return f"{words}, {part.format(name=counted)}"
-    return words
+            counted = str(int(name) + 1) if name.isdecimal() else as_written(name)
+            return say(message, field=field_said(last), name=counted)
+    return field_said(last)
 
 
 def meaning(path: str) -> str:
     """What a field is, in a few words; empty for one that no machine file has."""
     try:
-        return field_spec(path).meaning
+        return say(field_spec(path).meaning)
     except MachineFileError:
         return ""

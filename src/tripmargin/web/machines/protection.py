@@ -11,6 +11,8 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import language, say
+from tripmargin.ground.languages.lists import listed
 from tripmargin.ground.units import percent as percent_words
 from tripmargin.ground.units import shown
 from tripmargin.machine import Machine as LoadedMachine
@@ -24,6 +26,7 @@ from tripmargin.pictures import (
 from tripmargin.pictures.proof_sections import page_sections, page_table
 from tripmargin.protection import Proof, ProtectionMap, prove
 from tripmargin.protection.live import OFF, live_protection
+from tripmargin.protection.verdicts import VERDICT_WORDS
 from tripmargin.records.standing.against_proof import closer_trips
 from tripmargin.records.standing.at_a_glance import glance_at
 from tripmargin.records.standing.proving_versions import PROGRAM, keep_proof, kept_proof
@@ -58,7 +61,7 @@ def machine(request: HttpRequest, uid: UUID) -> HttpResponse:
         "closer": [one.words(us=us_units(request)) for one in closer_trips(found)[:1]],
         "by_cut": _by_cut(version_at(found), us=us_units(request)),
         "turns": turns,
-        "suppressions": SUPPRESSIONS,
+        "suppressions": {name: say(words) for name, words in SUPPRESSIONS.items()},
         "pieces": piece_names(loaded),
         **_at_once(request, loaded, turns),
     }
@@ -90,7 +93,7 @@ def because(request: HttpRequest, uid: UUID) -> HttpResponse:
     found, loaded, turns = asked(request, uid)
     us, sun = us_units(request), in_the_sun(request)
     as_it_is = not turns.changed and _cuts(turns) is None
-    key = ("because", loaded, us, sun)
+    key = ("because", loaded, us, sun, language())
     page = _SHOWN.get(key) if as_it_is else None
     if page is None:
         page = _proved(loaded, turns, us, sun)
@@ -107,7 +110,8 @@ def _proved(loaded: LoadedMachine, turns: Turns, us: bool, sun: bool) -> dict[st
     return {
         "proof": proof,
         "table": page_table(proof, us),
-        "sections": [one for one in page_sections(proof, us) if one.title != "Measure next"],
+        "sections": [one for one in page_sections(proof, us) if one.title != say("Measure next")],
+        "listed_one": say("Because"),
         "advice": advice(proof, changed, us=us, sun=sun),
     }
 
@@ -157,7 +161,10 @@ def _by_cut(version: MachineVersion, *, us: bool) -> list[tuple[str, str]]:
     found: dict[str, list[str]] = {}
     for cut in cuts:
         found.setdefault(cut["verdict"], []).append(shown(cut["cut_length_m"], "length", us=us))
-    return [(verdict, ", ".join(dict.fromkeys(lengths))) for verdict, lengths in found.items()]
+    return [
+        (say(VERDICT_WORDS[verdict]), listed(dict.fromkeys(lengths)))
+        for verdict, lengths in found.items()
+    ]
 
 
 def _at_once(request: HttpRequest, loaded: LoadedMachine, turns: Turns) -> dict[str, Any]:
@@ -182,7 +189,7 @@ def _key(
     request: HttpRequest, loaded: LoadedMachine, turns: Turns, *, exact: bool
 ) -> tuple[object, ...]:
     look = (picture_width(request), in_the_sun(request), us_units(request))
-    return (loaded, turns.cut_length, turns.piece, exact, *look)
+    return (loaded, turns.cut_length, turns.piece, exact, language(), *look)
 
 
 def _turned(
@@ -222,7 +229,12 @@ def _map_rows(made: ProtectionMap, us: bool) -> tuple[tuple[str, ...], list[tupl
     size = made.must_stop_diameter or float(made.diameters[len(made.diameters) // 2])
     at = int(np.argmin(np.abs(np.log(made.diameters / size))))
     ball = shown(float(made.diameters[at]), "length", us=us)
-    headers = ("cut length", f"{ball} ball: protected", "missed", "too late")
+    headers = (
+        say("cut length"),
+        say("{ball} ball: protected", ball=ball),
+        say("missed"),
+        say("too late"),
+    )
     rows = [
         (
             shown(float(cut), "length", us=us),

@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_GET
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import say
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.pictures import reach_picture, reach_table
 from tripmargin.pictures.piece_reach import piece_reach_picture, piece_reach_table
@@ -72,14 +73,15 @@ def reach(request: HttpRequest, uid: UUID) -> HttpResponse:
     """What the sensor sees over the roll, at the cut length in use."""
     found, loaded, turns = asked(request, uid)
     page: dict[str, Any] = {
-        "machine": found, "turns": turns, "pieces": piece_names(loaded), "attitudes": ATTITUDES,
+        "machine": found, "turns": turns, "pieces": piece_names(loaded), "attitudes": _attitudes(),
         "attitude": _attitude(request), "query": _query(turns, _attitude(request)),
     }  # fmt: skip
     try:
         made = reach_of(loaded, speed=metal_speed(loaded, turns.cut_length))
         look: dict[str, Any] = {"width": picture_width(request), "sun": in_the_sun(request)}
         page["picture"] = reach_picture(made, **look, us=us_units(request))
-        page["table"] = reach_table(made)
+        headers, cells = reach_table(made)
+        page["table"] = ([say(header) for header in headers], cells)
     except NotKnownError as error:
         page["not_known"] = str(error)
     return part_of_page(request, "machines/reach.html", page)
@@ -128,6 +130,15 @@ def _drawn(request: HttpRequest, made: PieceReach, attitude: str) -> dict[str, A
         "table": piece_reach_table(made, us),
         "one_way": len(made.lying) == 1,
     }
+
+
+def _attitudes() -> dict[str, str]:
+    words = {
+        "worst": say("Worst attitude"),
+        "typical": say("Typical attitude"),
+        "best": say("Best attitude"),
+    }
+    return {each: words[each] for each in ATTITUDES}
 
 
 def _attitude(request: HttpRequest) -> str:

@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from tripmargin.ground.errors import MachineFileError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine.files import tables_of
 from tripmargin.records.keeping.entries import newest_version
 from tripmargin.records.keeping.machines import (
@@ -40,8 +41,13 @@ def sheets(request: HttpRequest) -> HttpResponse:
         except MachineFileError as error:
             form.add_error("file", str(error))
         else:
-            said = "is in force" if new else "was in force already"
-            messages.success(request, f"{version.sheet.name}: version {version.number} {said}.")
+            about = {"sheet": version.sheet.name, "number": version.number}
+            messages.success(
+                request,
+                say("{sheet}: version {number} is in force.", **about)
+                if new
+                else say("{sheet}: version {number} was in force already.", **about),
+            )
             return redirect("type-sheets")
     built_on = _built_on()
     found = [
@@ -94,13 +100,19 @@ def take_over(request: HttpRequest, uid: UUID) -> HttpResponse:
     try:
         text, loaded = read_machine_file(newest.text.encode(), newest.file_name)
     except MachineFileError as error:
-        messages.error(request, f"{machine.name} stays as it is. {error}")
+        messages.error(
+            request, say("{machine} stays as it is. {trouble}", machine=machine.name, trouble=error)
+        )
         return redirect("type-sheets")
     version, new = add_version(
         machine, text, loaded, file_name=newest.file_name, who=request.user,
-        note="read again with the newest type sheet",
+        note=later("read again with the newest type sheet"),
     )  # fmt: skip
     proof_of(version)
-    said = f"version {version.number} is in force" if new else "nothing changes"
-    messages.success(request, f"{machine.name}: {said}.")
+    messages.success(
+        request,
+        say("{machine}: version {number} is in force.", machine=machine.name, number=version.number)
+        if new
+        else say("{machine}: nothing changes.", machine=machine.name),
+    )
     return redirect("type-sheets")

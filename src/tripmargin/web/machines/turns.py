@@ -10,6 +10,8 @@ from urllib.parse import urlencode
 
 from tripmargin.ground.decimal_commas import meant_by
 from tripmargin.ground.errors import TripmarginError, shortened
+from tripmargin.ground.languages import later, numeral, say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.quantities import Quantity, quantity
 from tripmargin.ground.restating import restated
 from tripmargin.ground.tables import everyday_metal
@@ -17,14 +19,16 @@ from tripmargin.ground.units import DIMENSIONS, INCH
 from tripmargin.machine import Machine
 from tripmargin.machine.rewriting import field_spec
 from tripmargin.sensing import Piece
+from tripmargin.sensing.piece_said import said_piece
+from tripmargin.web.machines.naming import called
 
 AS_SET = ""
 SUPPRESSIONS = {
-    "none": "nothing: the current falls as fast as it can",
-    "diode 0.8 V": "diode",
-    "resistor 82 ohm": "resistor, 82 ohm",
-    "zener 24 V": "zener, 24 V",
-    "zener 36 V": "zener, 36 V",
+    "none": later("nothing: the current falls as fast as it can"),
+    "diode 0.8 V": later("diode"),
+    "resistor 82 ohm": later("resistor, 82 ohm"),
+    "zener 24 V": later("zener, 24 V"),
+    "zener 36 V": later("zener, 36 V"),
 }
 _TABLES: dict[str, Any] = {
     "none": {"kind": "none"},
@@ -61,12 +65,12 @@ class Slider:
     @property
     def span(self) -> str:
         """What it can be moved over, with its unit."""
-        return f"{self.low:g} to {self.high:g} {self.unit}"
+        return say("{low:g} to {high:g} {unit}", low=self.low, high=self.high, unit=self.unit)
 
     @property
     def shown(self) -> str:
         """The value with its unit."""
-        return f"{self.value:g} {self.unit}"
+        return f"{numeral(self.value, 'g')} {self.unit}"
 
     @property
     def moved(self) -> bool:
@@ -90,6 +94,11 @@ class Turns:
 
     typed: str = ""
     """The piece as it was typed, also where it is none."""
+
+    @property
+    def piece_said(self) -> str:
+        """The piece in the reader's language."""
+        return said_piece(self.piece)
 
     @property
     def cut_length(self) -> float:
@@ -154,7 +163,14 @@ class _Range:
             try:
                 stands = self._read(text)
                 if not low - self.step <= stands <= high + self.step:
-                    raise ValueError(f"allowed: {low:g} to {high:g} {self.unit}")
+                    raise ValueError(
+                        say(
+                            "allowed: {low:g} to {high:g} {unit}",
+                            low=low,
+                            high=high,
+                            unit=self.unit,
+                        )
+                    )
             except ValueError as error:
                 wrong[self.name], stands = f"{shortened(text, 20)}: {error}", exact
         if abs(stands - exact) <= self.step / 2:
@@ -178,7 +194,7 @@ def turns_of(machine: Machine, said: Mapping[str, str], *, us: bool) -> Turns:
     offered = tuple(machine.feed.cut_lengths) if machine.feed else ()
     low, high = (min(offered), max(offered)) if offered else (0.004, 0.03)
     more = 0.2 * max(high - low, 0.002)
-    over = _Range("cut", "Cut length", "Cut", max(low - more, 0.001), high + more,
+    over = _Range("cut", say("Cut length"), say("Cut"), max(low - more, 0.001), high + more,
                   0.01 if us else 0.1, *unit)  # fmt: skip
     cut = over.at(high if offered else 0.012, said, wrong)
     sliders = [
@@ -187,7 +203,7 @@ def turns_of(machine: Machine, said: Mapping[str, str], *, us: bool) -> Turns:
     ]
     suppression = said.get("suppression", AS_SET)
     if suppression not in ("", *SUPPRESSIONS):
-        wrong["suppression"] = f"not one of: {', '.join(SUPPRESSIONS)}"
+        wrong["suppression"] = say("not one of: {names}", names=", ".join(SUPPRESSIONS))
         suppression = AS_SET
     has_winding = machine.chain is not None and machine.chain.hold_winding is not None
     piece = _piece(machine, said, wrong)
@@ -208,7 +224,7 @@ def in_file(given: Quantity, *, us: bool) -> str:
     kind, text = DIMENSIONS[given.dimension], given.text
     if not text or (kind.us if us else kind.metric) in re.split(r"[\d\s.+-]+", text):
         return text or given.shown(us=us)
-    return f"{given.shown(us=us)} (written {text})"
+    return say("{value} (written {text})", value=given.shown(us=us), text=text)
 
 
 def _ranges(
@@ -220,17 +236,17 @@ def _ranges(
     for pawl in machine.chain.pawls:
         if pawl.clearance is not None:
             name = f"chain.pawls.{pawl.name}.clearance"
-            label = f"Clearance, {pawl.name} pawl"
+            label = called(name)
             step = 0.005 if us else 0.1
             yield (
-                _Range(name, label, pawl.name.capitalize(), 0.0, 0.01, step, *unit),
+                _Range(name, label, as_written(pawl.name).capitalize(), 0.0, 0.01, step, *unit),
                 pawl.clearance,
             )
     supply = machine.chain.supply
     if supply is not None:
         low, high = 0.6 * supply.nominal, 1.4 * supply.nominal
-        label = "Supply voltage at the hold winding"
-        yield _Range("chain.supply", label, "Voltage", low, high, 0.1, "V", 1.0), supply
+        label = called("chain.supply")
+        yield _Range("chain.supply", label, say("Voltage"), low, high, 0.1, "V", 1.0), supply
 
 
 def _piece(machine: Machine, said: Mapping[str, str], wrong: dict[str, str]) -> str:
@@ -239,7 +255,7 @@ def _piece(machine: Machine, said: Mapping[str, str], wrong: dict[str, str]) -> 
         return str(machine.limits.must_stop)
     try:
         if len(text) > MOST_PIECES:
-            raise ValueError(f'"{shortened(text, 30)}" is too long for a piece')
+            raise ValueError(say('"{text}" is too long for a piece', text=shortened(text, 30)))
         Piece.from_text(text)
     except (ValueError, TripmarginError) as error:
         wrong["piece"] = str(error)

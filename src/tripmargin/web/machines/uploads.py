@@ -5,9 +5,11 @@ from __future__ import annotations
 from django import forms
 
 from tripmargin.ground.errors import MachineFileError
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.files import LARGEST
 from tripmargin.records.keeping.machines import read_machine_file
+from tripmargin.web.said_later import NEEDED, said_later
 
 MOST_SHOWN = 12  # problems; a person mends the first few and sends the file again
 
@@ -16,19 +18,19 @@ class MachineFileForm(forms.Form):
     """A machine file, chosen or pasted, and why."""
 
     file = forms.FileField(
-        label="Machine file",
+        label=said_later(later("Machine file")),
         required=False,
-        help_text="A text file that ends in .toml, at most 1 MB.",
+        help_text=said_later(later("A text file that ends in .toml, at most 1 MB.")),
         widget=forms.ClearableFileInput(attrs={"accept": ".toml,text/plain"}),
     )
     text = forms.CharField(
-        label="Or its text",
+        label=said_later(later("Or its text")),
         required=False,
         strip=False,
         max_length=LARGEST,
         widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false"}),
     )
-    note = forms.CharField(label="What is new?", required=False, max_length=500)
+    note = forms.CharField(label=said_later(later("What is new?")), required=False, max_length=500)
 
     file_name = ""
     read: tuple[str, LoadedMachine] | None = None
@@ -39,14 +41,14 @@ class MachineFileForm(forms.Form):
         upload, text = data.get("file"), str(data.get("text") or "")
         if upload is None and not text.strip():
             if not self.errors:
-                self.add_error("file", "Choose a file, or paste its text below.")
+                self.add_error("file", say("Choose a file, or paste its text below."))
             return data
         field, content = "text", text.encode()
         self.file_name = "machine.toml"
         if upload is not None:
             field, self.file_name = "file", str(upload.name)  # type: ignore[attr-defined]
             if upload.size > LARGEST:  # type: ignore[attr-defined]
-                self.add_error(field, "Too large: a machine file has at most 1 MB.")
+                self.add_error(field, say("Too large: a machine file has at most 1 MB."))
                 return data
             content = upload.read()  # type: ignore[attr-defined]
         try:
@@ -56,7 +58,7 @@ class MachineFileForm(forms.Form):
                 self.add_error(field, str(problem))
             left = len(error.problems) - MOST_SHOWN
             if left > 0:
-                self.add_error(field, f"And {left} more.")
+                self.add_error(field, say("And {left} more.", left=left))
         return data
 
 
@@ -64,8 +66,11 @@ class SheetForm(forms.Form):
     """A type sheet."""
 
     file = forms.FileField(
-        label="Type sheet",
-        help_text="What machines of one type share; their files name it by extends.",
+        label=said_later(later("Type sheet")),
+        error_messages={"required": said_later(NEEDED)},
+        help_text=said_later(
+            later("What machines of one type share; their files name it by extends.")
+        ),
         widget=forms.ClearableFileInput(attrs={"accept": ".toml,text/plain"}),
     )
 
@@ -73,5 +78,5 @@ class SheetForm(forms.Form):
         """Refuse what is too large before it is read."""
         upload = self.cleaned_data["file"]
         if upload.size > LARGEST:
-            raise forms.ValidationError("Too large: a type sheet has at most 1 MB.")
+            raise forms.ValidationError(say("Too large: a type sheet has at most 1 MB."))
         return upload

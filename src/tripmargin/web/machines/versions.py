@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.audit import note_change
 from tripmargin.records.keeping.machines import add_version, compare, safe_name
 from tripmargin.records.standing.proving_versions import proof_of
@@ -33,8 +34,12 @@ def file(request: HttpRequest, uid: UUID) -> HttpResponse:
         if loaded.name.strip() != machine.name:
             form.add_error(
                 "file" if form.cleaned_data["file"] else "text",
-                f'This file is of a machine called "{loaded.name}", not "{machine.name}".'
-                " If it is another machine, add it as a new one; else mend [machine] name.",
+                say(
+                    'This file is of a machine called "{said}", not "{name}". If it is another'
+                    " machine, add it as a new one; else mend [machine] name.",
+                    said=loaded.name,
+                    name=machine.name,
+                ),
             )
         else:
             return _taken(request, machine, form)
@@ -56,7 +61,11 @@ def _taken(request: HttpRequest, machine: Machine, form: MachineFileForm) -> Htt
         note=form.cleaned_data["note"],
     )  # fmt: skip
     proof_of(version)
-    said = f"Version {version.number} is in force." if new else "That is the version in force."
+    said = (
+        say("Version {number} is in force.", number=version.number)
+        if new
+        else say("That is the version in force.")
+    )
     messages.success(request, said)
     return redirect("machine-file", uid=machine.uid)
 
@@ -109,5 +118,10 @@ def put_away(request: HttpRequest, uid: UUID) -> HttpResponse:
     machine.save(update_fields=["put_away_at"])
     what = "machine put away" if machine.put_away_at else "machine brought back"
     note_change(what, machine.name, who=request.user)
-    messages.success(request, f"{machine.name}: {what}.")
+    messages.success(
+        request,
+        say("{machine}: machine put away.", machine=machine.name)
+        if machine.put_away_at
+        else say("{machine}: machine brought back.", machine=machine.name),
+    )
     return redirect("machine-file", uid=uid)

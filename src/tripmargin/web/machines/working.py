@@ -9,6 +9,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 
+from tripmargin.ground.languages import say
 from tripmargin.web.doors.refusals import refusal
 
 AT_ONCE = 3
@@ -23,10 +24,8 @@ def a_few_at_once(view: Callable[..., HttpResponse]) -> Callable[..., HttpRespon
     @wraps(view)
     def waiting(request: HttpRequest, *args: Any, **more: Any) -> HttpResponse:
         if not _room.acquire(timeout=PATIENCE):
-            answer = refusal(
-                request, 503, "Busy",
-                "The server is working on other maps. Wait a moment, then try again.",
-            )  # fmt: skip
+            words = say("The server is working on other maps. Wait a moment, then try again.")
+            answer = refusal(request, 503, say("Busy"), words)
             answer.headers["Retry-After"] = "20"
             return answer
         try:

@@ -7,6 +7,7 @@ from typing import Any
 
 from tripmargin.ground.decimal_commas import meant_by
 from tripmargin.ground.errors import QuantityError
+from tripmargin.ground.languages import say
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.measured_section import drift_of
 from tripmargin.recordings import Calibration
@@ -67,15 +68,23 @@ def drift_boxes(made: Calibration, machine: LoadedMachine, said: Any) -> list[Dr
 
 def _look_at(box: DriftBox, value: Any) -> None:
     if len(box.text) > _LONGEST:
-        box.troubles.append(f"Too long.\nAllowed: a drift, at most {_LONGEST} letters.")
+        box.troubles.append(
+            say("Too long.\nAllowed: a drift, at most {most} letters.", most=_LONGEST)
+        )
         return
     try:
         if drift_of(box.text, value) <= _NOTHING:
             box.troubles.append(
-                f"That is nothing, as the value is {value.shown()}.\nAllowed: a width in its own"
-                " unit; or leave it empty."
+                say(
+                    "That is nothing, as the value is {value}.\nAllowed: a width in its own unit;"
+                    " or leave it empty.",
+                    value=value.shown(),
+                )
             )
     except QuantityError as error:
         problem = f"{error.problem[:1].upper()}{error.problem[1:]}."
-        lines = [problem, f'Allowed: {error.allowed}; or a share such as "5 %".']
+        lines = [
+            problem,
+            say('Allowed: {allowed}; or a share such as "5 %".', allowed=error.allowed),
+        ]
         box.troubles.append("\n".join([*lines, error.hint] if error.hint else lines))

@@ -9,13 +9,14 @@ from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
 
 from tripmargin.ground.cautions import PASSING
 from tripmargin.ground.errors import MachineFileError, NotKnownError
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.lists import listed
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.measured_section import MeasuredField
 from tripmargin.machine.measured_text import with_measured
@@ -23,13 +24,12 @@ from tripmargin.machine.rewriting import with_values
 from tripmargin.recordings.calibrating.stops import StopDoubt
 from tripmargin.records.keeping.machines import add_version, read_machine_file
 from tripmargin.records.standing.findings import Finding
-from tripmargin.records.standing.proving_versions import proof_of
 from tripmargin.records.store.models import Machine, MachineVersion
 from tripmargin.web.doors.limits import limited
 from tripmargin.web.doors.roles import SET, needs
 from tripmargin.web.frame import us_units
 from tripmargin.web.machines.finding import machine_at, version_at
-from tripmargin.web.machines.keeping import WhyForm
+from tripmargin.web.machines.keeping import WhyForm, done
 from tripmargin.web.machines.naming import called
 from tripmargin.web.machines.working import a_few_at_once
 from tripmargin.web.measuring.drift_boxes import drift_boxes
@@ -37,7 +37,7 @@ from tripmargin.web.measuring.learning import Asked, Learned, counted
 from tripmargin.web.measuring.showing import file_words
 from tripmargin.web.mending import take_mends
 
-MEANWHILE = (
+MEANWHILE = later(
     "Something was entered meanwhile, or another version came into force. Look at the values again:"
     " they are worked out with that."
 )
@@ -61,17 +61,18 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
     """What the new version would say otherwise; then the version, proved."""
     machine = machine_at(uid)
     if request.method == "POST" and (again := _again(machine, request)) is not None:
-        return _done(request, machine, again)
+        return done(request, machine, again, new=True)
     take_mends(request)
     asked = Asked.of(machine)
     learned = asked.learned()
     page: dict[str, Any] = {
         "machine": machine, "way": "measure", "here": "machines", "version": asked.version,
-        "next": asked.version.number + 1, "key": asked.key, "learned": learned, "passing": PASSING,
+        "next": asked.version.number + 1, "key": asked.key, "learned": learned,
+        "passing": say(PASSING),
     }  # fmt: skip
     if not learned.may_be_kept:
         return render(request, "measuring/keep.html", page)
-    why = f"Learned from {' and '.join(counted(learned.used))} in the log."
+    why = say("Learned from {findings} in the log.", findings=listed(counted(learned.used)))
     form = page["form"] = WhyForm(request.POST or None, initial={"note": why})
     assert learned.calibration is not None
     drifts = page["drifts"] = drift_boxes(learned.calibration, asked.loaded, request.POST)
@@ -91,8 +92,8 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
             request.session["kept_learned"] = [
                 *request.session.get("kept_learned", []), [asked.key, made.number],
             ][-5:]  # fmt: skip
-            return _done(request, machine, made)
-        page["trouble"] = MEANWHILE
+            return done(request, machine, made, new=True)
+        page["trouble"] = say(MEANWHILE)
     return render(request, "measuring/keep.html", page, status=422 if form.is_bound else 200)
 
 
@@ -141,7 +142,7 @@ def _of_stop(loaded: LoadedMachine) -> set[str]:
 def _entry(path: str, found: tuple[Finding, ...], drift: str | None) -> MeasuredField:
     who = ", ".join(dict.fromkeys(one.who for one in found if one.who))
     last = max(one.at for one in found)
-    how = " and ".join(counted(found))
+    how = listed(counted(found))
     return MeasuredField(
         field=path,
         on=f"{last:%Y-%m-%d}",
@@ -172,11 +173,3 @@ def _again(machine: Machine, request: HttpRequest) -> MachineVersion | None:
             newest = version_at(machine)
             return newest if newest.number == number else None
     return None
-
-
-def _done(request: HttpRequest, machine: Machine, version: MachineVersion) -> HttpResponse:
-    verdict = proof_of(version).verdict
-    messages.success(
-        request, f"Version {version.number} of the file is in force: {verdict} by calculation."
-    )
-    return redirect("machine", uid=machine.uid)

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import language, say, say_many
+from tripmargin.ground.languages.lists import listed
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.recordings import Calibration, RecordingError, calibrate
 from tripmargin.recordings.calibrating import NextPass, first_pass
@@ -90,7 +92,7 @@ class Asked:
 
     def kept(self) -> Learned | None:
         """What was learned of just this before."""
-        found = _KEPT.get((self.key, self.owned))
+        found = _KEPT.get((self.key, self.owned, language()))
         return None if found is None else found["learned"]
 
     def learned(self) -> Learned:
@@ -98,7 +100,7 @@ class Asked:
         found = self.kept()
         if found is None:
             found = _learned(self.loaded, self.findings, owned_pieces() if self.owned else ())
-            _KEPT.keep((self.key, self.owned), {"learned": found})
+            _KEPT.keep((self.key, self.owned, language()), {"learned": found})
         return found
 
 
@@ -114,7 +116,13 @@ def _learned(loaded: LoadedMachine, findings: Findings, pieces: tuple[Piece, ...
             )
             break
         except (NotKnownError, RecordingError) as error:
-            troubles.append(f"{_told(chosen)} cannot be learned from together: {error}")
+            troubles.append(
+                say(
+                    "{findings} cannot be learned from together: {why}",
+                    findings=listed(counted(chosen)),
+                    why=error,
+                )
+            )
     else:
         chosen = ()
     following = calibration.next_piece if calibration is not None else None
@@ -122,7 +130,7 @@ def _learned(loaded: LoadedMachine, findings: Findings, pieces: tuple[Piece, ...
         try:
             following = first_pass(loaded, pieces=pieces or None)
         except NotKnownError as error:
-            troubles.append(f"No piece can be chosen to pass: {error}")
+            troubles.append(say("No piece can be chosen to pass: {why}", why=error))
     cut = next(
         (one.cut_length for o in chosen if hasattr(one := o.observation, "cut_length")), None
     )
@@ -140,9 +148,11 @@ def _learnable(
     try:
         if StopDoubt.of(loaded).dimensions:
             return used
-        troubles.append("The file gives the stop no tolerance: there is nothing to learn of it.")
+        troubles.append(
+            say("The file gives the stop no tolerance: there is nothing to learn of it.")
+        )
     except NotKnownError as error:
-        troubles.append(f"Nothing can be learned of the stop: {error}")
+        troubles.append(say("Nothing can be learned of the stop: {why}", why=error))
     return tuple(one for one in used if one.kind == _PASS)
 
 
@@ -155,16 +165,20 @@ def _tries(used: tuple[Finding, ...]) -> Iterator[tuple[Finding, ...]]:
             yield chosen
 
 
-def _told(chosen: tuple[Finding, ...]) -> str:
-    return " and ".join(counted(chosen)).capitalize()
-
-
 def counted(used: tuple[Finding, ...]) -> list[str]:
     """How many findings of each kind: "12 test passes", "1 timed stop"."""
-    names = {_PASS: ("test pass", "test passes"), _STOP: ("timed stop", "timed stops"),
-             _TRIP: ("trip with its metal found", "trips with their metal found")}  # fmt: skip
+    passes, stops, trips = (
+        sum(each.kind == kind for each in used) for kind in (_PASS, _STOP, _TRIP)
+    )
     made = []
-    for kind, (one, many) in names.items():
-        if count := sum(each.kind == kind for each in used):
-            made.append(f"{count} {one if count == 1 else many}")
+    if passes:
+        made.append(say_many("{count} test pass", "{count} test passes", passes))
+    if stops:
+        made.append(say_many("{count} timed stop", "{count} timed stops", stops))
+    if trips:
+        made.append(
+            say_many(
+                "{count} trip with its metal found", "{count} trips with their metal found", trips
+            )
+        )
     return made

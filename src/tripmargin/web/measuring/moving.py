@@ -37,7 +37,7 @@ class Moving:
         there = said.get(THERE) == "yes"
         zero = found.instant(found.start).time
         for one in found.instants:
-            name, label = f"i.{one.name}", one.name.capitalize()
+            name, label = f"i.{one.name}", f"{one.said[:1].upper()}{one.said[1:]}"
             as_found = f"{1e3 * (one.time - zero) + 0.0:.1f}"  # no "-0.0"
             box = Number(name, label, "ms", -LONGEST, LONGEST, said.get(name, as_found))
             value = box.read()

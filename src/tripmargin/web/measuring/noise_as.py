@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.units import DIMENSIONS
 from tripmargin.recordings import Noise, Recording
 from tripmargin.web.measuring.numbers import Number
@@ -20,12 +21,12 @@ def turning_boxes(said: Said, *, us: bool) -> list[Number]:
     factor = dimension.units[unit].factor
     text, kept = said.filled("pulses_per_turn", "1")
     return [
-        Number("roll_speed", "Speed of the roll's surface", unit, round(0.01 / factor, 4),
+        Number("roll_speed", say("Speed of the roll's surface"), unit, round(0.01 / factor, 4),
                round(20 / factor, 1), said.of("roll_speed"), required=False,
-               help="Without a pickup at the roll its turning is looked for near this speed; left"
-                    " empty, within what the machine's cut lengths make possible."),
-        Number("pulses_per_turn", "Pulses of the pickup for one turn", "", 0.01, 10_000, text,
-               required=False, guess=kept, help="Where one channel follows the roll."),
+               help=say("Without a pickup at the roll its turning is looked for near this speed;"
+                        " left empty, within what the machine's cut lengths make possible.")),
+        Number("pulses_per_turn", say("Pulses of the pickup for one turn"), "", 0.01, 10_000, text,
+               required=False, guess=kept, help=say("Where one channel follows the roll.")),
     ]  # fmt: skip
 
 
@@ -37,25 +38,27 @@ def noise_boxes(
     if found is not None:
         guessed |= {one.override: one for one in found.guesses if one.what == "roll pickup"}
     channels = channels_of(recording)
-    places = [("output", "the amplifier's output"), ("coil", "the coil")]
+    places = [("output", say("the amplifier's output")), ("coil", say("the coil"))]
     made: list[Box] = []
     for name, label, options in (
-        ("channel", "Channel of the noise", channels),
-        ("at", "Where it was recorded", places),
-        ("roll_pickup", "Channel that follows the roll", channels),
+        ("channel", say("Channel of the noise"), channels),
+        ("at", say("Where it was recorded"), places),
+        ("roll_pickup", say("Channel that follows the roll"), channels),
     ):
         one = guessed.get(name)
         known = one is not None and (name != "roll_pickup" or one.what == "roll pickup")
-        as_is, help_ = left_to_file(*((one.value, one.because) if one and known else ("", "")))
+        as_is, help_ = left_to_file(*((one.value_said, one.because) if one and known else ("", "")))
         if name == "roll_pickup" and not known and found is not None:
-            as_is = "None was found by its name"
+            as_is = say("None was found by its name")
         made.append(Choice(name, label, [("", as_is), *options], said.of(name), help_))
     scale = guessed.get("scale")
     text, kept = said.filled("scale", None if found is None else "1" if scale else "")
+    why = say("Needed where the channel's unit is no voltage; full scale of a sound is one unit.")
+    if scale:
+        why = say("So because {because}.", because=scale.because)
     made.append(
-        Number("scale", "Volts for one unit of the channel", "V", 1e-4, 1e4, text, required=False,
-               guess=kept, help=f"So because {scale.because}." if scale else
-               "Needed where the channel's unit is no voltage; full scale of a sound is one unit.")
+        Number("scale", say("Volts for one unit of the channel"), "V", 1e-4, 1e4, text,
+               required=False, guess=kept, help=why)
     )  # fmt: skip
     return [*made, *turning_boxes(said, us=us)]
 

@@ -6,6 +6,7 @@ from uuid import UUID, uuid4
 
 from django.http import HttpRequest, HttpResponse
 
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.entries import EntryConflictError, NewEntry, write_entry
 from tripmargin.records.kinds import EntryError
 from tripmargin.records.store.models import Machine, MachineVersion
@@ -34,12 +35,15 @@ def keep_noise(
 
 
 def note_text(looked: NoiseLooked, version: int) -> str:
-    """The answers in a few lines, SI."""
+    """The answers in a few lines, SI; `setting/noise_noted.py` reads them again."""
     assert looked.noise is not None
-    lines = ["Noise of a quiet run, with its 95 % limits."]
+    lines = [say("Noise of a quiet run, with its 95 % limits.")]
     for row in noise_rows(looked.noise, version, us=False):
-        ends = f" ({row.limits})" if row.limits else ""
-        lines.append(f"{row.what}: {row.value}{ends}.")
+        told = {"what": row.what, "value": row.value, "limits": row.limits}
+        if row.limits:
+            lines.append(say("{what}: {value} ({limits}).", **told))
+        else:
+            lines.append(say("{what}: {value}.", **told))
     return "\n".join(lines)
 
 
@@ -48,11 +52,16 @@ def _stands_on(looked: NoiseLooked) -> str:
     recording = looked.recording
     assert recording is not None
     assert looked.noise is not None
-    said = [f"From {recording.path.name}, SHA-256 {recording.sha256}."]
-    said.append(f"Channel “{looked.noise.channel}”, {looked.noise.at}.")
+    name, sha256 = recording.path.name, recording.sha256
+    said = [say("From {name}, SHA-256 {sha256}.", name=name, sha256=sha256)]
+    channel = looked.noise.channel
+    if looked.noise.at == "output":
+        said.append(say("Channel “{channel}”, output.", channel=channel))
+    else:
+        said.append(say("Channel “{channel}”, coil.", channel=channel))
     told = [
         f"{box.label}: {box.text}" for box in looked.boxes if box.text and box.text != box.guess
     ]
     if told:
-        said.append(f"Said by hand: {'; '.join(told)}.")
+        said.append(say("Said by hand: {told}.", told="; ".join(told)))
     return " ".join(said)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import floor, log10
 
+from tripmargin.ground.languages import later, numeral, say, say_many
 from tripmargin.ground.quantities import Quantity
 from tripmargin.ground.results import Spread
 from tripmargin.ground.units import percent, shown
@@ -13,6 +14,10 @@ from tripmargin.pictures.noise_words import rate_words
 from tripmargin.recordings import Noise
 from tripmargin.web.machines.naming import called
 from tripmargin.web.machines.turns import in_file
+
+FLOOR = later("Noise floor, rms")
+TURNING = later("What turns with the roll, rms")
+LIMITS = later("{low} to {high}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,39 +32,47 @@ class NoiseRow:
 
 def noise_rows(noise: Noise, version: int, *, us: bool) -> list[NoiseRow]:
     """The answers, the most asked for first."""
-    rated = (
-        f"Rice's formula, from the floor, what turns with the roll, and the threshold of version"
-        f" {version} of the file."
+    rated = say(
+        "Rice's formula, from the floor, what turns with the roll, and the threshold of version"
+        " {version} of the file.",
+        version=version,
     )
     made = [
-        _rate("False trips by noise, now", noise.false_trips_per_hour, noise, rated),
+        _rate(say("False trips by noise, now"), noise.false_trips_per_hour, noise, rated),
         _rate(
-            "False trips with the roll cured", noise.cured_per_hour, noise,
-            "The same, without what turns with the roll.",
+            say("False trips with the roll cured"), noise.cured_per_hour, noise,
+            say("The same, without what turns with the roll."),
         ),
         _share(noise),
-        _volts("Noise floor, rms", noise.floor, _where(noise)),
+        _volts(say(FLOOR), noise.floor, _where(noise)),
     ]  # fmt: skip
     if noise.turn_rate is not None:
         made.append(
-            _volts("What turns with the roll, rms", noise.synchronous,
-                   f"Mean over {noise.turns} turns of the roll, of the orders that stand out.")
+            _volts(say(TURNING), noise.synchronous,
+                   say("Mean over {turns} turns of the roll, of the orders that stand out.",
+                       turns=noise.turns))
         )  # fmt: skip
         low, middle, high = _turns(noise.turn_rate)
         how = next((one.because for one in noise.guesses if one.what == "turns of the roll"), "")
-        source = f"Found in the noise itself: {how}." if how else "From the pickup's pulses."
-        ends = f"{low} to {high} during the run" if low != high else ""
-        even = "" if ends else " It turned evenly during the run."
-        made.append(NoiseRow("Turns of the roll a second", middle, ends, f"{source}{even}"))
+        source = say("From the pickup's pulses.")
+        if how:
+            source = say("Found in the noise itself: {how}.", how=how)
+        if low != high:
+            ends = say("{low} to {high} during the run", low=low, high=high)
+        else:
+            ends, source = "", f"{source} {say('It turned evenly during the run.')}"
+        made.append(NoiseRow(say("Turns of the roll a second"), middle, ends, source))
     if noise.threshold is not None:
-        count = noise.crossings_seen
-        times = "once" if count == 1 else f"{count} times"
-        passed = f"passed it {times}" if count else "never passed it"
-        made.append(
-            NoiseRow("Threshold", shown(noise.threshold, "voltage"), "",
-                     f"From version {version} of the machine's file. The record itself"
-                     f" {passed}.")
-        )  # fmt: skip
+        source = say("From version {version} of the machine's file.", version=version)
+        passed = say("The record itself never passed it.")
+        if noise.crossings_seen:
+            passed = say_many(
+                "The record itself passed it once.",
+                "The record itself passed it {count} times.",
+                noise.crossings_seen,
+            )
+        value = shown(noise.threshold, "voltage")
+        made.append(NoiseRow(say("Threshold"), value, "", f"{source} {passed}"))
     return made
 
 
@@ -67,42 +80,48 @@ def _turns(rate: Spread) -> tuple[str, str, str]:
     """Least, middle and most, to where they differ, at most to the thousandth of a turn."""
     wide = max(rate.high - rate.low, 1e-6)
     behind = min(max(1 - floor(log10(wide)), 0), 3)
-    return (
-        f"{rate.low:.{behind}f}", f"{float(rate):.{behind}f}", f"{rate.high:.{behind}f}"
-    )  # fmt: skip
+    low, middle, high = (numeral(one, f".{behind}f") for one in (rate.low, float(rate), rate.high))
+    return low, middle, high
 
 
 def _where(noise: Noise) -> str:
-    put = "" if noise.at == "output" else ", what the coil gave put through the file's filter"
-    return (
-        f"Channel “{noise.channel}”, {noise.duration:.3g} s without bursts{put}; at the"
-        " amplifier's output."
+    told = {"channel": noise.channel, "time": noise.duration}
+    if noise.at == "output":
+        return say(
+            "Channel “{channel}”, {time:.3g} s without bursts; at the amplifier's output.", **told
+        )
+    return say(
+        "Channel “{channel}”, {time:.3g} s without bursts, what the coil gave put through the"
+        " file's filter; at the amplifier's output.",
+        **told,
     )
 
 
 def _rate(what: str, rate: Spread | None, noise: Noise, source: str) -> NoiseRow:
     if rate is None:
         why = [one.words for one in noise.troubles if one.what in ("threshold", "spectrum")]
-        return NoiseRow(what, "not known", "", " ".join(why) or "See what was noticed.")
+        return NoiseRow(what, say("not known"), "", " ".join(why) or say("See what was noticed."))
     value, _, ends = rate_words(rate).partition(" (")
     return NoiseRow(what, value, ends.rstrip(")"), source)
 
 
 def _share(noise: Noise) -> NoiseRow:
-    what = "Share of a magnetised or bent roll"
+    what = say("Share of a magnetised or bent roll")
     if noise.share is None:
         why = [one.words for one in noise.troubles if one.what in ("turns", "short")]
-        return NoiseRow(what, "not known", "", " ".join(why))
-    limits = f"{percent(noise.share.low)} to {percent(noise.share.high)}"
+        return NoiseRow(what, say("not known"), "", " ".join(why))
+    limits = say(LIMITS, low=percent(noise.share.low), high=percent(noise.share.high))
     return NoiseRow(
         what, percent(float(noise.share)), limits,
-        "Of the noise's power, what comes again at each turn of the roll.",
+        say("Of the noise's power, what comes again at each turn of the roll."),
     )  # fmt: skip
 
 
 def _volts(what: str, value: Spread, source: str) -> NoiseRow:
-    low, middle, high = (f"{1e3 * float(one):.3g} mV" for one in (value.low, value, value.high))
-    return NoiseRow(what, middle, f"{low} to {high}", source)
+    low, middle, high = (
+        f"{numeral(1e3 * float(one), '.3g')} mV" for one in (value.low, value, value.high)
+    )
+    return NoiseRow(what, middle, say(LIMITS, low=low, high=high), source)
 
 
 def file_rows(noise: Noise, machine: LoadedMachine, *, us: bool) -> list[tuple[str, str, str, str]]:
@@ -110,6 +129,6 @@ def file_rows(noise: Noise, machine: LoadedMachine, *, us: bool) -> list[tuple[s
     made = []
     for path, text in noise.fields.items():
         now = machine.get(path)
-        words = in_file(now, us=us) if isinstance(now, Quantity) else "not given"
+        words = in_file(now, us=us) if isinstance(now, Quantity) else say("not given")
         made.append((called(path), path, words, text))
     return made

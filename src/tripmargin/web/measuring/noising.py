@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
 from tripmargin.ground.cautions import QUIET
+from tripmargin.ground.languages import say
 from tripmargin.pictures import noise_orders_picture, noise_orders_table
 from tripmargin.records.store.models import Machine
 from tripmargin.web.doors.limits import limited
@@ -42,7 +43,7 @@ def noise(request: HttpRequest, uid: UUID) -> HttpResponse:
     if request.method == "POST":
         file = request.FILES.get("recording")
         if file is None:
-            trouble = "Choose a file."
+            trouble = say("Choose a file.")
         else:
             try:
                 upload = take(file, person=request.user, machine=uid)
@@ -100,6 +101,6 @@ def _frame(machine: Machine) -> dict[str, Any]:
         "machine": machine,
         "way": "measure",
         "here": "machines",
-        "quiet": QUIET,
+        "quiet": say(QUIET),
         "uid": uuid4(),
     }

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from tripmargin.ground.decimal_commas import meant_by
 from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import say
 from tripmargin.web.measuring.plain_words import grouped
 
 
@@ -60,18 +61,28 @@ class Number:
         said = self.text.strip()
         if not said:
             if self.required:
-                self.troubles.append(f"Needed, and left empty.\nAllowed: {self._allowed}.")
+                words = say("Needed, and left empty.\nAllowed: {allowed}.", allowed=self._allowed)
+                self.troubles.append(words)
             return None
         bare = said.lstrip("-").replace(".", "", 1)
         if "," in said:
-            allowed = f"Allowed: {self._allowed}." if self.whole else "Is it a decimal point?"
-            self.troubles.append(f"A comma inside a number. {allowed}")
+            words = say("A comma inside a number. Is it a decimal point?")
+            if self.whole:
+                words = say("A comma inside a number. Allowed: {allowed}.", allowed=self._allowed)
+            self.troubles.append(words)
         elif not (bare.isascii() and bare.isdecimal()) or (self.whole and "." in said):
-            what = "Not a whole number" if self.whole else "Not a number"
-            self.troubles.append(f"{what}: “{shortened(said, 30)}”.\nAllowed: {self._allowed}.")
+            told = {"seen": shortened(said, 30), "allowed": self._allowed}
+            words = say("Not a number: “{seen}”.\nAllowed: {allowed}.", **told)
+            if self.whole:
+                words = say("Not a whole number: “{seen}”.\nAllowed: {allowed}.", **told)
+            self.troubles.append(words)
         elif not self.low <= float(said) <= self.high:
             self.troubles.append(
-                f"Out of range: {shortened(said, 30)}{self._unit}.\nAllowed: {self._allowed}."
+                say(
+                    "Out of range: {seen}.\nAllowed: {allowed}.",
+                    seen=f"{shortened(said, 30)}{self._unit}",
+                    allowed=self._allowed,
+                )
             )
         else:
             return float(said)
@@ -83,6 +94,7 @@ class Number:
 
     @property
     def _allowed(self) -> str:
-        kind = "a whole number " if self.whole else ""
-        low, high = grouped(self.low), grouped(self.high)
-        return f"{kind}from {low}{self._unit} to {high}{self._unit}"
+        low, high = (f"{grouped(end)}{self._unit}" for end in (self.low, self.high))
+        if self.whole:
+            return say("a whole number from {low} to {high}", low=low, high=high)
+        return say("from {low} to {high}", low=low, high=high)

@@ -10,6 +10,8 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from tripmargin.ground.cautions import PASSING
+from tripmargin.ground.languages import say, say_as
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.units import shown
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.ageing import MeasuredInput
@@ -57,7 +59,7 @@ def proved(request: HttpRequest, uid: UUID) -> HttpResponse:
     made = asked.learned().calibration
     page = _frame(asked)
     if made is not None:
-        both = {"Before, by the file": asked.loaded, "After": made.machine}
+        both = {"before": asked.loaded, "after": made.machine}
         work = proving.PROVER.ask(asked.key, both)
         page |= {"trouble": work.trouble, "on_its_way": not work.done.is_set()}
         page["proofs"] = [_in_short(request, name, one) for name, one in work.proofs.items()]
@@ -71,7 +73,7 @@ def _frame(asked: Asked) -> dict[str, Any]:
         "way": "measure",
         "here": "machines",
         "version": asked.version,
-        "passing": PASSING,
+        "passing": say(PASSING),
         "uid": uuid4(),
     }
 
@@ -80,12 +82,12 @@ def _in_short(request: HttpRequest, name: str, proof: Proof) -> dict[str, Any]:
     us = us_units(request)
 
     def said(value: float | None) -> str:
-        return "none" if value is None else shown(value, "length", us=us)
+        return say_as("a size", "none") if value is None else shown(value, "length", us=us)
 
     found = proof.protection_map
     look: dict[str, Any] = {"width": picture_width(request), "sun": in_the_sun(request), "us": us}
     return {
-        "name": name,
+        "name": say("Before, by the file") if name == "before" else say("After"),
         "verdict": proof.verdict,
         "ball": said(proof.smallest_protected_ball),
         "cut": said(proof.longest_protected_cut),
@@ -104,12 +106,31 @@ def measured_in(machine: LoadedMachine, *, us: bool) -> list[tuple[str, str, str
 
 
 def _measured_words(one: MeasuredInput, us: bool) -> str:
-    who = f" by {one.by}" if one.by else ""
-    what = f" with {one.how}" if one.how else ""
-    said = f"{file_words(one.filed, us=us)}, measured {one.on.isoformat()}{who}{what}"
+    said = _measured_how(one, us)
     if one.drift is None:
-        return f"{said}; no drift is stated, so its age changes nothing"
+        return say("{measured}; no drift is stated, so its age changes nothing", measured=said)
     if one.now is one.filed or one.seasons < _YOUNG:
-        return f"{said}; it may drift by {one.drift} a year"
-    now = file_words(one.now, us=us)
-    return f"{said}; taken as {now} after {one.seasons:.1f} years at {one.drift} a year"
+        return say("{measured}; it may drift by {drift} a year", measured=said, drift=one.drift)
+    return say(
+        "{measured}; taken as {now} after {years:.1f} years at {drift} a year",
+        measured=said,
+        now=file_words(one.now, us=us),
+        years=one.seasons,
+        drift=one.drift,
+    )
+
+
+def _measured_how(one: MeasuredInput, us: bool) -> str:
+    told = {
+        "value": file_words(one.filed, us=us),
+        "day": one.on.isoformat(),
+        "who": one.by,
+        "how": as_written(one.how) if one.how else "",
+    }
+    if one.by and one.how:
+        return say("{value}, measured {day} by {who} with {how}", **told)
+    if one.by:
+        return say("{value}, measured {day} by {who}", **told)
+    if one.how:
+        return say("{value}, measured {day} with {how}", **told)
+    return say("{value}, measured {day}", **told)

@@ -17,6 +17,7 @@ from tripmargin.records.keeping.owned_pieces import (
     owned_names,
     take_out_piece,
 )
+from tripmargin.sensing.piece_said import said_piece
 from tripmargin.web.doors.roles import LOG, LOOK, needs
 from tripmargin.web.machines.finding import machine_at
 from tripmargin.web.mending import take_mends
@@ -47,8 +48,8 @@ def pieces(request: HttpRequest, uid: UUID) -> HttpResponse:
         "machine": machine,
         "way": "measure",
         "here": "machines",
-        "owned": owned,
-        "usual": [name for name in USUAL if name not in owned],
+        "owned": [(name, said_piece(name)) for name in owned],
+        "usual": [(name, said_piece(name)) for name in USUAL if name not in owned],
         "text": text,
         "troubles": [trouble] if trouble else [],
         "mends": meant_by(text) or as_ball(text),

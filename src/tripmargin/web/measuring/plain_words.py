@@ -9,33 +9,36 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.catalogue import decimal_sign
+
 LABELS: Mapping[str, str] = {
-    "channel": "Channel of the noise",
-    "at": "Where it was recorded",
-    "roll_pickup": "Channel that follows the roll",
-    "scale": "Volts for one unit of the channel",
-    "roll_speed": "Speed of the roll's surface",
-    "pulses_per_turn": "Pulses of the pickup for one turn",
-    "trip": "Trip line's channel",
-    "roll": "Roll's channel",
-    "roll_is": "What the roll's channel shows",
-    "trip_delay": "From the trip to the trip line's change",
-    "channels": "Channel of the sound",
-    "click_delay": "From the click to the trip",
-    "distance_difference": "The rolls are farther from the phone than the button",
-    "temperature": "The air's temperature",
-    "which": "Which stop?",
-    "kind": "What kind of file it is",
-    "delimiter": "What parts the columns",
-    "decimal": "Decimal sign",
-    "thousands": "Sign between thousands",
-    "encoding": "Encoding of the text",
-    "header": "Lines above the first numbers",
-    "time": "Column of the time",
-    "rate": "Samples a second",
-    "group": "Channel group",
+    "channel": later("Channel of the noise"),
+    "at": later("Where it was recorded"),
+    "roll_pickup": later("Channel that follows the roll"),
+    "scale": later("Volts for one unit of the channel"),
+    "roll_speed": later("Speed of the roll's surface"),
+    "pulses_per_turn": later("Pulses of the pickup for one turn"),
+    "trip": later("Trip line's channel"),
+    "roll": later("Roll's channel"),
+    "roll_is": later("What the roll's channel shows"),
+    "trip_delay": later("From the trip to the trip line's change"),
+    "channels": later("Channel of the sound"),
+    "click_delay": later("From the click to the trip"),
+    "distance_difference": later("The rolls are farther from the phone than the button"),
+    "temperature": later("The air's temperature"),
+    "which": later("Which stop?"),
+    "kind": later("What kind of file it is"),
+    "delimiter": later("What parts the columns"),
+    "decimal": later("Decimal sign"),
+    "thousands": later("Sign between thousands"),
+    "encoding": later("Encoding of the text"),
+    "header": later("Lines above the first numbers"),
+    "time": later("Column of the time"),
+    "rate": later("Samples a second"),
+    "group": later("Channel group"),
 }
-"""The library's keywords, and the labels of the boxes that say the same."""
+"""The library's keywords, and the labels of the boxes that say the same: `say(LABELS[key])`."""
 _LINE = re.compile(r"^\S+\.\w+:(\d+): ")
 _FILE = re.compile(r"^\S+\.\w+: ")
 _GIVEN = re.compile(r'\b(?P<key>[a-z_]+)="(?P<value>[^"\n]*)"')
@@ -43,7 +46,7 @@ _SEEN = re.compile(r'(?P<begin>^|: )(?P<key>[a-z][^=:"\n]*) = "(?P<value>[^"\n]*
 _NUMBER = re.compile(r"\b(?P<key>[a-z_]+) = (?=[-\d])")
 _ASKED = re.compile(r"\b(?P<key>[a-z_]+)=(?P<next>[A-Z]{3,}\b|.|$)")
 _QUOTED = re.compile(r"(?<!\w)'([^'\n]{1,80})'(?!\w)")
-_NUMBERED = re.compile(r"“channel (\d+)”")
+_NUMBERED = re.compile(r"[“„]channel (\d+)[”“]")
 _TWICE = re.compile(r"channel (?:(\d+) )?channel (\d+)")
 _ROUND = re.compile(r"\b(\d(?:\.\d+)?)e\+?(\d{1,2})\b")
 
@@ -60,20 +63,27 @@ def plainly(text: str, labels: Mapping[str, str] = LABELS) -> str:
     >>> plainly('Say decimal="comma"; temperature = 99 degC. Up to 1e+06 is taken.')
     "Say “Decimal sign” “comma”; “The air's temperature” 99 °C. Up to 1 000 000 is taken."
     """
-    bare = _FILE.sub("", _LINE.sub(r"Line \1: ", text))
+    bare = _FILE.sub("", _LINE.sub(lambda found: f"{say('Line {line}:', line=found[1])} ", text))
     begun, text = bare != text, bare
-    text = _GIVEN.sub(lambda found: f"{_label(found['key'], labels)} “{found['value']}”", text)
-    text = _SEEN.sub(
-        lambda found: f"{found['begin']}{_label(found['key'], labels)} “{found['value']}”", text
-    )
+    text = _GIVEN.sub(lambda found: _seen(found, labels), text)
+    text = _SEEN.sub(lambda found: f"{found['begin']}{_seen(found, labels)}", text)
     text = _NUMBER.sub(lambda found: f"{_label(found['key'], labels)} ", text)
     text = _ASKED.sub(lambda found: _asked(found, labels), text)
-    text = _QUOTED.sub(r"“\1”", text)
+    text = _QUOTED.sub(lambda found: quoted(found[1]), text)
     text = _NUMBERED.sub(r"channel \1", text)
     text = _TWICE.sub(_once, text)
     text = _ROUND.sub(_written_out, text)
     text = text.replace("degC", "°C").replace(" uV", " µV")
     return text[:1].upper() + text[1:] if begun else text
+
+
+def quoted(text: str) -> str:
+    """Somebody's words, or a box's label, in the language's quotation marks.
+
+    >>> quoted("Threshold")
+    '“Threshold”'
+    """
+    return say("“{text}”", text=text)
 
 
 def grouped(value: float) -> str:
@@ -82,12 +92,18 @@ def grouped(value: float) -> str:
     >>> grouped(1e7), grouped(0.0001), grouped(99999.5), grouped(-40.0)
     ('10 000 000', '0.0001', '99 999.5', '-40')
     """
-    return f"{value:,.4f}".rstrip("0").rstrip(".").replace(",", " ")
+    text = f"{value:,.4f}".rstrip("0").rstrip(".")
+    return text.replace(",", " ").replace(".", decimal_sign())
 
 
 def _label(key: str, labels: Mapping[str, str]) -> str:
     label = labels.get(key)
-    return key if label is None else f"“{label}”"
+    return key if label is None else quoted(say(label))
+
+
+def _seen(found: re.Match[str], labels: Mapping[str, str]) -> str:
+    """A box and what stood in it."""
+    return f"{_label(found['key'], labels)} {quoted(found['value'])}"
 
 
 def _asked(found: re.Match[str], labels: Mapping[str, str]) -> str:
@@ -96,8 +112,8 @@ def _asked(found: re.Match[str], labels: Mapping[str, str]) -> str:
         return found[0]
     follows = found["next"]
     if follows.isdecimal():
-        return f"“{label}”, such as {follows}"
-    return f"“{label}”" + (follows if len(follows) < 2 else "")
+        return say("{box}, such as {value}", box=quoted(say(label)), value=follows)
+    return quoted(say(label)) + (follows if len(follows) < 2 else "")
 
 
 def _once(found: re.Match[str]) -> str:

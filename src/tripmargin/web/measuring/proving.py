@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import language, say, speaking
 from tripmargin.ground.patience import TooLongError, at_most
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.protection import Proof, prove
@@ -52,21 +53,30 @@ class Prover:
             there = [name for name, each in self._known.items() if each.done.is_set()]
             for name in there[: max(len(there) - REMEMBERED, 0)]:
                 del self._known[name]
-        threading.Thread(target=self._work, args=(work, dict(machines)), daemon=True).start()
+        asked = (work, dict(machines), language())
+        threading.Thread(target=self._work, args=asked, daemon=True).start()
         return work
 
-    def _work(self, work: Work, machines: Mapping[str, LoadedMachine]) -> None:
+    def _work(self, work: Work, machines: Mapping[str, LoadedMachine], spoken: str) -> None:
+        with speaking(spoken):  # a thread begins in English
+            self._prove_all(work, machines)
+
+    def _prove_all(self, work: Work, machines: Mapping[str, LoadedMachine]) -> None:
         try:
             with self._turn, at_most(LONGEST):
                 made = {name: self._prove(machine) for name, machine in machines.items()}
             work.proofs = made
         except TooLongError as error:
-            work.trouble = f"It was given up after {error.seconds:.0f} s of work."
+            work.trouble = say(
+                "It was given up after {seconds:.0f} s of work.", seconds=error.seconds
+            )
         except TripmarginError as error:
             work.trouble = str(error)
         except Exception as error:
             _log.exception("A machine cannot be proved")
-            work.trouble = f"This cannot be proved: {type(error).__name__}, a mistake of ours."
+            work.trouble = say(
+                "This cannot be proved: {error}, a mistake of ours.", error=type(error).__name__
+            )
         finally:
             work.done.set()
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tripmargin.ground.languages import later, say
 from tripmargin.recordings import Recording, RecordingError
 from tripmargin.recordings.reading.kinds import KINDS, PHONE, SOUND, kind_of
 from tripmargin.recordings.reading.naming import TIME_UNITS
@@ -23,13 +24,15 @@ _HEAD = 4096  # bytes by which a kind is known
 _TEXT = ("delimiter", "decimal", "thousands", "encoding", "header", "time", "rate")
 _BY_KIND = {"CSV": _TEXT, "Parquet": ("time", "rate"), "MDF4": ("group", "rate"),
             "MDF3": ("group", "rate"), **dict.fromkeys((*SOUND, *PHONE), ("rate",))}  # fmt: skip
-_SIGNS = {"comma": "comma  ,", "semicolon": "semicolon  ;", "tab": "tab", "space": "blanks",
-          "bar": "bar  |", "point": "point  .", "apostrophe": "apostrophe  '",
-          "none": "none"}  # fmt: skip
+_SIGNS = {
+    "comma": later("comma  ,"), "semicolon": later("semicolon  ;"), "tab": later("tab"),
+    "space": later("blanks"), "bar": later("bar  |"), "point": later("point  ."),
+    "apostrophe": later("apostrophe  '"), "none": later("none"),
+}  # fmt: skip
 _CHOICES = {
-    "delimiter": ("What parts the columns", DELIMITERS),
-    "decimal": ("Decimal sign", DECIMALS),
-    "thousands": ("Sign between thousands", THOUSANDS),
+    "delimiter": (later("What parts the columns"), DELIMITERS),
+    "decimal": (later("Decimal sign"), DECIMALS),
+    "thousands": (later("Sign between thousands"), THOUSANDS),
 }
 
 
@@ -102,13 +105,13 @@ def _boxes(kind: str, said: Said, recording: Recording | None) -> list[Box]:
         guess, because = _guess(recording, name)
         if name in _CHOICES:
             label, words = _CHOICES[name]
-            as_is, help_ = left_to_file(guess or "", because)
-            options = [("", as_is), *((word, _SIGNS[word]) for word in words)]
-            made.append(Choice(name, label, options, said.of(name), help_))
+            as_is, help_ = left_to_file(_guess_said(recording, name), because)
+            options = [("", as_is), *((word, say(_SIGNS[word])) for word in words)]
+            made.append(Choice(name, say(label), options, said.of(name), help_))
         elif name == "encoding":
             text, kept = said.filled(name, "utf-8" if recording and not guess else guess)
-            made.append(Words(name, "Encoding of the text", text, guess=kept,
-                              help="Such as utf-8, utf-16, cp1252 or latin-1."))  # fmt: skip
+            made.append(Words(name, say("Encoding of the text"), text, guess=kept,
+                              help=say("Such as utf-8, utf-16, cp1252 or latin-1.")))  # fmt: skip
         elif name == "time":
             made.append(_time(said, recording, guess, because))
         elif name != "group" or guess or recording is None or said.of(name):
@@ -128,11 +131,20 @@ def _guess(recording: Recording | None, name: str) -> tuple[str | None, str]:
     return "", ""
 
 
+def _guess_said(recording: Recording | None, name: str) -> str:
+    """What was guessed, as people read it; empty where nothing was."""
+    guesses = recording.guesses if recording is not None else ()
+    for one in guesses:
+        if one.override == name and one.what not in ("left out", "dates"):
+            return one.value_said
+    return ""
+
+
 def _kind(said: Said, found: str) -> Choice:
     as_is, _ = left_to_file("" if said.of("kind") else found)
-    options = [("", as_is), *((kind, "CSV or other text" if kind == "CSV" else kind)
+    options = [("", as_is), *((kind, say("CSV or other text") if kind == "CSV" else kind)
                               for kind in KINDS)]  # fmt: skip
-    return Choice("kind", "What kind of file it is", options, said.of("kind"))
+    return Choice("kind", say("What kind of file it is"), options, said.of("kind"))
 
 
 def _number(
@@ -140,33 +152,33 @@ def _number(
 ) -> Number:
     if name == "header":
         text, kept = said.filled(name, guess)
-        return Number(name, "Lines above the first numbers", "", 0, 5000, text, whole=True,
+        return Number(name, say("Lines above the first numbers"), "", 0, 5000, text, whole=True,
                       required=False, guess=kept, help=_so(because))  # fmt: skip
     if name == "group":
         text, kept = said.filled(name, guess)
-        return Number(name, "Channel group", "", 1, 10_000, text, whole=True, required=False,
+        return Number(name, say("Channel group"), "", 1, 10_000, text, whole=True, required=False,
                       guess=kept, help=_so(because))  # fmt: skip
     if recording is not None and not guess:
         guess = "" if recording.rate is None else f"{recording.rate:.7g}"
     text, kept = said.filled(name, guess)
-    return Number(name, "Samples a second", "", 1e-3, 1e8, text, required=False, guess=kept,
-                  help=_so(because) or "It counts before what the file says.")  # fmt: skip
+    return Number(name, say("Samples a second"), "", 1e-3, 1e8, text, required=False, guess=kept,
+                  help=_so(because) or say("It counts before what the file says."))  # fmt: skip
 
 
 def _so(because: str) -> str:
-    return f"So because {because}." if because else ""
+    return say("So because {because}.", because=because) if because else ""
 
 
 def _time(said: Said, recording: Recording | None, guess: str | None, because: str) -> Box:
-    label = "Column of the time"
+    label = say("Column of the time")
     if recording is None:
         text, kept = said.filled("time", None)
-        help_ = "Its name, or its number from 1; “none” where no column is the time."
+        help_ = say("Its name, or its number from 1; “none” where no column is the time.")
         return Words("time", label, text, guess=kept, help=help_)
     asked = said.of("time")
-    as_is, help_ = left_to_file("" if asked else guess or "no column", because)
+    as_is, help_ = left_to_file("" if asked else guess or say("no column"), because)
     options = [("", as_is), *((name, name) for name in _columns(recording, guess or "")),
-               ("none", "No column is the time: samples a second count")]  # fmt: skip
+               ("none", say("No column is the time: samples a second count"))]  # fmt: skip
     if asked and asked not in [value for value, _ in options]:
         options.append((asked, asked))
     return Choice("time", label, options, asked, help_)
@@ -189,18 +201,28 @@ def _units(said: Said, recording: Recording) -> list[Box]:
     of_time = next((one for one in recording.guesses if one.what == "unit of time"), None)
     name = f"{UNIT}time"
     if time and (of_time is not None or said.of(name)):
-        as_is, help_ = left_to_file(of_time.value if of_time else "", "")
+        as_is, help_ = left_to_file(of_time.value_said if of_time else "", "")
         if of_time is not None:
-            help_ = f"So because {of_time.because}."
-        words = {"s": "s", "ms": "ms", "us": "µs", "ns": "ns", "min": "min", "h": "h", "d": "days"}
+            help_ = _so(of_time.because)
+        words = {
+            "s": "s",
+            "ms": "ms",
+            "us": "µs",
+            "ns": "ns",
+            "min": "min",
+            "h": "h",
+            "d": say("days"),
+        }
         options = [("", as_is), *((unit, text) for unit, text in words.items())]
         assert all(unit in TIME_UNITS for unit in words)
-        box = Choice(name, "Unit of the time", options, said.of(name), help_)
+        box = Choice(name, say("Unit of the time"), options, said.of(name), help_)
         box.of = "" if nameless(recording) else time
         made.append(box)
     if len(recording.channels) <= MOST_UNITS:
         for number, one in enumerate(recording.channels, start=1):
             text, kept = said.filled(f"{UNIT}{number}", one.unit)
-            label = f"Unit of {one.name}" if nameless(recording) else f"Unit of “{one.name}”"
+            label = say("Unit of “{channel}”", channel=one.name)
+            if nameless(recording):
+                label = say("Unit of channel {number}", number=number)
             made.append(Words(f"{UNIT}{number}", label, text, guess=kept, of=one.name))
     return made

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+from tripmargin.ground.languages import language, say
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.recordings import Noise, Recording, RecordingError, noise_of
 from tripmargin.recordings.reading import read
@@ -28,10 +29,10 @@ def recording_of(upload: Upload, options: dict[str, Any]) -> Recording:
     RecordingError
         If it cannot be read so.
     """
-    key = (upload.uid, fingerprint(options))
+    key = (upload.uid, fingerprint(options), language())
     found = _RECORDINGS.get(key)
     if found is None:
-        with _ours(upload, "it cannot be read"):
+        with _ours(upload, say("it cannot be read")):
             found = _RECORDINGS.keep(key, {"recording": read(upload.path, **options)})
     recording: Recording = found["recording"]
     return recording
@@ -46,11 +47,11 @@ def stop_of(upload: Upload, read_as: dict[str, Any], options: dict[str, Any]) ->
         If there is none.
     """
     recording = recording_of(upload, read_as)
-    key = (upload.uid, "stop", fingerprint(read_as), fingerprint(options))
+    key = (upload.uid, "stop", fingerprint(read_as), fingerprint(options), language())
     found = _FOUND.get(key)
     if found is None:
         kind = "sound" if is_sound(recording) else "logger"
-        with _ours(upload, "no stop can be worked out from it"):
+        with _ours(upload, say("no stop can be worked out from it")):
             heard = stop_time(recording, from_=kind, **options)
         found = _FOUND.keep(key, {"stop": heard})
     stop: StopTime = found["stop"]
@@ -71,10 +72,10 @@ def noise_in(
         If the machine's file lacks what is needed.
     """
     recording = recording_of(upload, read_as)
-    key = (upload.uid, digest, fingerprint(read_as), fingerprint(options))
+    key = (upload.uid, digest, fingerprint(read_as), fingerprint(options), language())
     found = _FOUND.get(key)
     if found is None:
-        with _ours(upload, "no noise can be worked out from it"):
+        with _ours(upload, say("no noise can be worked out from it")):
             made = noise_of(recording, machine, **options)
         found = _FOUND.keep(key, {"noise": made})
     noise: Noise = found["noise"]
@@ -94,6 +95,11 @@ def _ours(upload: Upload, what: str) -> Iterator[None]:
     except (ArithmeticError, LookupError, ValueError) as error:
         _log.exception("A recording cannot be worked on")
         raise RecordingError(
-            f"{upload.name}: {what} ({type(error).__name__}, a mistake of ours). Is it whole, and"
-            " does it hold what is looked for?"
+            say(
+                "{name}: {what} ({error}, a mistake of ours). Is it whole, and does it hold what is"
+                " looked for?",
+                name=upload.name,
+                what=what,
+                error=type(error).__name__,
+            )
         ) from error

@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tripmargin.ground.errors import shortened
-from tripmargin.recordings import Recording
+from tripmargin.ground.languages import say, say_many
+from tripmargin.recordings import Channel, Recording
 from tripmargin.web.measuring.numbers import Number
 from tripmargin.web.measuring.plain_words import LABELS, plainly
 
@@ -55,7 +56,13 @@ class Choice:
         if self.text and self.text not in [value for value, _ in self.options]:
             listed = ", ".join(words for value, words in self.options if value)
             seen = shortened(self.text, 30)
-            self.troubles.append(f"Not among the choices: “{seen}”.\nAllowed: {listed}.")
+            self.troubles.append(
+                say(
+                    "Not among the choices: “{seen}”.\nAllowed: {allowed}.",
+                    seen=seen,
+                    allowed=listed,
+                )
+            )
             self.options = [*self.options, (self.text, seen)]
             return None
         return self.text or None
@@ -124,7 +131,11 @@ def channels_of(recording: Recording | None) -> list[tuple[str, str]]:
     return [
         (
             str(number),
-            (one.name if nameless(recording) else f"{number}: {one.name}")
+            (
+                say("channel {number}", number=number)
+                if nameless(recording)
+                else f"{number}: {one.name}"
+            )
             + (f" ({one.unit})" if one.unit else ""),
         )
         for number, one in enumerate(recording.channels, start=1)
@@ -134,15 +145,28 @@ def channels_of(recording: Recording | None) -> list[tuple[str, str]]:
 def channels_told(recording: Recording) -> str:
     """A recording's kind and channels, in a sentence."""
     channels, kind = recording.channels, recording.kind
-    count = "one channel" if len(channels) == 1 else f"{len(channels)} channels"
     if nameless(recording):
-        return f"{kind} with {count}{'' if len(channels) == 1 else ' without names'}."
-    listed = ", ".join(
-        f"{number} “{one.name}”" + (f" ({one.unit})" if one.unit else "")
-        for number, one in enumerate(channels[:LISTED], start=1)
-    )
-    rest = len(channels) - LISTED
-    return f"{kind} with {count}: {listed}{f' and {rest} more' if rest > 0 else ''}."
+        return say_many(
+            "{kind} with one channel.", "{kind} with {count} channels without names.",
+            len(channels), kind=kind,
+        )  # fmt: skip
+    told = {"kind": kind, "names": ", ".join(map(_named, range(1, LISTED + 1), channels))}
+    more = len(channels) - LISTED
+    if more > 0:
+        return say(
+            "{kind} with {count} channels: {names} and {more} more.",
+            count=len(channels), more=more, **told,
+        )  # fmt: skip
+    return say_many(
+        "{kind} with one channel: {names}.", "{kind} with {count} channels: {names}.",
+        len(channels), **told,
+    )  # fmt: skip
+
+
+def _named(number: int, one: Channel) -> str:
+    if one.unit:
+        return say("{number} “{name}” ({unit})", number=number, name=one.name, unit=one.unit)
+    return say("{number} “{name}”", number=number, name=one.name)
 
 
 def nameless(recording: Recording) -> bool:
@@ -154,8 +178,9 @@ def nameless(recording: Recording) -> bool:
 def left_to_file(guess: str, because: str = "") -> tuple[str, str]:
     """The choice of saying nothing, and why it was taken so: an option's words, and help."""
     if not guess:
-        return "As the file shows", ""
-    return f"As guessed: {guess}", f"So because {because}." if because else ""
+        return say("As the file shows"), ""
+    why = say("So because {because}.", because=because) if because else ""
+    return say("As guessed: {guess}", guess=guess), why
 
 
 def place(error: str, boxes: Iterable[Box]) -> str:

@@ -11,6 +11,8 @@ from urllib.parse import urlencode
 from django.http import HttpRequest
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.lists import listed
 from tripmargin.ground.quantities import Quantity
 from tripmargin.ground.units import DIMENSIONS, shown
 from tripmargin.machine import Machine as LoadedMachine
@@ -19,17 +21,20 @@ from tripmargin.pictures.pass_place import pass_place_picture
 from tripmargin.recordings.calibrating import NextPass
 from tripmargin.records.kinds import KINDS
 from tripmargin.records.standing.findings import across_words
+from tripmargin.sensing.piece_said import said_piece
 from tripmargin.stopping import metal_speed
 from tripmargin.web.frame import in_the_sun, picture_width, us_units
 from tripmargin.web.log.boxes import PREFIX, text_of
+from tripmargin.web.log.telling import title_of
 from tripmargin.web.machines.naming import called
 from tripmargin.web.machines.turns import in_file
 from tripmargin.web.measuring.learning import Asked, Learned, counted
+from tripmargin.web.measuring.plain_words import quoted
 
 LITTLE = 0.05
 """bits: an answer that was to be expected with some 99 % tells less."""
 _PATH = re.compile(r"\b(?:chain|feed|sensor|detector)(?:\.\w+)+")
-FOUND_AS_BALL = (
+FOUND_AS_BALL = later(
     "Found metal is taken as a steel ball of its size, wherever across the roll and at whatever"
     " height it came."
 )
@@ -81,7 +86,7 @@ def card_of(
         if field is not None
     }
     return Card(
-        piece=one.piece.name,
+        piece=said_piece(one.piece.name),
         where=across_words(one.x, us=us),
         height=shown(one.height, "length", us=us),
         speed=shown(one.speed, "speed", us=us, digits=3),
@@ -91,7 +96,7 @@ def card_of(
         hidden={f"{PREFIX}{key}": text for key, text in boxes.items()},
         by_hand=urlencode({**boxes, "back": "measure"}),
         others=tuple(
-            (name, urlencode({**boxes, "piece": name, "back": "measure"}))
+            (said_piece(name), urlencode({**boxes, "piece": name, "back": "measure"}))
             for name in owned
             if name != one.piece.name
         ),
@@ -106,8 +111,8 @@ def chance_words(chance: float) -> str:
     ('46 %', 'under 1 %', 'over 99 %')
     """
     if chance < 0.01:
-        return "under 1 %"
-    return "over 99 %" if chance > 0.99 else f"{100 * chance:.0f} %"
+        return say("under 1 %")
+    return say("over 99 %") if chance > 0.99 else f"{100 * chance:.0f} %"
 
 
 def file_words(given: Quantity, *, us: bool) -> str:
@@ -123,7 +128,9 @@ def file_words(given: Quantity, *, us: bool) -> str:
     unit = re.escape(kind.us if us else kind.metric)
     theirs = bool(text) and re.search(rf"(?<![\w/]){unit}(?![\w/])", text) is not None
     said = text if theirs else in_file(given, us=us)
-    return said.replace("+-", "±").replace(" .. ", " to ").replace("kg m2", "kg m²")
+    said = said.replace("+-", "±").replace("kg m2", "kg m²")
+    low, between, high = said.partition(" .. ")
+    return say("{low} to {high}", low=low, high=high) if between else said
 
 
 def by_names(text: str) -> str:
@@ -132,7 +139,7 @@ def by_names(text: str) -> str:
     >>> by_names("Version 2 of the file changed detector.gain and 1 more.")
     'Version 2 of the file changed “Gain, detector” and 1 more.'
     """
-    return _PATH.sub(lambda found: f"“{called(found[0])}”", text)
+    return _PATH.sub(lambda found: quoted(called(found[0])), text)
 
 
 def page_of(request: HttpRequest, asked: Asked, learned: Learned) -> dict[str, Any]:
@@ -144,8 +151,8 @@ def page_of(request: HttpRequest, asked: Asked, learned: Learned) -> dict[str, A
         if learned.next_piece is None
         else card_of(request, asked.loaded, learned.next_piece, asked.owned),
         "owned": asked.owned,
-        "findings": [(one, one.words[int(us)]) for one in learned.used],
-        "counted": " and ".join(counted(learned.used)),
+        "findings": [(one, title_of(one.kind), one.words[int(us)]) for one in learned.used],
+        "counted": listed(counted(learned.used)),
         "notes": [by_names(line) for line in asked.findings.notes],
     }
     if made is None:
@@ -166,7 +173,7 @@ def page_of(request: HttpRequest, asked: Asked, learned: Learned) -> dict[str, A
         for one in made.fields
     ]
     trips = any(one.kind == "trip" for one in learned.used)
-    page["assumed"] = (*map(by_names, made.assumed), *([FOUND_AS_BALL] if trips else []))
+    page["assumed"] = (*map(by_names, made.assumed), *([say(FOUND_AS_BALL)] if trips else []))
     return page
 
 
@@ -177,9 +184,19 @@ def _rows(learned: Learned, us: bool) -> list[LearnedRow]:
     length = partial(_quantity, dimension="length", us=us)
     time = partial(_quantity, dimension="time", us=us)
     told = (
-        ("Ball that is just seen", was.smallest_seen, made.smallest_seen, length),
-        ("Signal against the threshold, times what the file says", was.signal, made.signal, _times),
-        ("Stop time, each tooth waited for half its pitch", was.stop_time, made.stop_time, time),
+        (say("Ball that is just seen"), was.smallest_seen, made.smallest_seen, length),
+        (
+            say("Signal against the threshold, times what the file says"),
+            was.signal,
+            made.signal,
+            _times,
+        ),
+        (
+            say("Stop time, each tooth waited for half its pitch"),
+            was.stop_time,
+            made.stop_time,
+            time,
+        ),
     )
     return [
         LearnedRow(text, _limits(old), after, said)
@@ -194,9 +211,9 @@ def _limits(value: Any) -> tuple[float, float, float] | None:
 
 def _span(limits: tuple[float, float, float] | None, said: Any) -> str:
     if limits is None:
-        return "not known"
+        return say("not known")
     low, middle, high = map(said, limits)
-    return f"{middle} ({low} to {high})"
+    return say("{value} ({low} to {high})", value=middle, low=low, high=high)
 
 
 def _quantity(value: float, dimension: str, us: bool) -> str:
@@ -204,4 +221,4 @@ def _quantity(value: float, dimension: str, us: bool) -> str:
 
 
 def _times(value: float) -> str:
-    return f"{value:.2f} times"
+    return say("{value:.2f} times", value=value)

@@ -5,20 +5,30 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.units import DIMENSIONS
 from tripmargin.recordings import Recording
 from tripmargin.recordings.stop_time import StopTime
+from tripmargin.recordings.stop_time.logger_words import GUESSED
 from tripmargin.web.measuring.numbers import Number
 from tripmargin.web.measuring.said import Box, Choice, Said, channels_of, left_to_file
 
 LOW, HIGH = ".low", ".high"
 _PAIRS = {
-    "click_delay": ("the click to the trip", 0.0, 0.0, 0.5),
-    "trip_delay": ("the trip to the trip line's change", 0.0, 0.0, 0.5),
+    "click_delay": (
+        later("From the click to the trip, at least"),
+        later("From the click to the trip, at most"),
+        0.5,
+    ),
+    "trip_delay": (
+        later("From the trip to the trip line's change, at least"),
+        later("From the trip to the trip line's change, at most"),
+        0.5,
+    ),
 }
-"""From what to what, what is taken where nothing is said, s, and how far it may go."""
-_TOLD = {"Trip line": "trip", "Roll sensor": "roll", "Roll sensor's kind": "roll_is"}
-"""How a stop's assumptions begin that were guessed, and the boxes that say otherwise."""
+"""Labels of the least and the most, and how far it may go, s; where nothing is said it is 0."""
+_TOLD = {"trip line": "trip", "roll sensor": "roll", "roll sensor's kind": "roll_is"}
+"""What is guessed of a logger's stop, and the boxes that say otherwise."""
 _FAR = 0.25  # m, either way, as the library takes it
 
 
@@ -51,7 +61,7 @@ def stop_options(boxes: list[Box], *, us: bool) -> dict[str, Any]:
             if ends[0] is None or ends[1] is None:
                 continue  # told beside the one that is no number
             if ends[0] > ends[1]:
-                high.troubles.append("Less than the least.\nAllowed: the least, or more.")
+                high.troubles.append(say("Less than the least.\nAllowed: the least, or more."))
             else:
                 made[name] = (_si(ends[0], low), _si(ends[1], high))
     air = by_name.get("temperature")
@@ -73,15 +83,18 @@ def _si(value: float, box: Number) -> float:
 def _of_logger(said: Said, recording: Recording | None, found: StopTime | None) -> list[Box]:
     guessed = _guessed(found)
     channels = channels_of(recording)
-    labels = {"trip": "Trip line's channel", "roll": "Roll's channel"}
+    labels = {"trip": say("Trip line's channel"), "roll": say("Roll's channel")}
     made: list[Box] = []
     for name, label in labels.items():
         as_is, help_ = left_to_file(*guessed.get(name, ("", "")))
         made.append(Choice(name, label, [("", as_is), *channels], said.of(name), help_))
     as_is, help_ = left_to_file(*guessed.get("roll_is", ("", "")))
-    kinds = [("pulses", "pulses of a pickup"), ("speed", "a value that rises with the speed")]
+    kinds = [
+        ("pulses", say("pulses of a pickup")),
+        ("speed", say("a value that rises with the speed")),
+    ]
     made.append(
-        Choice("roll_is", "What the roll's channel shows", [("", as_is), *kinds],
+        Choice("roll_is", say("What the roll's channel shows"), [("", as_is), *kinds],
                said.of("roll_is"), help_)
     )  # fmt: skip
     return [*made, *_pair("trip_delay", said)]
@@ -90,10 +103,14 @@ def _of_logger(said: Said, recording: Recording | None, found: StopTime | None) 
 def _guessed(found: StopTime | None) -> dict[str, tuple[str, str]]:
     """What the logger's stop says of its guesses: the box's name to value and reason."""
     made = {}
-    for line in found.assumed if found is not None else ():
-        told = re.match(r"([^:]+): (.*?), because (.*?)(?:\.|; )", line)
-        if told and told[1] in _TOLD:
-            made[_TOLD[told[1]]] = (told[2], told[3])
+    for what, box in _TOLD.items():
+        sentence = re.escape(say(GUESSED[what], value="<value>", because="<because>"))
+        told = re.compile(
+            sentence.replace("<value>", "(?P<value>.+?)").replace("<because>", "(?P<because>.+?)")
+        )
+        for line in found.assumed if found is not None else ():
+            if guess := told.fullmatch(line):
+                made[box] = (guess["value"], re.split(r"\.|; ", guess["because"])[0])
     return made
 
 
@@ -101,35 +118,36 @@ def _of_sound(said: Said, recording: Recording | None, us: bool) -> list[Box]:
     made: list[Box] = []
     channels = channels_of(recording)
     if len(channels) > 1 or said.of("channels"):
-        options = [("", "all together"), *channels]
-        made.append(Choice("channels", "Channel of the sound", options, said.of("channels")))
+        options = [("", say("all together")), *channels]
+        made.append(Choice("channels", say("Channel of the sound"), options, said.of("channels")))
     made += _pair("click_delay", said)
     unit = "ft" if us else "m"
     factor = DIMENSIONS["length"].units[unit].factor
-    for end, value, word in ((LOW, -_FAR, "at least"), (HIGH, _FAR, "at most")):
+    least = say("The rolls are farther from the phone than the button, at least")
+    most = say("The rolls are farther from the phone than the button, at most")
+    for end, value, label in ((LOW, -_FAR, least), (HIGH, _FAR, most)):
         name = f"distance_difference{end}"
         text, kept = said.filled(name, f"{value / factor:.4g}")
         made.append(
-            Number(name, f"The rolls are farther from the phone than the button, {word}", unit,
-                   round(-100 / factor, 1), round(100 / factor, 1), text, required=False,
-                   guess=kept, help="Below zero: nearer.")
+            Number(name, label, unit, round(-100 / factor, 1), round(100 / factor, 1), text,
+                   required=False, guess=kept, help=say("Below zero: nearer."))
         )  # fmt: skip
     low, high = (-40.0, 140.0) if us else (-40.0, 60.0)
     text, kept = said.filled("temperature", "68" if us else "20")
     made.append(
-        Number("temperature", "The air's temperature", "°F" if us else "°C", low, high, text,
-               required=False, guess=kept, help="The speed of sound goes with it.")
+        Number("temperature", say("The air's temperature"), "°F" if us else "°C", low, high, text,
+               required=False, guess=kept, help=say("The speed of sound goes with it."))
     )  # fmt: skip
     return made
 
 
 def _pair(name: str, said: Said) -> list[Box]:
-    between, least, most, far = _PAIRS[name]
+    least, most, far = _PAIRS[name]
     made: list[Box] = []
-    for end, value, word in ((LOW, least, "at least"), (HIGH, most, "at most")):
-        text, kept = said.filled(f"{name}{end}", f"{1e3 * value:g}")
+    for end, label in ((LOW, least), (HIGH, most)):
+        text, kept = said.filled(f"{name}{end}", "0")
         made.append(
-            Number(f"{name}{end}", f"From {between}, {word}", "ms", -1e3 * far, 1e3 * far, text,
+            Number(f"{name}{end}", say(label), "ms", -1e3 * far, 1e3 * far, text,
                    required=False, guess=kept)
         )  # fmt: skip
     return made

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.units import shown
 from tripmargin.recordings.stop_time import StopTime
 from tripmargin.records.keeping.entries import EntryConflictError, NewEntry, write_entry
@@ -47,13 +48,21 @@ def keep_stop(
 
 def _note(one: StopTime) -> str:
     """What the value stands on, so that it can be found and measured again."""
-    said = [f"95 %: {in_ms(one.low)} to {in_ms(one.high)}."]
+    said = [say("95 %: {low} to {high}.", low=in_ms(one.low), high=in_ms(one.high))]
     if one.file:
-        said.append(f"From {one.file}, SHA-256 {one.sha256}.")
-    said += [f"{each.name.capitalize()}: {each.how}" for each in one.instants if not one.file]
-    hand = [f"{each.name} at {in_ms(each.time)}" for each in one.instants if each.by_hand]
+        said.append(say("From {name}, SHA-256 {sha256}.", name=one.file, sha256=one.sha256))
+    said += [
+        f"{each.said[:1].upper()}{each.said[1:]}: {each.how}"
+        for each in one.instants
+        if not one.file
+    ]
+    hand = [
+        say("{instant} at {time}", instant=each.said, time=in_ms(each.time))
+        for each in one.instants
+        if each.by_hand
+    ]
     if hand:
-        said.append(f"Moved by hand: {', '.join(hand)}.")
+        said.append(say("Moved by hand: {instants}.", instants=", ".join(hand)))
     return " ".join(said)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import say
 from tripmargin.recordings import Recording, RecordingError
 from tripmargin.recordings.reading.kinds import PHONE, SOUND
 from tripmargin.recordings.stop_time import StopTime
@@ -60,14 +61,18 @@ def _doubt(recording: Recording) -> str:
     guess = next((one for one in recording.guesses if one.what == "unit of time"), None)
     if guess is None:
         return ""
-    return (
-        f"\nThe file does not say the unit of its times: {guess.value} was taken. If it is another,"
-        " say so at “Unit of the time”."
+    words = say(
+        "The file does not say the unit of its times: {unit} was taken. If it is another, say so at"
+        " “Unit of the time”.",
+        unit=guess.value_said,
     )
+    return f"\n{words}"
 
 
 def _which(said: str) -> dict[str, Any]:
     """The number of a stop, as an option."""
     if said and not (said.isascii() and said.isdecimal() and len(said) < 5):
-        raise RecordingError(f"which = {shortened(said)}. Allowed: the number of a stop, from 1.")
+        raise RecordingError(
+            say("which = {seen}. Allowed: the number of a stop, from 1.", seen=shortened(said))
+        )
     return {"which": int(said)} if said else {}

@@ -12,12 +12,13 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from tripmargin.ground.cautions import STOPPING
+from tripmargin.ground.languages import later, numeral, say
 from tripmargin.ground.units import DIMENSIONS, from_si
 from tripmargin.pictures.stop_time import stop_time_picture
 from tripmargin.pictures.words import measured_ms
 from tripmargin.recordings import RecordingError
 from tripmargin.recordings.stop_time import StopTime, stop_time_from_frames
-from tripmargin.recordings.stop_time.result import NO_STOP
+from tripmargin.recordings.stop_time.result import NO_STOP, instant_said
 from tripmargin.records.store.models import Machine
 from tripmargin.web.doors.limits import limited
 from tripmargin.web.doors.roles import LOG, needs
@@ -35,7 +36,7 @@ from tripmargin.web.measuring.stop_looked import StopLooked
 from tripmargin.web.measuring.uploads import GoneError, UploadError, take, upload_at
 from tripmargin.web.mending import take_mends
 
-_NOT_CLEAR = (
+_NOT_CLEAR = later(
     "It is not clear that this is a stop, so it is not kept. Put both of its ends by hand, or say"
     " that you hear them where they stand."
 )
@@ -51,7 +52,7 @@ def stop(request: HttpRequest, uid: UUID) -> HttpResponse:
     if request.method == "POST":
         file = request.FILES.get("recording")
         if file is None:
-            trouble = "Choose a file, or record one."
+            trouble = say("Choose a file, or record one.")
         else:
             try:
                 upload = take(file, person=request.user, machine=uid)
@@ -126,13 +127,13 @@ def _looked_at(
     unit = DIMENSIONS["length"].us if us else DIMENSIONS["length"].metric
     low, high = (from_si(end, "length", unit) for end in (0.001, 0.1))
     cut = Number(
-        "cut", "Cut length in use", unit, round(low, 4), round(high, 4),
-        request.POST.get("cut", ""), help="How long a stop takes depends on it.",
+        "cut", say("Cut length in use"), unit, round(low, 4), round(high, 4),
+        request.POST.get("cut", ""), help=say("How long a stop takes depends on it."),
     )  # fmt: skip
     if request.POST.get("do") == "keep":
         value = cut.read()
         if not one.clear:
-            page["trouble"] = _NOT_CLEAR
+            page["trouble"] = say(_NOT_CLEAR)
         elif value is not None and moving.good:
             metres = value * DIMENSIONS["length"].units[unit].factor
             kept = keep_stop(request, machine, one, metres)
@@ -148,12 +149,18 @@ def _looked_at(
         "high": most,
         "noticed": [each for each in one.troubles if each.what != NO_STOP],
         "moving": moving,
-        "zero": f"{moving.found.instant(moving.found.start).time:.4f} s",
+        "zero": f"{numeral(moving.found.instant(moving.found.start).time, '.4f')} s",
+        "start": instant_said(one.start),
+        "end": instant_said(one.end),
         "cut": cut,
         "before": kept_before(machine, one),
         "picture": _picture(request, machine, one),
         "many": [
-            (event, measured_ms(event.value, event.low, event.high)[0], f"{event.at:.1f} s")
+            (
+                event,
+                measured_ms(event.value, event.low, event.high)[0],
+                f"{numeral(event.at, '.1f')} s",
+            )
             for event in one.events
         ],
     }
@@ -175,6 +182,6 @@ def _frame(machine: Machine) -> dict[str, Any]:
         "machine": machine,
         "way": "measure",
         "here": "machines",
-        "stopping": STOPPING,
+        "stopping": say(STOPPING),
         "uid": uuid4(),
     }

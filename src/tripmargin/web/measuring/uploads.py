@@ -16,6 +16,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
 from tripmargin.records.home import home
 
 LARGEST = 60_000_000  # bytes; five minutes of stereo sound at 48 kHz
@@ -62,14 +63,22 @@ def take(file: UploadedFile, *, person: Any, machine: UUID) -> Upload:
     name = _safe(file.name or "")
     if not file.size:
         raise UploadError(
-            f"{name} is empty (0 bytes).\nAllowed: a sound or a logger's file.\nWas it saved whole?"
-            " Choose it again."
+            say(
+                "{name} is empty (0 bytes).\nAllowed: a sound or a logger's file.\n"
+                "Was it saved whole? Choose it again.",
+                name=name,
+            )
         )
     if file.size > LARGEST:
         raise UploadError(
-            f"{name} has {file.size / 1e6:.1f} MB.\nAllowed: at most {LARGEST / 1e6:.0f} MB.\nCut"
-            " out the minute around the stop, or one minute of the quiet run; or read it on the"
-            " command line (tripmargin read), which has no such limit."
+            say(
+                "{name} has {size:.1f} MB.\nAllowed: at most {most:.0f} MB.\n"
+                "Cut out the minute around the stop, or one minute of the quiet run; or read it on"
+                " the command line (tripmargin read), which has no such limit.",
+                name=name,
+                size=file.size / 1e6,
+                most=LARGEST / 1e6,
+            )
         )
     uid = uuid4()
     folder = _of(person) / str(uid)

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from contextlib import suppress
 
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
 
 LOOPBACK = "127.0.0.1"
 THIS_COMPUTER = ("localhost", LOOPBACK, "[::1]")
@@ -84,9 +85,12 @@ def _checked_host(name: str) -> str:
     allowed = "-._:" if plain is not name else "-._"
     if not plain or plain[0] in ".-" or any(not (c.isalnum() or c in allowed) for c in plain):
         raise ServingError(
-            f'--host "{name}": not the name of a computer.\n'
-            "  Allowed: a name or an address without http:// and without a port,"
-            " such as yard.example or 192.168.4.7."
+            say(
+                '--host "{name}": not the name of a computer.\n'
+                "  Allowed: a name or an address without http:// and without a port,"
+                " such as yard.example or 192.168.4.7.",
+                name=name,
+            )
         )
     return name.lower()
 
@@ -117,13 +121,22 @@ def bound(addresses: Iterable[str], port: int) -> list[socket.socket]:
 
 def _why_not(error: OSError, address: str, port: int) -> str:
     if error.errno == errno.EADDRINUSE:
-        return (
-            f"Port {port} of {address} is taken: by another program, or by a tripmargin that is"
-            f" running already.\n  Stop that, or choose another: tripmargin serve --port {port + 1}"
+        return say(
+            "Port {port} of {address} is taken: by another program, or by a tripmargin that is"
+            " running already.\n  Stop that, or choose another: {command}",
+            port=port,
+            address=address,
+            command=f"tripmargin serve --port {port + 1}",
         )
     if error.errno in (errno.EACCES, errno.EPERM):
-        return (
-            f"Port {port} may not be opened by you: those under 1024 belong to the system.\n"
-            "  Choose another, such as --port 8765; a proxy may stand before it."
+        return say(
+            "Port {port} may not be opened by you: those under 1024 belong to the system.\n"
+            "  Choose another, such as --port 8765; a proxy may stand before it.",
+            port=port,
         )
-    return f"{address}, port {port}: cannot be opened: {error.strerror or error}."
+    return say(
+        "{address}, port {port}: cannot be opened: {why}.",
+        address=address,
+        port=port,
+        why=error.strerror or error,
+    )

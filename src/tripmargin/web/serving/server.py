@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tripmargin.ground.languages import say
 from tripmargin.web.serving.addresses import (
     LOOPBACK,
     ServingError,
@@ -86,8 +87,10 @@ def get_ready(wanted: Wanted) -> Ready:
     private = private_addresses() if wanted.lan else ()
     if wanted.lan and not private:
         raise ServingError(
-            "--lan: this computer has no private address (such as 192.168.4.7).\n"
-            "  Join the workshop's network first, or leave --lan out."
+            say(
+                "--lan: this computer has no private address (such as 192.168.4.7).\n"
+                "  Join the workshop's network first, or leave --lan out."
+            )
         )
     sockets = bound((LOOPBACK, *private), wanted.port)
     try:
@@ -106,18 +109,25 @@ def get_ready(wanted: Wanted) -> Ready:
 def _check(wanted: Wanted) -> None:
     if wanted.lan and wanted.behind_tls:
         raise ServingError(
-            "--lan and --behind-tls do not go together: behind a proxy the server is reached"
-            " through it alone.\n  Leave --lan out, and let the proxy listen to the network."
+            say(
+                "--lan and --behind-tls do not go together: behind a proxy the server is reached"
+                " through it alone.\n  Leave --lan out, and let the proxy listen to the network."
+            )
         )
     if wanted.behind_tls and not (wanted.hosts or os.environ.get(HOSTS)):
         raise ServingError(
-            "--behind-tls: under which name does the proxy stand?\n"
-            "  Say it: tripmargin serve --behind-tls --host yard.example"
+            say(
+                "--behind-tls: under which name does the proxy stand?\n"
+                "  Say it: tripmargin serve --behind-tls --host yard.example"
+            )
         )
     if wanted.workers > 1 and not hasattr(os, "fork"):
         raise ServingError(
-            f"--workers {wanted.workers}: this system makes no second process of a server.\n"
-            "  Leave --workers out."
+            say(
+                "--workers {count}: this system makes no second process of a server.\n"
+                "  Leave --workers out.",
+                count=wanted.workers,
+            )
         )
 
 
@@ -164,7 +174,11 @@ def _open(wanted: Wanted) -> tuple[str, str]:
     where = connection.settings_dict
     records = str(where["NAME"])
     if connection.vendor == "postgresql":
-        records = f"PostgreSQL, database {where['NAME']} on {where['HOST'] or 'this computer'}"
+        records = say("PostgreSQL, database {name} on this computer", name=where["NAME"])
+        if where["HOST"]:
+            records = say(
+                "PostgreSQL, database {name} on {host}", name=where["NAME"], host=where["HOST"]
+            )
     connections.close_all()  # a connection must not be shared by two processes
     return join, records
 

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from types import FrameType
 from typing import NoReturn
 
+from tripmargin.ground.languages import say
 from tripmargin.web.serving.addresses import ServingError
 
 # A worker that dies younger than this will hardly live longer the next time.
@@ -107,12 +108,25 @@ class Workers:
         self.young = self.young + 1 if time.monotonic() - born < YOUNG else 0
         if self.young > MOST_YOUNG:
             raise ServingError(
-                "The server's processes die as fast as they are started; the reason stands above.\n"
-                "  The records are safe. Start with --workers 1 to see it alone."
+                say(
+                    "The server's processes die as fast as they are started; the reason stands"
+                    " above.\n  The records are safe. Start with --workers 1 to see it alone."
+                )
             )
         code = os.waitstatus_to_exitcode(status)
-        why = f"was ended by signal {-code}" if code < 0 else f"ended with {code}"
-        print(f"A server process ({pid}) {why}; another one is started.", file=sys.stderr)
+        if code < 0:
+            told = say(
+                "A server process ({pid}) was ended by signal {signal}; another one is started.",
+                pid=pid,
+                signal=-code,
+            )
+        else:
+            told = say(
+                "A server process ({pid}) ended with {code}; another one is started.",
+                pid=pid,
+                code=code,
+            )
+        print(told, file=sys.stderr)
         self._start()
 
     def _stop(self) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import urlencode
 
+from tripmargin.ground.languages import language, say
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.protection.setting.threshold import ALLOWED, ThresholdWork
 from tripmargin.records.keeping.machines import machine_of
@@ -34,22 +35,25 @@ class CurveForm:
     def of(cls, said: Mapping[str, str], noted: NotedNoise | None) -> CurveForm:
         """As the address has it, read; what cannot be is told beside its box."""
         hours = Number(
-            "hours", "Hours in which one false trip by noise is put up with", "h", 0.01, 1e6,
+            "hours", say("Hours in which one false trip by noise is put up with"), "h", 0.01, 1e6,
             said.get("hours", ""), required=False,
-            help=f"Left empty: {1 / ALLOWED:g} h, common practice, no source.",
+            help=say(
+                "Left empty: {hours:g} h, common practice, no source.", hours=1 / ALLOWED
+            ),
         )  # fmt: skip
         at = Number(
-            "at", "Another threshold to look at", "V", LEAST, MOST, said.get("at", ""),
-            required=False, help="Or pick one from the table.",
+            "at", say("Another threshold to look at"), "V", LEAST, MOST, said.get("at", ""),
+            required=False, help=say("Or pick one from the table."),
         )  # fmt: skip
         noise = None
         if noted is not None:
-            options = [
-                (LOG, f"as measured on {noted.at:%Y-%m-%d} by {noted.who or 'somebody'}"),
-                (FILE, "as the machine's file says"),
-            ]
-            noise = Choice("noise", "The noise", options, said.get("noise") or LOG,
-                           "Measured: a quiet run that is in the log.")  # fmt: skip
+            day = f"{noted.at:%Y-%m-%d}"
+            in_log = say("as measured on {day} by somebody", day=day)
+            if noted.who:
+                in_log = say("as measured on {day} by {who}", day=day, who=noted.who)
+            options = [(LOG, in_log), (FILE, say("as the machine's file says"))]
+            noise = Choice("noise", say("The noise"), options, said.get("noise") or LOG,
+                           say("Measured: a quiet run that is in the log."))  # fmt: skip
         made = cls(hours, at, noise, noted)
         read = made.hours.read()
         made.allowed = ALLOWED if read is None else 1 / read
@@ -84,7 +88,7 @@ class CurveForm:
 
     def key(self, version: MachineVersion) -> tuple[object, ...]:
         """Of the curve: changes with all that it hangs on."""
-        return (version.digest, tuple(self.settings.items()), self.allowed)
+        return (version.digest, tuple(self.settings.items()), self.allowed, language())
 
     def work(self, version: MachineVersion) -> ThresholdWork:
         """The curve: seconds.

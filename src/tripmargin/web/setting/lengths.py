@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from tripmargin.ground.decimal_commas import meant_by
 from tripmargin.ground.errors import QuantityError, shortened
+from tripmargin.ground.languages import say
 from tripmargin.ground.quantities import quantity
 from tripmargin.ground.units import shown
 
@@ -56,37 +57,42 @@ class LengthBox:
         said = self.text.strip()
         if not said:
             if self.required:
-                self._refuse("Needed, and left empty.")
+                self._refuse(say("Needed, and left empty."))
             return None
         if self.mends or re.search(r"\d,\d", said):
-            self.troubles.append("A comma inside a number. Is it a decimal point?")
+            self.troubles.append(say("A comma inside a number. Is it a decimal point?"))
             return None
         try:
             if len(said) > _LONGEST:
-                raise QuantityError(said, "too long to be a length", "")
+                raise QuantityError(said, say("too long to be a length"), "")
             value = quantity(f"{said} {self.unit}" if _BARE.fullmatch(said) else said, "length")
         except QuantityError as error:
             problem = f"{error.problem[:1].upper()}{error.problem[1:]}"
-            self._refuse(f"{problem}: “{shortened(said, 30)}”.")
+            self._refuse(say("{problem}: “{seen}”.", problem=problem, seen=shortened(said, 30)))
             return None
         if value.uncertain:
-            self._refuse("One reading is meant here, without a tolerance.")
+            self._refuse(say("One reading is meant here, without a tolerance."))
         elif value.nominal <= 0 and self.zero_goes:
             return max(value.nominal, -_FURTHEST)
         elif not self.least <= value.nominal <= self.most:
-            self._refuse("Out of range. Is the unit right?")
+            self._refuse(say("Out of range. Is the unit right?"))
         else:
             return value.nominal
         return None
 
     def _refuse(self, problem: str) -> None:
-        self.troubles.append(f"{problem}\nAllowed: {self._allowed}.")
+        allowed = say("Allowed: {allowed}.", allowed=self._allowed)
+        self.troubles.append(f"{problem}\n{allowed}")
 
     @property
     def _allowed(self) -> str:
         us = self.unit == "in"
         low, high = (shown(end, "length", us=us, digits=2) for end in (self.least, self.most))
-        return f"a number, or one with its unit such as “1.2 mm”, from {low} to {high}"
+        return say(
+            "a number, or one with its unit such as “1.2 mm”, from {low} to {high}",
+            low=low,
+            high=high,
+        )
 
 
 def in_box(value: float, unit: str) -> str:

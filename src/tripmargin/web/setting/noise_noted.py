@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from tripmargin.ground.languages import known_languages, language, say, speaking
 from tripmargin.records.standing.in_force import entries_in_force
 from tripmargin.records.store.models import Machine
+from tripmargin.web.measuring.noise_rows import FLOOR, LIMITS, TURNING
 
-_BEGINS = "Noise of a quiet run"
-_NUMBER = r"(\d+(?:\.\d+)?(?:e[+-]?\d+)?) mV"
-_LINE = r"^{what}, rms: {n} \({n} to {n}\)\.$".replace("{n}", _NUMBER)
-_FLOOR = re.compile(_LINE.replace("{what}", "Noise floor"), re.MULTILINE)
-_TURNING = re.compile(_LINE.replace("{what}", "What turns with the roll"), re.MULTILINE)
+_NUMBER = r"(\d+(?:[.,]\d+)?(?:e[+-]?\d+)?) mV"
+_STANDS_ON = "SHA-256 "  # of the recording; whatever language the note is in
 _MOST = 1e3  # V
 
 
@@ -53,12 +52,10 @@ class NotedNoise:
 
 def noted_noise(machine: Machine) -> NotedNoise | None:
     """The newest in the log; None where there is none that can be read."""
-    notes = (
-        entries_in_force(machine, "note").filter(note__startswith="From ").order_by("-at", "-pk")
-    )
-    for one in notes:
-        text = str(one.values.get("text", ""))
-        if text.startswith(_BEGINS) and (found := noise_of_note(text)) is not None:
+    notes = entries_in_force(machine, "note").filter(note__contains=_STANDS_ON)
+    for one in notes.order_by("-at", "-pk"):
+        found = noise_of_note(str(one.values.get("text", "")))
+        if found is not None:
             return NotedNoise(one.uid, one.at, one.who_name, *found)
     return None
 
@@ -69,11 +66,27 @@ def noise_of_note(text: str) -> tuple[tuple[float, float, float], float | None] 
     >>> noise_of_note("Noise floor, rms: 70 mV (69 mV to 71 mV).")
     ((0.069, 0.07, 0.071), None)
     """
-    floor, turning = _FLOOR.search(text), _TURNING.search(text)
+    floor, turning = _line(text, FLOOR), _line(text, TURNING)
     if floor is None:
         return None
-    middle, low, high = (float(each) / 1e3 for each in floor.groups())
+    middle, low, high = (_volts(each) for each in floor.groups())
     if not 0 < low <= middle <= high <= _MOST:
         return None
-    turns = None if turning is None else float(turning[1]) / 1e3
+    turns = None if turning is None else _volts(turning[1])
     return (low, middle, high), turns if turns is None or turns <= _MOST else None
+
+
+def _line(text: str, what: str) -> re.Match[str] | None:
+    """The line of a note that says this, in whatever language it was written."""
+    for code in dict.fromkeys([language(), *known_languages()]):
+        with speaking(code):
+            limits = say(LIMITS, low="<n>", high="<n>")
+            line = say("{what}: {value} ({limits}).", what=say(what), value="<n>", limits=limits)
+        pattern = re.escape(line).replace("<n>", _NUMBER)
+        if found := re.search(rf"^{pattern}$", text, re.MULTILINE):
+            return found
+    return None
+
+
+def _volts(millivolts: str) -> float:
+    return float(millivolts.replace(",", ".")) / 1e3

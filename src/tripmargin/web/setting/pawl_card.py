@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite
 
+from tripmargin.ground.languages import say, say_as
+from tripmargin.ground.languages.own_words import as_written
+from tripmargin.pictures.trade_words import pawl_place, pawl_title
 from tripmargin.stopping.setting import Adjuster
 from tripmargin.stopping.setting.rounds import Known, Round, Work
 from tripmargin.stopping.setting.step_words import between, gap_words, turns_words
@@ -57,23 +60,30 @@ def card_of(form: PawlForm, work: PawlWork, reading: str = "", turned: str = "")
     assert step.expect is not None  # something is to be done, so something is to be read
     box = None
     if step.do == "turn":
-        box = Number("turned", "Turns that you made", "turns", 0.0, MOST_TURNS,
-                     turned or f"{abs(turns):.4g}",
-                     help="Change it where it came otherwise. 0: it was not turned.")  # fmt: skip
+        box = Number(
+            "turned", say("Turns that you made"), say_as("unit", "turns"), 0.0, MOST_TURNS,
+            turned or f"{abs(turns):.4g}",
+            help=say("Change it where it came otherwise. 0: it was not turned."),
+        )  # fmt: skip
     return Card(
-        pawl=step.pawl,
+        pawl=pawl_title(step.pawl),
         big=_big(step, each, us),
         lines=(
             *_lines(work, us),
-            f"Measure the {step.pawl} pawl's gap with the feeler.",
+            say(
+                "Measure the {pawl} pawl's gap with the feeler.", pawl=pawl_place(step.pawl)
+            ),
         ),
         expect=between(*step.expect, us),
         asked=f"{step.pawl};{step.do};{turns:.6g}",
         expected=";".join(f"{end:.7g}" for end in step.expect),
         after=_after(work),
         turned=box,
-        reading=LengthBox("reading", "reading", f"Gap of the {step.pawl} pawl as read", form.unit,
-                          LEAST_GAP, MOST_GAP, reading, zero_goes=True),
+        reading=LengthBox(
+            "reading", "reading",
+            say("Gap of the {pawl} pawl as read", pawl=pawl_place(step.pawl)),
+            form.unit, LEAST_GAP, MOST_GAP, reading, zero_goes=True,
+        ),
     )  # fmt: skip
 
 
@@ -89,15 +99,17 @@ def _big(step: Work, each: Adjuster, us: bool) -> str:
     if step.do == "turn":
         first = step.steps[0]
         how = turns_words(first.turns or 0.0, each.smallest_turn)
-        closes = "opens" if (first.turns or 0.0) > 0 else "closes"
-        return f"Turn its clevis {first.way} by {how}" if first.way else (
-            f"Turn its clevis by {how}, the way that {closes} the gap"
-        )  # fmt: skip
+        if first.way:
+            way = as_written(first.way)
+            return say("Turn its clevis {way} by {turns}", way=way, turns=how)
+        if (first.turns or 0.0) > 0:
+            return say("Turn its clevis by {turns}, the way that opens the gap", turns=how)
+        return say("Turn its clevis by {turns}, the way that closes the gap", turns=how)
     if step.do == "place":
         gap = step.steps[0].gap
         assert gap is not None
-        return f"Slide its clamp until the {gap_words(gap, us)} blade just passes"
-    return "Measure its gap again"
+        return say("Slide its clamp until the {gap} blade just passes", gap=gap_words(gap, us))
+    return say("Measure its gap again")
 
 
 def _after(work: PawlWork) -> str:
@@ -108,11 +120,14 @@ def _after(work: PawlWork) -> str:
     order = [one.pawl for one in last]
     again = [pawl for i, pawl in enumerate(order) if pawl in order[:i]]
     others = [pawl for pawl in order if pawl not in steps.moved]
-    said = [f"set the {pawl} pawl" for pawl in moved]
-    said += [f"measure the {pawl} pawl again" for pawl in dict.fromkeys([*again, *others])]
+    said = [say("set the {pawl} pawl", pawl=pawl_place(pawl)) for pawl in moved]
+    said += [
+        say("measure the {pawl} pawl again", pawl=pawl_place(pawl))
+        for pawl in dict.fromkeys([*again, *others])
+    ]
     if not said:
-        return "Then, if it is as expected: all is set."
-    return f"Then, if it is as expected: {'; '.join(said)}."
+        return say("Then, if it is as expected: all is set.")
+    return say("Then, if it is as expected: {steps}.", steps="; ".join(said))
 
 
 def as_turned(asked: float, turned: float, before: Known, gap: float, doubt: float) -> float:
@@ -138,21 +153,26 @@ def otherwise(one: Round, expected: str, us: bool) -> str:
         return ""
     if not (isfinite(low) and isfinite(high)) or low <= one.gap <= high:
         return ""
-    return (
-        f"{gap_words(one.gap, us)} was read where {between(low, high, us)} was expected. Measure"
-        " again: if it is so, go on. The step below is worked out from what you read."
+    return say(
+        "{gap} was read where {expected} was expected. Measure again: if it is so, go on. The step"
+        " below is worked out from what you read.",
+        gap=gap_words(one.gap, us),
+        expected=between(low, high, us),
     )
 
 
 def done_so_far(rounds: tuple[Round, ...], us: bool) -> list[str]:
     """Each round in a few words."""
-    made = []
-    for one in rounds:
-        did = "measured"
-        if one.turns is not None:
-            way = "opens" if one.turns > 0 else "closes"
-            did = f"clevis turned by {turns_words(one.turns, 0.5)}, which {way} the gap"
-        elif one.placed:
-            did = "clamp placed"
-        made.append(f"{one.pawl.capitalize()} pawl: {did}, {gap_words(one.gap, us)} read.")
-    return made
+    return [_done(one, us) for one in rounds]
+
+
+def _done(one: Round, us: bool) -> str:
+    told = {"pawl": pawl_title(one.pawl), "gap": gap_words(one.gap, us)}
+    if one.turns is None:
+        if one.placed:
+            return say("{pawl}: clamp placed, {gap} read.", **told)
+        return say("{pawl}: measured, {gap} read.", **told)
+    told["turns"] = turns_words(one.turns, 0.5)
+    if one.turns > 0:
+        return say("{pawl}: clevis turned by {turns}, which opens the gap, {gap} read.", **told)
+    return say("{pawl}: clevis turned by {turns}, which closes the gap, {gap} read.", **told)

@@ -9,6 +9,8 @@ from uuid import UUID, uuid4
 from django.http import QueryDict
 
 from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import say
+from tripmargin.pictures.trade_words import pawl_title
 from tripmargin.stopping.setting import Adjusters, SettingError
 from tripmargin.stopping.setting.rounds import Round
 from tripmargin.stopping.setting.step_words import gap_words
@@ -41,28 +43,37 @@ class PawlForm:
         troubles = []
         unit = said.get("unit") or ("in" if us else "mm")
         if unit not in UNITS:
-            troubles.append(f"Unit “{shortened(unit, 20)}”: not one of {', '.join(UNITS)}.")
+            troubles.append(
+                say(
+                    "Unit “{seen}”: not one of {units}.",
+                    seen=shortened(unit, 20),
+                    units=", ".join(UNITS),
+                )
+            )
             unit = "in" if us else "mm"
         try:
             rounds = rounds_of(said.getlist("round"), adjusters)
         except RoundError as error:
             rounds = ()
             troubles.append(
-                f"What was done so far came back otherwise than it was sent: {error}. It is left"
-                " out. Measure every gap anew and begin from there."
+                say(
+                    "What was done so far came back otherwise than it was sent: {why}. It is left"
+                    " out. Measure every gap anew and begin from there.",
+                    why=error,
+                )
             )
         boxes = [
-            LengthBox(f"{GAP}{pawl}", f"gap{i}", f"{pawl.capitalize()} pawl", unit, LEAST_GAP,
+            LengthBox(f"{GAP}{pawl}", f"gap{i}", pawl_title(pawl), unit, LEAST_GAP,
                       MOST_GAP, said.get(f"{GAP}{pawl}", ""), zero_goes=True)
             for i, pawl in enumerate(adjusters.names)
         ]  # fmt: skip
-        source = "from the machine's file"
-        if filed is None:
-            source = "assumed: common practice, no source"
         step = gap_words(adjusters.feeler_step, unit == "in")
+        empty = say("Left empty: {step}, from the machine's file.", step=step)
+        if filed is None:
+            empty = say("Left empty: {step}, assumed: common practice, no source.", step=step)
         feeler = LengthBox(
-            "feeler", "feeler", "Step from one blade of your feeler to the next", unit, *_FEELER,
-            said.get("feeler", ""), required=False, help=f"Left empty: {step}, {source}.",
+            "feeler", "feeler", say("Step from one blade of your feeler to the next"), unit,
+            *_FEELER, said.get("feeler", ""), required=False, help=empty,
         )  # fmt: skip
         return cls(unit, boxes, adjusters.names, feeler, said.get("best") == "1",
                    _uid(said.get("uid", "")), rounds, troubles)  # fmt: skip
@@ -98,15 +109,17 @@ class PawlForm:
         for box in about[:1]:
             box.troubles.append(told(error))
         for box in about[1:]:
-            box.troubles.append(f"The same as with the {about[0].label.lower()}.")
+            box.troubles.append(say("The same as with: {pawl}.", pawl=about[0].label))
 
 
 def told(error: SettingError) -> str:
     """What is wrong, what is allowed, what to look at; lengths have their units on the page."""
     problem = f"{error.problem[:1].upper()}{error.problem[1:]}."
-    said = f"{error.value}: {error.problem}." if error.value else problem
+    said = problem
+    if error.value:
+        said = say("{value}: {problem}.", value=error.value, problem=error.problem)
     hint = "" if "in metres" in error.hint else error.hint
-    return "\n".join(filter(None, (said, f"Allowed: {error.allowed}.", hint)))
+    return "\n".join(filter(None, (said, say("Allowed: {allowed}.", allowed=error.allowed), hint)))
 
 
 def _uid(text: Any) -> UUID:

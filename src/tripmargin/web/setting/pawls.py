@@ -11,12 +11,17 @@ from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
 
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later, say, say_as
+from tripmargin.ground.languages.catalogue import decimal_sign
 from tripmargin.pictures.adjuster_words import adjuster_rows
 from tripmargin.pictures.pawl_gaps import pawl_gaps_picture
 from tripmargin.pictures.setting_words import before_after, gap_table, learned_lines, leave_line
-from tripmargin.protection.setting.pawls import QUICK
+from tripmargin.pictures.trade_words import pawl_place
+from tripmargin.pictures.words import said
+from tripmargin.protection.setting.pawls import QUICK_SHORT
 from tripmargin.records.keeping.machines import machine_of
 from tripmargin.records.store.models import Machine, MachineVersion
+from tripmargin.sensing.piece_said import said_piece
 from tripmargin.stopping.setting import Adjusters, SettingError, adjusters_of
 from tripmargin.stopping.setting.rounds import Round
 from tripmargin.stopping.setting.step_words import CAUTIONS, prove_words
@@ -32,18 +37,20 @@ from tripmargin.web.setting.pawl_work import PawlWork, pawl_work
 from tripmargin.web.setting.pawls_into_log import keep_setting
 from tripmargin.web.setting.rounds_sent import RoundError, did_of, round_of
 
-CHANGED = (
+CHANGED = later(
     "Another version of the machine's file came into force meanwhile: from here on the steps are"
     " worked out with that. What you measured stays as it is."
 )
-TURNED_OTHERWISE = (
+TURNED_OTHERWISE = later(
     "The gap went the other way than it was to: it is taken that the clevis was turned the other"
     " way. If it was not, take this reading back and measure again."
 )
-UNIT_WORDS = (("mm", "millimetres"), ("in", "inches"))
+UNIT_WORDS = (("mm", later("millimetres")), ("in", later("inches")))
 _WIDEST = 400.0  # px; on a desk the drawing stands beside the step
-NO_PAWLS = "The machine's file names no pawls (chain.pawls): there is nothing to set here yet."
-NOTHING_TO_TAKE_BACK = "There is no reading to take back."
+NO_PAWLS = later(
+    "The machine's file names no pawls (chain.pawls): there is nothing to set here yet."
+)
+NOTHING_TO_TAKE_BACK = later("There is no reading to take back.")
 
 
 @dataclass(slots=True)
@@ -101,13 +108,13 @@ def pawls(request: HttpRequest, uid: UUID) -> HttpResponse:
     try:
         adjusters = adjusters_of(loaded)
     except NotKnownError:
-        page = {**_frame(machine, version), "trouble": NO_PAWLS}
+        page = {**_frame(machine, version), "trouble": say(NO_PAWLS)}
         return render(request, "setting/pawls.html", page)
     asked = Asked(request, said, machine, version, _form(request, said, adjusters, loaded.chain))
     if not any(key.startswith(GAP) for key in said):
         return _gaps(asked, status=200)
     if said.get("version") not in (None, str(version.number)):
-        asked.notices.append(CHANGED)
+        asked.notices.append(say(CHANGED))
     if said.get("do") == "again":
         asked.form.read()
         return _gaps(asked, status=200)
@@ -135,7 +142,7 @@ def _go_on(asked: Asked, work: PawlWork) -> HttpResponse:
         return _read(asked, work)
     if do == "back":
         if not form.rounds:
-            asked.notices.append(NOTHING_TO_TAKE_BACK)
+            asked.notices.append(say(NOTHING_TO_TAKE_BACK))
             return _step(asked, work)
         last = form.rounds[-1]
         form.rounds = form.rounds[:-1]
@@ -166,8 +173,11 @@ def _read(asked: Asked, work: PawlWork) -> HttpResponse:
         pawl, did, turns = did_of(said.get("asked", ""), work.steps.adjusters)
     except RoundError as error:
         asked.notices.append(
-            f"What the reading is of came back otherwise than it was sent: {error}. The reading is"
-            " still in its box: is it of the step that stands below?"
+            say(
+                "What the reading is of came back otherwise than it was sent: {why}. The reading is"
+                " still in its box: is it of the step that stands below?",
+                why=error,
+            )
         )
         return _step(asked, work, status=422)
     card = card_of(form, work, asked.reading, asked.turned)
@@ -178,7 +188,7 @@ def _read(asked: Asked, work: PawlWork) -> HttpResponse:
             return _step(asked, work, card, status=422)
         signed = as_turned(turns, made, work.known[pawl], gap, work.steps.adjusters.reading_sd)
         if made and signed * turns < 0:
-            asked.notices.append(TURNED_OTHERWISE)
+            asked.notices.append(say(TURNED_OTHERWISE))
         turns = signed
     if gap is None:
         return _step(asked, work, card, status=422)
@@ -199,7 +209,7 @@ def _read(asked: Asked, work: PawlWork) -> HttpResponse:
 def _gaps(asked: Asked, *, status: int) -> HttpResponse:
     """The form of the gaps as found."""
     page = {**_frame(asked.machine, asked.version), "form": asked.form, "notices": asked.notices,
-            "units": UNIT_WORDS}  # fmt: skip
+            "units": [(unit, say(words)) for unit, words in UNIT_WORDS]}  # fmt: skip
     return render(asked.request, "setting/pawls.html", page, status=status)
 
 
@@ -224,16 +234,17 @@ def _step(
         "work": work,
         "card": card,
         "found": [
-            (pawl, in_box(gap, form.unit)) for pawl, gap in work.begun.steps.readings.items()
+            f"{pawl_place(pawl)} {_as_read(gap, form.unit)}"
+            for pawl, gap in work.begun.steps.readings.items()
         ],
         "rounds": done_so_far(form.rounds, us),
         "picture": pawl_gaps_picture(work.steps, work.known, **look),
         "because": [*work.steps.because(us), *learned_lines(work.now, us)],
         "effects": before_after(work.begun, work.now, us),
-        "after_words": "As set" if done and not first else "At the aim" if done else "After",
-        "needs": work.now.needs,
-        "quick": QUICK.partition(";")[0],
-        "piece": work.now.piece,
+        "after_words": _after_words(done, first),
+        "needs": [said(one) for one in work.now.needs],
+        "quick": say(QUICK_SHORT),
+        "piece": said_piece(work.now.piece),
         "table": gap_table(work.now, us),
         "taken": adjuster_rows(work.now, us, feeler_typed=bool(form.feeler.text.strip())),
     }
@@ -242,9 +253,21 @@ def _step(
             "leave": leave_line(work.now, us),
             "prove": prove_words(),
             "better": not form.best and any(one.aim_is_better for one in work.now.effects),
-            "outside": work.outside,
+            "outside": [pawl_place(pawl) for pawl in work.outside],
         }
     return render(asked.request, "setting/pawls_step.html", page, status=status)
+
+
+def _after_words(done: bool, first: bool) -> str:
+    if not done:
+        return say("After")
+    return say("At the aim") if first else say("As set")
+
+
+def _as_read(gap: float, unit: str) -> str:
+    """A gap as it was typed, for reading."""
+    shown = in_box(gap, unit).replace(".", decimal_sign())
+    return f"{shown} {say_as('unit', 'in') if unit == 'in' else unit}"
 
 
 def _frame(machine: Machine, version: MachineVersion) -> dict[str, Any]:
@@ -253,5 +276,5 @@ def _frame(machine: Machine, version: MachineVersion) -> dict[str, Any]:
         "way": "measure",
         "here": "machines",
         "version": version,
-        "cautions": CAUTIONS,
+        "cautions": [say(caution) for caution in CAUTIONS],
     }

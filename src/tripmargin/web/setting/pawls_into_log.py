@@ -6,19 +6,21 @@ from uuid import uuid4
 
 from django.http import HttpRequest, HttpResponse
 
+from tripmargin.ground.languages import later, say
+from tripmargin.pictures.trade_words import pawl_place
 from tripmargin.records.keeping.entries import EntryConflictError, NewEntry, write_entry
 from tripmargin.records.kinds import EntryError
 from tripmargin.records.kinds.fields import Value
 from tripmargin.records.standing.meanings import AFTER, BEFORE
 from tripmargin.records.standing.past_settings import TURNS
 from tripmargin.records.store.models import Entry, Machine
-from tripmargin.stopping.setting.rounds import net_turns
+from tripmargin.stopping.setting.rounds import Round, net_turns
 from tripmargin.stopping.setting.step_words import gap_words, turns_words
 from tripmargin.web.measuring.stop_into_log import to_log
 from tripmargin.web.setting.pawl_form import PawlForm
 from tripmargin.web.setting.pawl_work import PawlWork
 
-SENT_ALREADY = (
+SENT_ALREADY = later(
     "This form was sent already with other values, and these are in the log. Look there; to keep"
     " what stands here as a second entry, press the button once more."
 )
@@ -36,13 +38,13 @@ def keep_setting(
         if same:
             return to_log(machine, there.uid)
         form.uid = uuid4()
-        return SENT_ALREADY
+        return say(SENT_ALREADY)
     new = NewEntry(kind="adjustment", values=values, uid=form.uid, note=note)
     try:
         entry = write_entry(machine, new, who=request.user).entry
     except EntryConflictError:
         form.uid = uuid4()
-        return SENT_ALREADY
+        return say(SENT_ALREADY)
     except EntryError as error:
         return str(error)
     return to_log(machine, entry.uid)
@@ -77,15 +79,22 @@ def values_of(form: PawlForm, work: PawlWork) -> dict[str, Value]:
 def note_of(form: PawlForm, work: PawlWork) -> str:
     """What was done, in the order in which it was."""
     if not any(one.moved for one in form.rounds):
-        return "Measured with the setting's page; nothing was moved."
-    said = []
-    for one in form.rounds:
-        did = "measured"
-        if one.turns is not None:
-            way = "opened" if one.turns > 0 else "closed"
-            did = f"{way} by {turns_words(one.turns, 0.5)} of its clevis"
-        elif one.placed:
-            did = "clamp placed"
-        said.append(f"{one.pawl}: {did}, read {gap_words(one.gap)}")
-    aims = ", ".join(f"{aim.pawl} {gap_words(aim.gap)}" for aim in work.steps.aims.pawls)
-    return f"Set step by step. {'; '.join(said)}. Aim: {aims}."[:1900]
+        return say("Measured with the setting's page; nothing was moved.")
+    aims = ", ".join(
+        f"{pawl_place(aim.pawl)} {gap_words(aim.gap)}" for aim in work.steps.aims.pawls
+    )
+    done = "; ".join(map(_done, form.rounds))
+    return say("Set step by step. {done}. Aim: {aims}.", done=done, aims=aims)[:1900]
+
+
+def _done(one: Round) -> str:
+    """What was done to a pawl, and read then."""
+    told = {"pawl": pawl_place(one.pawl), "gap": gap_words(one.gap)}
+    if one.turns is None:
+        if one.placed:
+            return say("{pawl}: clamp placed, read {gap}", **told)
+        return say("{pawl}: measured, read {gap}", **told)
+    told["turns"] = turns_words(one.turns, 0.5)
+    if one.turns > 0:
+        return say("{pawl}: opened by {turns} of its clevis, read {gap}", **told)
+    return say("{pawl}: closed by {turns} of its clevis, read {gap}", **told)

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from math import isfinite
 
 from tripmargin.ground.errors import TripmarginError, shortened
+from tripmargin.ground.languages import say
+from tripmargin.pictures.trade_words import pawl_place
 from tripmargin.stopping.setting import Adjusters
 from tripmargin.stopping.setting.rounds import Round
 
@@ -40,7 +42,9 @@ def rounds_of(lines: Iterable[str], adjusters: Adjusters) -> tuple[Round, ...]:
     """
     made = tuple(_round(line, adjusters) for line in lines)
     if len(made) > MOST_ROUNDS:
-        raise RoundError(f"{len(made)} steps, and at most {MOST_ROUNDS} are taken")
+        raise RoundError(
+            say("{count} steps, and at most {most} are taken", count=len(made), most=MOST_ROUNDS)
+        )
     return made
 
 
@@ -55,16 +59,24 @@ def did_of(line: str, adjusters: Adjusters) -> tuple[str, str, float]:
     parts = line.rsplit(";", 2)
     kinds = {each.pawl: each.kind for each in adjusters.pawls}
     if len(parts) != 3 or parts[0] not in kinds:
-        raise RoundError(f"“{shortened(line, 40)}” is no step of this machine's pawls")
+        raise RoundError(
+            say("“{seen}” is no step of this machine's pawls", seen=shortened(line, 40))
+        )
     pawl, did, turns_said = parts
     try:
         turns = float(turns_said)
     except ValueError:
         turns = float("nan")
     if did not in ("measure", *_DOES) or _DOES.get(did, kinds[pawl]) != kinds[pawl]:
-        raise RoundError(f"“{shortened(line, 40)}”: that is not done to the {pawl} pawl")
+        raise RoundError(
+            say(
+                "“{seen}”: that is not done to the {pawl} pawl",
+                seen=shortened(line, 40),
+                pawl=pawl_place(pawl),
+            )
+        )
     if not isfinite(turns) or abs(turns) > MOST_TURNS or (did != "turn" and turns):
-        raise RoundError(f"“{shortened(line, 40)}”: so many turns cannot be")
+        raise RoundError(say("“{seen}”: so many turns cannot be", seen=shortened(line, 40)))
     return pawl, did, turns
 
 
@@ -83,5 +95,5 @@ def _round(line: str, adjusters: Adjusters) -> Round:
     except ValueError:
         gap = float("nan")
     if not LEAST_GAP <= gap <= MOST_GAP:
-        raise RoundError(f"“{shortened(line, 40)}”: that is no gap")
+        raise RoundError(say("“{seen}”: that is no gap", seen=shortened(line, 40)))
     return round_of(pawl, did, turns, gap)

@@ -10,6 +10,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from tripmargin.ground.errors import MachineFileError, NotKnownError
+from tripmargin.ground.languages import say
 from tripmargin.protection.setting.threshold_words import CAUTIONS
 from tripmargin.records.store.models import Machine, MachineVersion
 from tripmargin.web.doors.roles import LOOK, needs
@@ -62,5 +63,5 @@ def frame(machine: Machine, version: MachineVersion) -> dict[str, Any]:
         "way": "measure",
         "here": "machines",
         "version": version,
-        "cautions": CAUTIONS,
+        "cautions": [say(caution) for caution in CAUTIONS],
     }

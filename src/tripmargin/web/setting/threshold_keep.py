@@ -11,6 +11,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
 
 from tripmargin.ground.errors import MachineFileError
+from tripmargin.ground.languages import say
 from tripmargin.machine.rewriting import with_values
 from tripmargin.protection.setting.threshold_words import volts
 from tripmargin.records.keeping.machines import add_version, machine_of, read_machine_file
@@ -40,11 +41,11 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
     loaded = machine_of(version)
     posted = request.method == "POST"
     said = said_in(request)
-    box = Number("at", "Threshold", "V", LEAST, MOST, said.get("at", ""))
+    box = Number("at", say("Threshold"), "V", LEAST, MOST, said.get("at", ""))
     at, now = box.read(), loaded.get(FIELD)
     page = {**frame(machine, version), "box": box, "next": version.number + 1}
     if now is None:
-        page["trouble"] = "The machine's file gives no threshold (detector.threshold)."
+        page["trouble"] = say("The machine's file gives no threshold (detector.threshold).")
     if at is None or now is None:
         return render(request, _TEMPLATE, page, status=422 if said.get("at") or posted else 200)
     if same(at, now.nominal):
@@ -76,9 +77,9 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
                 note=form.cleaned_data["note"],
             )  # fmt: skip
             return done(request, machine, added, new=new)
-        page["trouble"] = MEANWHILE
+        page["trouble"] = say(MEANWHILE)
     return render(request, _TEMPLATE, page, status=422 if posted else 200)
 
 
 def _why(was: float, then: float) -> str:
-    return f"Threshold set from {volts(was)} to {volts(then)}."
+    return say("Threshold set from {was} to {then}.", was=volts(was), then=volts(then))

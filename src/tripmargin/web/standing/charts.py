@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from math import isfinite
 
+from tripmargin.ground.languages import say, say_many
 from tripmargin.ground.units import DIMENSIONS, percent, shown
 from tripmargin.pictures.drift_chart import DriftChart, Mark, drift_chart_picture, marks_from
 from tripmargin.records.standing.counted import Bin, Counted
@@ -52,7 +53,7 @@ def charts(of: Drifting, *, us: bool, sun: bool, width: float) -> list[Charted]:
     share = share_told(of.checks)
     made = [_drawn(of.name, "tripped", share, _share_chart(of.checks, share), look,
                    *_bins_table(of.checks, None))]  # fmt: skip
-    for counted, name in ((of.trips, "Trips"), (of.false_trips, "False trips")):
+    for counted, name in ((of.trips, say("Trips")), (of.false_trips, say("False trips"))):
         told = rate_told(counted, of.exposure, name)
         chart = _rate_chart(counted, told, of.exposure)
         table = _bins_table(counted, of.exposure)
@@ -77,9 +78,10 @@ def _drawn(
 def _share_chart(of: Counted, told: Told) -> DriftChart | None:
     if not of.bins:
         return None
+    answer = say("{share} tripped ({interval}).", share=told.value, interval=told.interval)
     return DriftChart(
-        "daily checks that tripped", "%", 0.01, _bin_marks(of.bins), "95 % interval",
-        answers=(f"{told.value} tripped ({told.interval}).",), source=_sentence(told.source),
+        say("daily checks that tripped"), "%", 0.01, _bin_marks(of.bins), say("95 % interval"),
+        answers=(answer,), source=_sentence(told.source),
     )  # fmt: skip
 
 
@@ -87,11 +89,16 @@ def _rate_chart(of: Counted, told: Told, exposure: Exposure) -> DriftChart | Non
     if not of.bins:
         return None
     unit, size = exposure.unit
+    what = say("false trips") if of.key == "false trips" else say("trips")
     return DriftChart(
-        told.name.lower(), f"per {unit}", 1 / size, _bin_marks(of.bins), "95 % interval",
+        what, _per(unit), 1 / size, _bin_marks(of.bins), say("95 % interval"),
         answers=(f"{told.value} ({told.interval}).",),
         source=" ".join((_sentence(told.source), *told.notes)),
     )  # fmt: skip
+
+
+def _per(unit: str) -> str:
+    return say("per day") if unit == "day" else say("per running hour")
 
 
 def _bin_marks(bins: tuple[Bin, ...]) -> tuple[Mark, ...]:
@@ -107,22 +114,30 @@ def _measured_chart(of: Measured, told: Told, us: bool) -> DriftChart | None:
     unit = dimension.us if us else dimension.metric
     drift = of.drift
     halves = [TWO_SIDED * sd for sd in of.sds]
-    judged = f"{drift.because}" if drift.because else _signals(of)
+    judged = drift.because or _signals(of)
     words = tuple(w for w in (f"{told.value} ({told.interval}).", judged, trend_words(of, us)) if w)
     return DriftChart(
         of.name.removeprefix("the "), unit, dimension.units[unit].factor,
         marks_from(of.times, of.values, halves, drift.signals, drift.judged_from),
-        "95 % interval by the measuring uncertainty", drift.averages, drift.lower, drift.upper,
+        say("95 % interval by the measuring uncertainty"), drift.averages, drift.lower, drift.upper,
         of.limits, words, " ".join((_sentence(told.source), *of.notes)),
     )  # fmt: skip
 
 
 def _signals(of: Measured) -> str:
     out, judged = len(of.drift.signals), len(of.values) - of.drift.judged_from
-    averages = "the one average" if judged == 1 else f"{judged} averages"
+    if judged == 1:
+        if not out:
+            return say("The one average has not left its usual limits.")
+        return say("The one average left its usual limits.")
     if not out:
-        return f"None of {averages} left its usual limits."
-    return f"{out} of {averages} left {'its' if out == 1 else 'their'} usual limits."
+        return say("None of {judged} averages left its usual limits.", judged=judged)
+    return say_many(
+        "{count} of {judged} averages left its usual limits.",
+        "{count} of {judged} averages left their usual limits.",
+        out,
+        judged=judged,
+    )
 
 
 def _sentence(text: str) -> str:
@@ -135,17 +150,24 @@ def _bins_table(
     if exposure is None:
         rows = [
             (_day(b.start), str(b.seen), f"{b.tried:.0f}", percent(b.interval.value or 0.0),
-             f"{percent(b.interval.low)} to {percent(b.interval.high)}")
+             _from_to(percent(b.interval.low), percent(b.interval.high)))
             for b in of.bins
         ]  # fmt: skip
-        return ("from", "tripped", "checks", "share", "95 % interval"), tuple(rows)
+        headers = (say("from"), say("tripped"), say("checks"), say("share"), say("95 % interval"))
+        return headers, tuple(rows)
     unit, size = exposure.unit
     rows = [
         (_day(b.start), str(b.seen), plain(b.tried / size), _rate((b.interval.value or 0) * size),
-         f"{_rate(b.interval.low * size)} to {_rate(b.interval.high * size)}")
+         _from_to(_rate(b.interval.low * size), _rate(b.interval.high * size)))
         for b in of.bins
     ]  # fmt: skip
-    return ("from", "seen", f"{unit}s", f"per {unit}", "95 % interval"), tuple(rows)
+    watched = say("days") if unit == "day" else say("running hours")
+    headers = (say("from"), say("seen"), watched, _per(unit), say("95 % interval"))
+    return headers, tuple(rows)
+
+
+def _from_to(low: str, high: str) -> str:
+    return say("{low} to {high}", low=low, high=high)
 
 
 def _measured_table(of: Measured, us: bool) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
@@ -158,15 +180,26 @@ def _measured_table(of: Measured, us: bool) -> tuple[tuple[str, ...], tuple[tupl
         average = usual = ""
         if drift.averages:
             average = told(drift.averages[k])
-            usual = f"{told(drift.lower[k])} to {told(drift.upper[k])}"
-        said = "outside" if k in out else "sets what is usual" if k < drift.judged_from else "usual"
+            usual = _from_to(told(drift.lower[k]), told(drift.upper[k]))
+        said = say("usual")
+        if k in out:
+            said = say("outside")
+        elif k < drift.judged_from:
+            said = say("sets what is usual")
         rows.append((_day(time), told(value), told(sd), average, usual, said if average else ""))
-    headers = ("day", "value", "uncertainty (sd)", "average", "usual limits", "the average is")
+    headers = (
+        say("day"),
+        say("value"),
+        say("uncertainty (sd)"),
+        say("average"),
+        say("usual limits"),
+        say("the average is"),
+    )
     return headers, tuple(rows)
 
 
 def _rate(value: float) -> str:
-    return shown(value, "number", digits=2) if isfinite(value) else "no bound"
+    return shown(value, "number", digits=2) if isfinite(value) else say("no bound")
 
 
 def _day(time: float) -> str:

@@ -67,7 +67,7 @@ class Covering:
         reading = self._ask(version)
         reading.done.wait()
         if reading.problem is None:
-            return {"because": reading.trouble}
+            return {"because": str(reading.trouble)}
         try:
             return dangerous_coverage(reading.problem).to_dict()
         except TripmarginError as error:

@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.records.standing.against_proof import closer_trips
 from tripmargin.records.standing.asked import newest_version
 from tripmargin.records.standing.at_a_glance import glance_at
@@ -36,7 +37,7 @@ def drift(request: HttpRequest, uid: UUID) -> HttpResponse:
         "machine": machine,
         "way": "drift",
         "glance": glance,
-        "outside": [gap.pawl for gap in outside_window(glance.facts, now)],
+        "outside": [as_written(gap.pawl) for gap in outside_window(glance.facts, now)],
         "drift": found,
         "figures": told,
         "demand": told[-1],

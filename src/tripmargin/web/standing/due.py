@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
+from tripmargin.ground.languages import say
 from tripmargin.records.standing.at_a_glance import Glance, machines_at_a_glance
 from tripmargin.records.standing.due import URGENCIES
 from tripmargin.web.doors.roles import LOOK, needs
@@ -30,7 +31,7 @@ def due(request: HttpRequest) -> HttpResponse:
     found = machines_at_a_glance(us=us_units(request))
     with_due = sorted((one for one in found if one.due), key=lambda one: (one.urgency, one.name))
     groups = [
-        Group(URGENCIES[urgency], list(machines))
+        Group(say(URGENCIES[urgency]), list(machines))
         for urgency, machines in groupby(with_due, key=lambda one: one.urgency)
     ]
     nothing = [one for one in found if not one.due]

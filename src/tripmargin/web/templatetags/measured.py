@@ -26,5 +26,6 @@ def measured_inputs(of: MachineVersion | LoadedMachine, us: bool = False) -> dic
 def owned_test_pieces(box: Any) -> dict[str, Any]:
     """The yard's test pieces as buttons that fill a box."""
     from tripmargin.records.keeping.owned_pieces import owned_names
+    from tripmargin.sensing.piece_said import said_piece
 
-    return {"box": box, "owned": owned_names()}
+    return {"box": box, "owned": [(name, said_piece(name)) for name in owned_names()]}

@@ -9,8 +9,17 @@ from django import template
 from django.utils import timezone
 from django.utils.safestring import SafeString, mark_safe
 
+from tripmargin.faultfinding.cases.case import CLOSED, HANDED_OVER, OPEN, PROVING
 from tripmargin.ground.decimal_commas import meant_by
+from tripmargin.ground.languages import numeral, say, say_as, say_many
+from tripmargin.ground.languages.lists import listed
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.units import shown
+from tripmargin.pictures.words import said
+from tripmargin.records.keeping.audit import change_said
+from tripmargin.web.doors.change_words import about_said, detail_said, detail_word
+from tripmargin.web.doors.roles import role_said
+from tripmargin.web.machines.naming import called
 
 register = template.Library()
 
@@ -23,19 +32,19 @@ def _known(value: object) -> TypeGuard[float]:
 @register.filter
 def metres(value: float | None, us: bool = False) -> str:
     """A length in SI as the reader wants it; a dash where it is not known."""
-    return shown(value, "length", us=us) if _known(value) else "not known"
+    return shown(value, "length", us=us) if _known(value) else say("not known")
 
 
 @register.filter
 def percent(value: float | None) -> str:
     """A share."""
-    return shown(value, "fraction") if _known(value) else "not known"
+    return shown(value, "fraction") if _known(value) else say("not known")
 
 
 @register.filter
 def milliseconds(value: float | None) -> str:
     """A time."""
-    return shown(value, "time") if _known(value) else "not known"
+    return shown(value, "time") if _known(value) else say("not known")
 
 
 @register.filter
@@ -46,17 +55,31 @@ def picture(svg: str) -> SafeString:
     return mark_safe(svg)
 
 
+register.filter("as_written", as_written)
+
+
 @register.filter
 def ago(moment: datetime | None, now: datetime | None = None) -> str:
-    """How long ago, in one unit: "3 d ago"; "never" for None."""
+    """How long ago, in one unit, whole ones: "3 d ago" until 4 d are over; "never" for None.
+
+    Cut off as `how_long` does (records/standing/stamps.py): both stand in one row of the fleet.
+    """
     if moment is None:
-        return "never"
+        return say("never")
     gone: timedelta = (now or timezone.now()) - moment
     seconds = gone.total_seconds()
-    for size, unit in ((86400 * 365.25, "years"), (86400, "d"), (3600, "h"), (60, "min")):
-        if seconds >= 2 * size or (seconds >= size and unit != "years"):
-            return f"{seconds / size:.0f} {unit} ago"
-    return "just now" if seconds >= -60 else "in the future"
+    years, days, hours, minutes = (
+        seconds / size for size in (86400 * 365.25, 86400, 3600, 60)
+    )  # fmt: skip
+    if years >= 2:
+        return say_many("{count} year ago", "{count} years ago", int(years))
+    if days >= 2:
+        return say("{days:.0f} d ago", days=int(days))
+    if hours >= 2:
+        return say("{hours:.0f} h ago", hours=int(hours))
+    if minutes >= 1:
+        return say("{minutes:.0f} min ago", minutes=int(minutes))
+    return say("just now") if seconds >= -60 else say("in the future")
 
 
 @register.filter
@@ -76,7 +99,7 @@ def cell(value: Any) -> str:
     """A table's cell: numbers to four digits, a dash where nothing is known."""
     if value is None:
         return "–"
-    return f"{value:.4g}" if isinstance(value, float) else str(value)
+    return numeral(value, ".4g") if isinstance(value, float) else str(value)
 
 
 @register.filter
@@ -88,7 +111,8 @@ def spread(value: Any, us: bool = False) -> str:
 
     unit = length_unit(us)[0]
     within = span(value, us)
-    return f"{margin_cell(value, us)} {unit}" + (f" ({within} {unit})" if within else "")
+    margin = f"{margin_cell(value, us)} {unit}"
+    return f"{margin} ({within} {unit})" if within else margin
 
 
 @register.filter
@@ -96,3 +120,47 @@ def state_class(verdict: str) -> str:
     """The hatching of a verdict: a class of look.css."""
     known = {"protected": "protected", "doubtful": "doubtful", "not protected": "not", "not": "not"}
     return known.get(verdict, "unknown")
+
+
+register.filter("listed", listed)
+register.filter("role_word", role_said)
+register.filter("change_word", change_said)
+register.filter("about_word", about_said)
+register.filter("detail_word", detail_word)
+register.filter("detail_value", detail_said)
+register.filter("said", said)
+
+
+@register.filter
+def slider_word(name: str) -> str:
+    """What is turned on a machine's page, by the name of its field."""
+    words = {
+        "cut": say("Cut length"),
+        "piece": say("Piece of metal"),
+        "suppression": say("Across the hold winding"),
+    }
+    return words.get(name) or called(name)
+
+
+@register.filter
+def mend_word(kind: str) -> str:
+    """What leads to the form of an entry that mends what is due."""
+    words = {
+        "daily check": say("Enter: daily check"),
+        "adjustment": say("Enter: pawl gaps"),
+        "stop time": say("Enter: stop time"),
+        "note": say("Write a note"),
+    }
+    return words[kind]
+
+
+@register.filter
+def case_word(status: str) -> str:
+    """How a case stands, in a word or two."""
+    words = {
+        OPEN: say_as("case", "open"),
+        PROVING: say_as("case", "proving"),
+        CLOSED: say_as("case", "closed"),
+        HANDED_OVER: say_as("case", "handed over"),
+    }
+    return words.get(status, status)

@@ -16,6 +16,7 @@ from tripmargin.faultfinding import HAND_OVER, MachineProblem
 from tripmargin.faultfinding.cases.cards import FAILED
 from tripmargin.faultfinding.wording.readings import finding_of, read_as, with_unit
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.cases import (
     SAME,
     Said,
@@ -74,7 +75,9 @@ def answer(request: HttpRequest, row: FaultCase, of: MachineProblem) -> HttpResp
     except TripmarginError as error:
         return case_page(request, row, of, picked=check, trouble=str(error), status=422)
     if done.aside == SAME:
-        messages.info(request, "Somebody had entered the same meanwhile. Yours is kept beside it.")
+        messages.info(
+            request, say("Somebody had entered the same meanwhile. Yours is kept beside it.")
+        )
     elif done.aside:
         return redirect("case-late", uid=row.uid, n=done.entry.n)
     elif done.new and "reading" in done.entry.fields:
@@ -106,7 +109,9 @@ def _seen(request: HttpRequest) -> int:
 def _sentence(request: HttpRequest, name: str) -> str:
     said = request.POST.get(name, "").strip()
     if not said:
-        raise TripmarginError("Say in a sentence why, for whoever goes on. Nothing was recorded.")
+        raise TripmarginError(
+            say("Say in a sentence why, for whoever goes on. Nothing was recorded.")
+        )
     return str(said)
 
 
@@ -118,11 +123,14 @@ def undo(request: HttpRequest, row: FaultCase, of: MachineProblem) -> HttpRespon
     if take_back(row, of, number_sent(request, "n"), by=sender(request)) is None:
         messages.warning(
             request,
-            "Nothing was taken back: somebody entered or took back something meanwhile. Here is"
-            " the case as it stands now.",
+            say(
+                "Nothing was taken back: somebody entered or took back something meanwhile. Here is"
+                " the case as it stands now."
+            ),
         )
     else:
-        messages.info(request, "Taken back. It stays in the case and can be brought back.")
+        words = say("Taken back. It stays in the case and can be brought back.")
+        messages.info(request, words)
     return redirect("case", uid=row.uid)
 
 
@@ -132,9 +140,9 @@ def undo(request: HttpRequest, row: FaultCase, of: MachineProblem) -> HttpRespon
 def redo(request: HttpRequest, row: FaultCase, of: MachineProblem) -> HttpResponse:
     """Bring back what was taken back last."""
     if bring_back(row, of, by=sender(request)):
-        messages.info(request, "Brought back.")
+        messages.info(request, say("Brought back."))
     else:
-        messages.warning(request, "There is nothing to bring back any more.")
+        messages.warning(request, say("There is nothing to bring back any more."))
     return redirect("case", uid=row.uid)
 
 
@@ -147,5 +155,6 @@ def version(request: HttpRequest, uid: UUID) -> HttpResponse:
     found = row.machine.versions.filter(number=number).first()
     if found is not None:
         go_on_with(row, found, by=sender(request))
-        messages.info(request, f"The case goes on with version {found.number} of the machine.")
+        words = say("The case goes on with version {number} of the machine.", number=found.number)
+        messages.info(request, words)
     return redirect("case", uid=row.uid)

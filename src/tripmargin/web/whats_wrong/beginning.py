@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 
 from tripmargin.faultfinding import COMPLAINTS, OPEN, PROVING, ProblemError
 from tripmargin.faultfinding.wording.standing_words import lacking
+from tripmargin.ground.languages import say
 from tripmargin.records.keeping.cases import By, begin_case
 from tripmargin.records.keeping.machines import machine_of
 from tripmargin.records.store.models import Machine, MachineVersion
@@ -49,7 +50,7 @@ def _page(
         "way": "wrong",
         "open_cases": cases.filter(status__in=(OPEN, PROVING)),
         "ended_cases": cases.exclude(status__in=(OPEN, PROVING))[:ENDED_SHOWN],
-        "complaints": COMPLAINTS,
+        "complaints": {name: say(sentence) for name, sentence in COMPLAINTS.items()},
         "newest": newest,
         "missing": missing,
         "trouble": trouble,

@@ -17,6 +17,8 @@ from functools import cache
 from tripmargin.faultfinding import MachineProblem, machine_problem
 from tripmargin.faultfinding.suspects.kept_folder import keep_what_is_worked_out
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages import later
+from tripmargin.ground.languages.phrases import Phrase, Words
 from tripmargin.ground.patience import TooLongError, at_most
 from tripmargin.machine import Machine, digest_of
 from tripmargin.records.keeping.machines import machine_of
@@ -30,6 +32,16 @@ machines take some 12, one as large as records/keeping/sizes.py lets in some 70.
 FIRST_TIME = 10.0
 """s. What a problem takes that was never worked out; measured on the demo machines."""
 
+TOO_LARGE = later(
+    "The wiring of {machine} is too large for a server that others use: it was given up after"
+    " {seconds:.0f} s of work. Leave out of its file what no fault hangs on, or find the fault on"
+    " the command line (tripmargin find-fault), which takes as long as it needs. The case and all"
+    " its entries are safe."
+)
+OUR_MISTAKE = later(
+    "The faults of {machine} cannot be worked out: {error}. This is a mistake of ours. The case and"
+    " all its entries are safe."
+)
 _log = logging.getLogger(__name__)
 
 
@@ -40,7 +52,8 @@ class Reading:
     started: float = field(default_factory=time.monotonic)
     done: threading.Event = field(default_factory=threading.Event)
     problem: MachineProblem | None = None
-    trouble: str = ""
+    trouble: Words = ""
+    """Why there is none; kept in parts, for it outlives the language in which it was met."""
     for_good: bool = False
     """Whether a second try would end as the first did."""
 
@@ -99,20 +112,13 @@ class Keeper:
                 reading.problem = self._read(machine)
         except TooLongError as error:
             reading.for_good = True
-            reading.trouble = (
-                f"The wiring of {machine.name} is too large for a server that others use: it was"
-                f" given up after {error.seconds:.0f} s of work. Leave out of its file what no"
-                " fault hangs on, or find the fault on the command line (tripmargin find-fault),"
-                " which takes as long as it needs. The case and all its entries are safe."
-            )
+            reading.trouble = Phrase(TOO_LARGE, {"machine": machine.name, "seconds": error.seconds})
         except TripmarginError as error:
             reading.trouble = str(error)
         except Exception as error:
             _log.exception("The faults of %s cannot be worked out", machine.name)
-            reading.trouble = (
-                f"The faults of {machine.name} cannot be worked out: {type(error).__name__}."
-                " This is a mistake of ours. The case and all its entries are safe."
-            )
+            about = {"machine": machine.name, "error": type(error).__name__}
+            reading.trouble = Phrase(OUR_MISTAKE, about)
         finally:
             with self._lock:
                 reading.done.set()
@@ -128,4 +134,9 @@ def _keeper() -> Keeper:
 
 def problem_of(version: MachineVersion) -> Reading:
     """The problem of a machine's version, there or on its way."""
-    return _keeper().ask(machine_of(version))
+    return problem_on(machine_of(version))
+
+
+def problem_on(machine: Machine) -> Reading:
+    """The problem of a machine, there or on its way."""
+    return _keeper().ask(machine)

@@ -9,6 +9,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from tripmargin.faultfinding import ProblemError
+from tripmargin.ground.languages import later, say
 from tripmargin.records.keeping.cases import (
     ENDED,
     MENDED,
@@ -26,11 +27,12 @@ from tripmargin.web.whats_wrong.keeper import problem_of
 from tripmargin.web.whats_wrong.telling import said_words
 
 WHY_LATE = {
-    SAME: "Somebody had entered the same meanwhile.",
-    OTHER: "Somebody had answered this card otherwise meanwhile.",
-    MENDED: "Something was mended meanwhile, so the machine is not the one any more that you"
-    " looked at.",
-    ENDED: "The case had ended meanwhile.",
+    SAME: later("Somebody had entered the same meanwhile."),
+    OTHER: later("Somebody had answered this card otherwise meanwhile."),
+    MENDED: later(
+        "Something was mended meanwhile, so the machine is not the one any more that you looked at."
+    ),
+    ENDED: later("The case had ended meanwhile."),
 }
 
 
@@ -48,7 +50,7 @@ def late(request: HttpRequest, uid: UUID, n: int) -> HttpResponse:
         except ProblemError as error:
             trouble = str(error)
         else:
-            messages.info(request, "Recorded.")
+            messages.info(request, say("Recorded."))
             return redirect("case", uid=row.uid)
     opened, lines = open_case(row, of), {line.entry.n: line for line in lines_of(row)}
     aside = next((each for each in waiting(opened) if each.n == n), None)
@@ -63,7 +65,7 @@ def late(request: HttpRequest, uid: UUID, n: int) -> HttpResponse:
         "way": "wrong",
         "uid": uuid4(),
         "trouble": trouble,
-        "why": WHY_LATE[str(aside["why_late"])],
+        "why": say(WHY_LATE[str(aside["why_late"])]),
         "mine": lines[n],
         "mine_said": said_words(aside),
         "theirs": None if there is None else lines.get(there.n),

@@ -21,6 +21,7 @@ from tripmargin.faultfinding.cases.cards import FAILED
 from tripmargin.faultfinding.cases.cautions import FIRST
 from tripmargin.faultfinding.cases.so_far import Done, done_so_far
 from tripmargin.faultfinding.cases.ways import TestStep, daily_test
+from tripmargin.faultfinding.suspects.found_words import word_said
 from tripmargin.faultfinding.wording import card_words as words
 from tripmargin.faultfinding.wording.belief_words import (
     contradiction,
@@ -38,6 +39,7 @@ from tripmargin.faultfinding.wording.standing_words import (
     outcome,
     status_words,
 )
+from tripmargin.ground.languages import say
 from tripmargin.pictures.belief_bars import Bar, bars_picture, bars_table
 from tripmargin.records.keeping.cases import Line, waiting
 
@@ -115,7 +117,7 @@ def card_shown(case: Case, card: Card, *, goes_on: bool) -> CardShown:
         card=card,
         do=words.work_words(of, card),
         price=words.price_words(of, card),
-        cautions=tuple(each for each in card.cautions if each != FIRST),
+        cautions=tuple(each for each in card.cautions if each != say(FIRST)),
         told=goes_on and not way,
         way=way,
         whole_way=() if at_rest or way == whole else whole,
@@ -139,12 +141,12 @@ def _step(step: TestStep) -> tuple[str, str]:
 def _plates(card: Card) -> Iterable[Plate]:
     """The answers to hit; a meter's words have none, for a reading is typed."""
     if card.kind == "ask":
-        yield from (Plate(name, sentence) for name, sentence in COMPLAINTS.items())
+        yield from (Plate(name, say(sentence)) for name, sentence in COMPLAINTS.items())
     elif card.id != HAND_OVER and not card.unit:
         for answer in card.answers:
             if answer.word not in (CANNOT_TELL, SAW_ELSE, FAILED):  # it is asked by its step
                 note = words.answer_note(card, answer.word).strip(" :()")
-                yield Plate(answer.word, answer.word, note)
+                yield Plate(answer.word, answer.said, note)
 
 
 def case_words(case: Case, lines: Sequence[Line], *, sun: bool) -> dict[str, Any]:
@@ -184,14 +186,17 @@ def _change(case: Case, done: Sequence[Done]) -> dict[str, Any]:
     return {
         "ruled_out": ruled_out_by(done[-1]),
         "contradiction": contradiction(case),
-        "nothing": "That tells next to nothing new." if nothing and not has_ended(case) else "",
+        "nothing": say("That tells next to nothing new.")
+        if nothing and not has_ended(case)
+        else "",
     }
 
 
 def report(case: Case, done: tuple[Done, ...]) -> list[str]:
     """The report at the end, in sentences."""
-    begun = f"Begun: {clock(str(case.file.head['begun']))} UTC."
-    return [f"Complaint: {complaint(done)}", begun, *proof(case), minutes_words(done)]
+    begun = say("Begun: {time} UTC.", time=clock(str(case.file.head["begun"])))
+    told = say("Complaint: {complaint}", complaint=complaint(done))
+    return [told, begun, *proof(case), minutes_words(done)]
 
 
 def part_replaced(case: Case) -> str:
@@ -209,5 +214,5 @@ def said_words(entry: Entry) -> str:
     check = str(entry.get("of", entry.get("check", entry.get("repair", ""))))
     word = str(entry.get("word", entry.get("why", "")))
     if check == ASK:
-        return COMPLAINTS.get(word, word)
-    return word
+        return say(COMPLAINTS.get(word, word))
+    return word_said(word)

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.naming import Named
 from tripmargin.recordings.reading.options import Options
 from tripmargin.recordings.reading.refusing import refusal
@@ -119,7 +120,7 @@ def clock_of(
         if how.kinds[place] != "n":
             continue
         values = [reader.read(row[place]).value for row in samples]
-        because = "you said so"
+        because = say("you said so")
         if asked is None:
             because = looks_like_time(columns[place], values, first="n" not in how.kinds[:place])
         if because:
@@ -129,9 +130,12 @@ def clock_of(
             )  # fmt: skip
     if asked is not None:
         raise refusal(
-            path, "this column holds no times", where="time", value=str(options.time),
-            allowed="a column of numbers, of dates with times, or of times",
-        )  # fmt: skip
+            path,
+            say("this column holds no times"),
+            where="time",
+            value=str(options.time),
+            allowed=say("a column of numbers, of dates with times, or of times"),
+        )
     return Clock(None)
 
 
@@ -149,9 +153,12 @@ def _asked(time: str | int | None, columns: Sequence[Named], path: Path) -> int 
         return number - 1
     listed = ", ".join(f"{k} {name!r}" for k, name in enumerate(names, start=1))
     raise refusal(
-        path, "there is no such column", where="time", value=str(time),
-        allowed=f"none, or one of {listed}",
-    )  # fmt: skip
+        path,
+        say("there is no such column"),
+        where="time",
+        value=str(time),
+        allowed=say("none, or one of {listed}", listed=listed),
+    )
 
 
 def _by_numbers(
@@ -180,10 +187,18 @@ def _by_stamps(
     origin = seconds_of(whole[0][place], said)
     if date is not None:
         origin += seconds_of(whole[0][date], said)
-    because = "you said so" if asked else f"its entries are times such as {whole[0][place]}"
+    because = (
+        say("you said so")
+        if asked
+        else say("its entries are times such as {first}", first=whole[0][place])
+    )
     guesses = [Guess("time", columns[place].name or str(place + 1), because, "time")]
     if order is not None and whole[0][dated][:10] != whole[-1][dated][:10]:
-        why = f"so read, {whole[0][dated]} to {whole[-1][dated]} is the shorter time"
+        why = say(
+            "so read, {first} to {last} is the shorter time",
+            first=whole[0][dated],
+            last=whole[-1][dated],
+        )
         guesses.append(Guess("dates", order, why, "time"))
     found = [_PARTS.search(row[place]) for row in whole]
     parts = [len(each[1] or each[2] or "") for each in found if each]

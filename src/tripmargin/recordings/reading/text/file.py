@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.original import Original
 from tripmargin.recordings.reading.refusing import refusal
 from tripmargin.recordings.recording import Guess
@@ -50,7 +51,7 @@ def encoding_of(path: Path, head: bytes, asked: str | None) -> tuple[str, int, t
     """
     for mark, named in _BOMS:
         if head.startswith(mark) and _agrees(asked, named):
-            return named, len(mark), _guess(named, "the file begins with its byte order mark")
+            return named, len(mark), _guess(named, say("the file begins with its byte order mark"))
     if asked is not None:
         named = codecs.lookup(asked).name
         if named == "utf-16":
@@ -58,15 +59,15 @@ def encoding_of(path: Path, head: bytes, asked: str | None) -> tuple[str, int, t
         return named.replace("utf-8-sig", "utf-8"), 0, ()
     for named, zeros in (("utf-16-le", head[1::2]), ("utf-16-be", head[0::2])):
         if len(head) >= 4 and zeros.count(0) > 0.8 * len(zeros) and _no_zeros(head, named):
-            return named, 0, _guess(named, "every second byte is 0")
+            return named, 0, _guess(named, say("every second byte is 0"))
     if head.isascii():
         return "utf-8", 0, ()
     try:
         codecs.getincrementaldecoder("utf-8")().decode(head)
     except UnicodeDecodeError:
-        because = "the beginning is not UTF-8, and Western European letters are commonest then"
+        because = say("the beginning is not UTF-8, and Western European letters are commonest then")
         return "cp1252", 0, _guess("cp1252", because)
-    return "utf-8", 0, _guess("utf-8", "the beginning is well-formed UTF-8")
+    return "utf-8", 0, _guess("utf-8", say("the beginning is well-formed UTF-8"))
 
 
 def _agrees(asked: str | None, named: str) -> bool:
@@ -158,9 +159,12 @@ class TextFile:
     def _still_short(self, whole: bytes, line: int) -> bytes:
         if len(whole) > _LONGEST:
             raise refusal(
-                self.original.path, f"no end of line within {_LONGEST >> 20} MB", line=line,
-                allowed="rows of numbers", hint="Is this a text file?",
-            )  # fmt: skip
+                self.original.path,
+                say("no end of line within {longest} MB", longest=_LONGEST >> 20),
+                line=line,
+                allowed=say("rows of numbers"),
+                hint=say("Is this a text file?"),
+            )
         return whole
 
     def _as_utf8(self, data: bytes) -> bytes:

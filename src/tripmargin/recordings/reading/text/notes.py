@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from tripmargin.ground.errors import shortened
+from tripmargin.ground.languages import say, say_many
 from tripmargin.ground.units import percent
 from tripmargin.recordings.reading.refusing import refusal
 from tripmargin.recordings.recording import Trouble
@@ -60,16 +61,30 @@ class Notes:
         RecordingError
             Always: it could mean two numbers.
         """
-        own, other = ("comma", "point") if self.decimal == "," else ("point", "comma")
+        if self.decimal == ",":
+            problem = say(
+                "a point where the other numbers have a decimal comma, and it does not part groups"
+                " of three figures"
+            )
+            allowed = say("one decimal sign throughout, here the comma")
+            hint = say(
+                'If points are the decimal sign, say decimal="point"; if they part thousands, say'
+                ' thousands="point". Where both occur, export the file again.'
+            )
+        else:
+            problem = say(
+                "a comma where the other numbers have a decimal point, and it does not part groups"
+                " of three figures"
+            )
+            allowed = say("one decimal sign throughout, here the point")
+            hint = say(
+                'If commas are the decimal sign, say decimal="comma"; if they part thousands, say'
+                ' thousands="comma". Where both occur, export the file again.'
+            )
+        where = self._where(column)
         raise refusal(
-            self.path,
-            f"a {other} where the other numbers have a decimal {own}, and it does not part groups"
-            " of three figures",
-            line=line, where=self._where(column), value=text,
-            allowed=f"one decimal sign throughout, here the {own}",
-            hint=f'If {other}s are the decimal sign, say decimal="{other}"; if they part'
-            f' thousands, say thousands="{other}". Where both occur, export the file again.',
-        )  # fmt: skip
+            self.path, problem, line=line, where=where, value=text, allowed=allowed, hint=hint
+        )
 
     def odd_row(self, line: int, text: str, cells: int, width: int, *, numbers: bool,
                 cut: bool) -> None:  # fmt: skip
@@ -84,9 +99,16 @@ class Notes:
             self._other = self._other or _Seen(line, text)
             self._other.count += 1
 
-    def _where(self, column: int) -> str:
-        name = self.names[column]
-        return f"column {column + 1} ({name})" if name else f"column {column + 1}"
+    def _where(self, column: int, begins: bool = False) -> str:
+        """The column; `begins` a sentence or stands within one."""
+        name, number = self.names[column], column + 1
+        if begins and name:
+            return say("Column {number} ({name})", number=number, name=name)
+        if begins:
+            return say("Column {number}", number=number)
+        if name:
+            return say("column {number} ({name})", number=number, name=name)
+        return say("column {number}", number=number)
 
     def refuse_too_many(self) -> None:
         """Refuse a file whose spoilt cells and rows are no accident.
@@ -98,64 +120,101 @@ class Notes:
         """
         if self._ragged and self._ragged.count > _ALWAYS + _FEW_ROWS * self.rows:
             cells, width = self._width
-            hint = "Is there text with the delimiter in it, or did two writers share the file?"
+            hint = say("Is there text with the delimiter in it, or did two writers share the file?")
             if self.delimiter == "," and cells > width:
-                hint = "A decimal comma in a file parted by commas cannot be told: export it again"
-                hint += " with semicolons or decimal points."
+                hint = say(
+                    "A decimal comma in a file parted by commas cannot be told: export it again"
+                    " with semicolons or decimal points."
+                )
             raise refusal(
                 self.path,
-                f"{cells} cells in this row, and {self._ragged.count} such rows in all",
-                line=self._ragged.line, where="row", value=self._ragged.text,
-                allowed=f"{width} cells, as in most rows", hint=hint,
-            )  # fmt: skip
+                say(
+                    "{cells} cells in this row, and {count} such rows in all",
+                    cells=cells,
+                    count=self._ragged.count,
+                ),
+                line=self._ragged.line,
+                where="row",
+                value=self._ragged.text,
+                allowed=say("{width} cells, as in most rows", width=width),
+                hint=hint,
+            )
         for column, seen in self._unreadable.items():
             if seen.count > _ALWAYS + _FEW_CELLS * self.rows:
                 raise refusal(
-                    self.path, f"no number, and {seen.count} such cells in this column",
-                    line=seen.line, where=self._where(column), value=seen.text,
-                    allowed="a number, an empty cell, or a word such as NaN",
-                    hint="If the numbers begin further down, say header=LINES.",
-                )  # fmt: skip
+                    self.path,
+                    say("no number, and {count} such cells in this column", count=seen.count),
+                    line=seen.line,
+                    where=self._where(column),
+                    value=seen.text,
+                    allowed=say("a number, an empty cell, or a word such as NaN"),
+                    hint=say("If the numbers begin further down, say header=LINES."),
+                )
 
     def troubles(self) -> tuple[Trouble, ...]:
         """What was left out."""
         made = []
         for column, seen in self._missing.items():
-            share = percent(seen.count / max(self.rows, 1))
-            word = f' ("{shortened(seen.text)}")' if seen.text else ""
-            words = (
-                f"{self._where(column)}: {_counted(seen.count, 'cell')} ({share}) without a value,"
-                f" first in line {seen.line}{word}."
-            )
-            made.append(Trouble("missing", _sentence(words)))
+            values = {
+                "column": self._where(column, begins=True),
+                "line": seen.line,
+                "share": percent(seen.count / max(self.rows, 1)),
+                "text": shortened(seen.text),
+            }
+            if seen.text:
+                words = say_many(
+                    '{column}: 1 cell ({share}) without a value, first in line {line} ("{text}").',
+                    "{column}: {count} cells ({share}) without a value, first in line {line}"
+                    ' ("{text}").',
+                    seen.count,
+                    **values,
+                )
+            else:
+                words = say_many(
+                    "{column}: 1 cell ({share}) without a value, first in line {line}.",
+                    "{column}: {count} cells ({share}) without a value, first in line {line}.",
+                    seen.count,
+                    **values,
+                )
+            made.append(Trouble("missing", words))
         for column, seen in self._unreadable.items():
-            words = (
-                f"{self._where(column)}: {_counted(seen.count, 'cell')} with no number,"
-                f' counted as missing, first in line {seen.line}: "{shortened(seen.text)}".'
+            words = say_many(
+                "{column}: 1 cell with no number, counted as missing, first in line {line}:"
+                ' "{text}".',
+                "{column}: {count} cells with no number, counted as missing, first in line {line}:"
+                ' "{text}".',
+                seen.count,
+                column=self._where(column, begins=True),
+                line=seen.line,
+                text=shortened(seen.text),
             )
-            made.append(Trouble("unreadable", _sentence(words)))
+            made.append(Trouble("unreadable", words))
         if self._ragged:
             cells, width = self._width
-            words = (
-                f"{_counted(self._ragged.count, 'line')} left out for the wrong number of cells,"
-                f" first line {self._ragged.line}: {cells} instead of {width}."
+            words = say_many(
+                "1 line left out for the wrong number of cells, first line {line}: {cells}"
+                " instead of {width}.",
+                "{count} lines left out for the wrong number of cells, first line {line}: {cells}"
+                " instead of {width}.",
+                self._ragged.count,
+                line=self._ragged.line,
+                cells=cells,
+                width=width,
             )
             made.append(Trouble("unreadable", words))
         if self._other:
-            words = (
-                f"{_counted(self._other.count, 'line')} without numbers left out, first line"
-                f' {self._other.line}: "{shortened(self._other.text)}".'
+            words = say_many(
+                '1 line without numbers left out, first line {line}: "{text}".',
+                '{count} lines without numbers left out, first line {line}: "{text}".',
+                self._other.count,
+                line=self._other.line,
+                text=shortened(self._other.text),
             )
             made.append(Trouble("unreadable", words))
         if self._cut is not None:
-            words = f"The last line, {self._cut}, is cut off and left out: the writing broke off."
+            words = say(
+                "The last line, {line}, is cut off and left out: the writing broke off.",
+                line=self._cut,
+            )
             made.append(Trouble("truncated", words))
         return tuple(made)
-
-
-def _sentence(words: str) -> str:
-    return words[0].upper() + words[1:]
-
-
-def _counted(count: int, thing: str) -> str:
-    return f"1 {thing}" if count == 1 else f"{count} {thing}s"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from tripmargin.ground.languages import say
 from tripmargin.recordings.reading.naming import Named, unit_factor
 from tripmargin.recordings.reading.options import DECIMALS, DELIMITERS, THOUSANDS, Options, word_for
 from tripmargin.recordings.reading.original import Original
@@ -54,9 +55,10 @@ def read_text(original: Original, options: Options, kind: str) -> Recording:
     )
     if not channels:
         raise refusal(
-            original.path, "no column of numbers beside the time",
-            allowed="one column of numbers at least",
-        )  # fmt: skip
+            original.path,
+            say("no column of numbers beside the time"),
+            allowed=say("one column of numbers at least"),
+        )
     rate, rate_guess = _rate(clock, head, options, original)
     names = [each.name for each in head.columns]
     notes = Notes(original.path, names, how.decimal, how.delimiter)
@@ -78,10 +80,13 @@ def _written(file: TextFile, lines: list[str], options: Options) -> Written:
     if how is None:
         shown = next((line for line in lines if line.strip()), "")
         raise refusal(
-            file.original.path, "no row of numbers was found", where="text", value=shown,
-            allowed="rows of numbers, parted by comma, semicolon, tab, blank or bar",
-            hint="If there are some, say how they are written: delimiter=, decimal=, header=.",
-        )  # fmt: skip
+            file.original.path,
+            say("no row of numbers was found"),
+            where="text",
+            value=shown,
+            allowed=say("rows of numbers, parted by comma, semicolon, tab, blank or bar"),
+            hint=say("If there are some, say how they are written: delimiter=, decimal=, header=."),
+        )
     if how.signed or options.decimal is not None:
         return how
     other = "," if how.decimal == "." else "."
@@ -129,13 +134,13 @@ def _channels(
         if k in clock.columns or (kind == "m" and not column.name):
             continue  # a column without a name and without a number is only a spare delimiter
         if kind not in "nm":
-            because = "it holds words" if kind == "t" else "it holds dates or times"
+            because = say("it holds words") if kind == "t" else say("it holds dates or times")
             guesses.append(Guess("left out", column.name or f"column {k + 1}", because, "time"))
             continue
         values = [reader.read(row[k]).value for row in samples]
         if k == 0 and how.width > 1 and counts_rows(column, values):
             guesses.append(
-                Guess("left out", column.name or "column 1", "it numbers the rows", "time")
+                Guess("left out", column.name or "column 1", say("it numbers the rows"), "time")
             )
             continue
         places.append(k)
@@ -176,13 +181,24 @@ def _rate(
         names = ", ".join(
             f"{k} {each.name!r}" for k, each in enumerate(head.columns, start=1) if each.name
         )
+        hint = say(
+            "Say rate=1000 (samples a second; rate=1 counts rows), or name the time column:"
+            " time=NAME."
+        )
+        if names:
+            hint = say(
+                "Say rate=1000 (samples a second; rate=1 counts rows), or name the time column:"
+                " time=NAME, one of {names}.",
+                names=names,
+            )
         raise refusal(
-            original.path, "no column is the time, and no line says the rate", where="time",
-            allowed="a column of rising times, or the rate",
-            hint="Say rate=1000 (samples a second; rate=1 counts rows), or name the time column:"
-            f" time=NAME{f', one of {names}' if names else ''}.",
-        )  # fmt: skip
-    because = f"line {head.rate_line} says so, and no column is the time"
+            original.path,
+            say("no column is the time, and no line says the rate"),
+            where="time",
+            allowed=say("a column of rising times, or the rate"),
+            hint=hint,
+        )
+    because = say("line {line} says so, and no column is the time", line=head.rate_line)
     return head.rate, (Guess("rate", f"{head.rate:g}", because, "rate"),)
 
 
@@ -190,19 +206,22 @@ def _guesses(how: Written, head: Head, options: Options) -> list[Guess]:
     made = []
     if options.delimiter is None and how.width > 1:
         word = word_for(how.delimiter, DELIMITERS)
-        because = f"it parts most rows into {how.width} cells that can be read"
+        because = say("it parts most rows into {width} cells that can be read", width=how.width)
         made.append(Guess("delimiter", word, because, "delimiter"))
     if options.decimal is None:
         word = word_for(how.decimal, DECIMALS)
-        because = "numbers have it" if how.signed else "no number shows a decimal sign"
+        because = say("numbers have it") if how.signed else say("no number shows a decimal sign")
         made.append(Guess("decimal sign", word, because, "decimal"))
     if options.thousands is None and how.thousands:
         word = word_for(how.thousands, THOUSANDS)
-        because = "some number has it beside the decimal sign, or twice"
+        because = say("some number has it beside the decimal sign, or twice")
         made.append(Guess("thousands sign", word, because, "thousands"))
     if options.header is None:
-        because = "the first row of numbers stands below them"
+        because = say("the first row of numbers stands below them")
         if head.names_line is not None:
-            because += f"; the names are those of line {head.names_line + 1}"
+            because = say(
+                "the first row of numbers stands below them; the names are those of line {line}",
+                line=head.names_line + 1,
+            )
         made.append(Guess("header", str(how.first), because, "header"))
     return made

@@ -19,10 +19,20 @@ from tripmargin.records.store.models.people import (
     Role,
     SignInAttempt,
 )
+from tripmargin.records.store.models.practices import (
+    ClassDrill,
+    ClassLearner,
+    Practice,
+    PracticeClass,
+    PracticeMove,
+    PracticeResult,
+)
 
 __all__ = [
     "AuditLine",
     "CaseLine",
+    "ClassDrill",
+    "ClassLearner",
     "Entry",
     "FaultCase",
     "Invitation",
@@ -31,6 +41,10 @@ __all__ = [
     "MachineVersion",
     "Person",
     "Photo",
+    "Practice",
+    "PracticeClass",
+    "PracticeMove",
+    "PracticeResult",
     "Role",
     "SignInAttempt",
     "Standing",

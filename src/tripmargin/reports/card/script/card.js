@@ -55,7 +55,7 @@ class Card {
     this.warning = make("p", { class: "notice", role: "alert", hidden: true });
     put(root, this.warning);
     this.warn();
-    if (page) put(root, make("p", { class: "back" }, make("a", { href: "#" }, `All of ${this.data.machine}`)));
+    if (page) put(root, make("p", { class: "back" }, make("a", { href: "#" }, say("All of {machine}", { machine: this.data.machine }))));
     if (page.startsWith("log ")) {
       const kind = page.slice(4);
       if (this.data.forms[kind]) formPage(root, this, kind);
@@ -66,7 +66,7 @@ class Card {
 
   /** What is not kept for good is said on every page. */
   warn() {
-    const trouble = this.kept.trouble || (this.kept.store ? "" : "This browser keeps nothing for this page once it is closed. Send what you enter before you close it.");
+    const trouble = this.kept.trouble || (this.kept.store ? "" : say("This browser keeps nothing for this page once it is closed. Send what you enter before you close it."));
     if (!this.warning) return;
     this.warning.hidden = !trouble;
     this.warning.textContent = trouble;
@@ -81,15 +81,16 @@ function homePage(root, card) {
     make("h1", {}, data.machine),
     cautionBox([data.safety]),
     make("ul", { class: "doors" },
-      plate("log daily check", "Daily check", "Step by step: does it trip, does it reset?"),
-      plate("wrong", "What is wrong?", "One look at a time, the cheapest first."),
-      data.pawls ? plate("pawls", "Set the pawls", "From two gaps to the fewest moves.") : null,
-      plate("stop", "Would it stop?", data.protection.verdict),
-      plate("kept", "Kept on this phone", waiting ? `${waiting} not sent yet` : "All sent, or nothing yet")),
-    make("h2", {}, "Write down"),
+      plate("log daily check", say("Daily check"), say("Step by step: does it trip, does it reset?")),
+      plate("wrong", say("What is wrong?"), say("One look at a time, the cheapest first.")),
+      data.pawls ? plate("pawls", say("Set the pawls"), say("From two gaps to the fewest moves.")) : null,
+      plate("stop", say("Would it stop?"), data.protection.verdict),
+      plate("kept", say("Kept on this phone"),
+        waiting ? sayMany("{count} not sent yet", "{count} not sent yet", waiting) : say("All sent, or nothing yet"))),
+    make("h2", {}, say("Write down")),
     make("ul", { class: "doors small" }, Object.keys(data.forms).filter((kind) => kind !== "daily check").map((kind) =>
       plate(`log ${kind}`, data.forms[kind].title, data.forms[kind].meaning))),
-    make("div", { class: "buttons" }, button(card.kept.all.sun ? "Sun mode off" : "Sun mode: greatest contrast",
+    make("div", { class: "buttons" }, button(card.kept.all.sun ? say("Sun mode off") : say("Sun mode: greatest contrast"),
       () => { card.change((all) => { all.sun = !all.sun; }); card.draw(); }, "quiet")),
     list(data.about, "soft about"));
 }
@@ -97,7 +98,7 @@ function homePage(root, card) {
 /** What was proved when the card was made: the words are the program's own, in the page already. */
 function protectionPage(root, card) {
   const made = document.getElementById("protection").content.cloneNode(true);
-  put(root, make("h1", {}, "Would it stop?"), paragraph(card.data.protection.as_of, "soft"), made);
+  put(root, make("h1", {}, say("Would it stop?")), paragraph(card.data.protection.as_of, "soft"), made);
 }
 
 document.addEventListener("DOMContentLoaded", () => {

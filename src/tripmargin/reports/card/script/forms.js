@@ -18,12 +18,12 @@ function formPage(root, card, kind, filled) {
       else if (found.value !== undefined) values[box.field.key] = found.value;
     }
     if (wrong.length) {
-      answer.textContent = `${wrong.length === 1 ? "One answer is" : `${wrong.length} answers are`} still to be mended above.`;
+      answer.textContent = sayMany("One answer is still to be mended above.", "{count} answers are still to be mended above.", wrong.length);
       wrong[0].element.scrollIntoView({ block: "center" });
       return;
     }
     if (!Object.keys(values).length && !(said.note || "").trim()) {
-      answer.textContent = "Nothing is entered yet.";
+      answer.textContent = say("Nothing is entered yet.");
       return;
     }
     card.keep(kind, values, (said.note || "").trim());
@@ -35,10 +35,10 @@ function formPage(root, card, kind, filled) {
     form.near ? cautionBox(card.data.cautions) : null,
     form.caution ? cautionBox([form.caution]) : null,
     ...(kind === "daily check" ? dailySteps(card, boxes) : boxes.map((box) => box.element)),
-    boxes.some((box) => box.field.what === "text") ? null : make("div", { class: "field" }, make("label", { for: "note" }, "Note ", make("span", { class: "soft" }, "(may stay empty)")), note),
+    boxes.some((box) => box.field.what === "text") ? null : make("div", { class: "field" }, make("label", { for: "note" }, say("Note"), " ", make("span", { class: "soft" }, say("(may stay empty)"))), note),
     answer,
-    make("div", { class: "buttons" }, button("Keep on this phone", keep),
-      make("a", { href: "#" }, "Leave it")),
+    make("div", { class: "buttons" }, button(say("Keep on this phone"), keep),
+      make("a", { href: "#" }, say("Leave it"))),
   );
 }
 
@@ -46,13 +46,13 @@ function formPage(root, card, kind, filled) {
 function dailySteps(card, boxes) {
   const of = (key) => boxes.filter((box) => box.field.key === key).map((box) => box.element);
   const steps = card.data.daily.steps.map((step, k) => make("section", { class: "step" },
-    make("h2", {}, `${k + 1}. ${step.do || step.step}`),
-    make("p", { class: "expect" }, make("strong", {}, "Must show: "), step.lines.join(" ")),
+    make("h2", {}, `${k + 1}. ${step.do || step.called}`),
+    make("p", { class: "expect" }, make("strong", {}, say("Must show:")), " ", step.lines.join(" ")),
     of(`lamps/${step.step}`)));
   const asked = new Set(card.data.daily.steps.map((step) => `lamps/${step.step}`));
   const rest = boxes.filter((box) => !box.field.key.startsWith("lamps/") && !asked.has(box.field.key));
   return [...steps, ...card.data.daily.notes.map((line) => paragraph(line, "soft")),
-    make("h2", {}, "All in all"), rest.map((box) => box.element)];
+    make("h2", {}, say("All in all")), rest.map((box) => box.element)];
 }
 
 /** One field: its element, and `read` that gives {value}, {trouble} or neither where it is empty. */
@@ -63,7 +63,7 @@ function formBox(field, said, changed) {
   const read = () => {
     const text = (said[field.key] || "").trim();
     let found = {};
-    if (!text) found = field.required ? { trouble: `${field.label}: needed, and not answered yet.` } : {};
+    if (!text) found = field.required ? { trouble: say("{label}: needed, and not answered yet.", { label: field.label }) } : {};
     else if (field.what === "yes or no") found = { value: text === "yes" };
     else if (field.what === "quantity") {
       found = readNumber(text, field);
@@ -77,7 +77,7 @@ function formBox(field, said, changed) {
   // Told a moment after the typing, not when the box is left: nothing moves under a thumb then.
   let timer = 0;
   const soon = () => { clearTimeout(timer); timer = setTimeout(read, AFTER_TYPING); };
-  const choices = field.what === "yes or no" ? [["yes", "Yes"], ["no", "No"]] : field.choices;
+  const choices = field.what === "yes or no" ? [["yes", say("Yes")], ["no", say("No")]] : field.choices;
   let element;
   if (choices) {
     element = make("fieldset", { class: "field" }, make("legend", {}, field.label, optional(field)),
@@ -90,11 +90,11 @@ function formBox(field, said, changed) {
       on: { input: (event) => { set(event.target.value); soon(); } } });
     input.value = said[field.key] || "";
     element = make("div", { class: "field" }, make("label", { for: id }, field.label, optional(field)),
-      make("div", { class: "with-unit" }, input, field.unit ? make("span", { class: "unit" }, field.unit) : null));
+      make("div", { class: "with-unit" }, input, field.unit ? make("span", { class: "unit" }, field.unit_said) : null));
   }
   if (field.help) element.append(paragraph(field.help, "help"));
   element.append(back, trouble);
   return { field, element, read };
 }
 
-const optional = (field) => (field.required ? "" : make("span", { class: "soft" }, " (may stay empty)"));
+const optional = (field) => (field.required ? "" : [" ", make("span", { class: "soft" }, say("(may stay empty)"))]);

@@ -30,7 +30,7 @@ class Kept {
       const text = store && store.getItem(this.key);
       if (text) this.all = { ...this.all, ...JSON.parse(text) };
     } catch (error) {
-      this.trouble = "What was kept here before cannot be read. It is left as it is under another name.";
+      this.trouble = say("What was kept here before cannot be read. It is left as it is under another name.");
       try { store.setItem(`${this.key} (not read)`, store.getItem(this.key)); } catch { this.store = null; }
     }
   }
@@ -46,7 +46,7 @@ class Kept {
       this.store.setItem(this.key, JSON.stringify(this.all));
       return true;
     } catch (error) {
-      this.trouble = "This phone keeps no more for this page. Send what is here before you close it.";
+      this.trouble = say("This phone keeps no more for this page. Send what is here before you close it.");
       return false;
     }
   }

@@ -22,8 +22,8 @@ const list = (lines, kind, tag) => make(tag || "ul", { class: kind }, lines.map(
 
 /** Cautions, before anything that sends a person to the machine. */
 function cautionBox(lines) {
-  return make("section", { class: "caution", "aria-label": "Cautions" },
-    make("strong", {}, "Caution"), list(lines));
+  return make("section", { class: "caution", "aria-label": say("Cautions") },
+    make("strong", {}, say("Caution")), list(lines));
 }
 
 /** A button with a listener. */
@@ -33,24 +33,29 @@ function button(text, then, kind) {
 
 /** A chance as people read it; never 0 or 100 % unless it is. */
 function percentOf(chance) {
-  if (chance > 0 && chance < 0.001) return "under 0.1 %";
-  if (chance > 0.999 && chance < 1 - 1e-12) return "over 99.9 %";
+  if (chance > 0 && chance < 0.001) return say("under {percent:.1f} %", { percent: 0.1 });
+  if (chance > 0.999 && chance < 1 - 1e-12) return say("over {percent:.1f} %", { percent: 99.9 });
   const digits = chance < 0.01 || (chance > 0.99 && chance < 0.999) ? 1 : 0;
-  return `${Number((100 * chance).toFixed(digits))} %`;
+  return `${withSign(String(Number((100 * chance).toFixed(digits))))} %`;
 }
 
 /** A number as a person wrote it: {value} or {trouble}; a decimal comma is one, and is read back. */
-function readNumber(text, { unit, least, most, label }) {
-  const said = text.trim();
-  const bare = unit && said.toLowerCase().endsWith(unit.toLowerCase()) ? said.slice(0, -unit.length).trim() : said;
-  const allowed = `Allowed: a number${unit ? ` of ${unit}` : ""} from ${least} to ${most}.`;
+function readNumber(text, { unit, unit_said: called = unit, least, most, label }) {
+  const seen = text.trim(), behind = [called, unit].find((each) => each && seen.toLowerCase().endsWith(each.toLowerCase()));
+  const bare = behind ? seen.slice(0, -behind.length).trim() : seen;
+  const allowed = unit ? say("Allowed: a number of {unit} from {least} to {most}.", { unit: called, least, most })
+    : say("Allowed: a number from {least} to {most}.", { least, most });
   if (!/^[+-]?\d+([.,]\d+)?$/.test(bare)) {
-    return { trouble: `${label} = “${said}”: not a number${unit ? ` of ${unit}` : ""}. ${allowed}` };
+    return { trouble: unit ? say("{label} = “{seen}”: not a number of {unit}. {allowed}", { label, seen, unit: called, allowed })
+      : say("{label} = “{seen}”: not a number. {allowed}", { label, seen, allowed }) };
   }
   const value = Number(bare.replace(",", "."));
-  if (value < least || value > most) return { trouble: `${label} = ${said}: not plausible. ${allowed}` };
-  return { value, readBack: `Taken as ${value}${unit ? ` ${unit}` : ""}` };
+  if (value < least || value > most) return { trouble: say("{label} = {seen}: not plausible. {allowed}", { label, seen, allowed }) };
+  return { value, readBack: say("Taken as {value}", { value: withUnit(value, called) }) };
 }
+
+/** A number as it is read, with its unit where it has one. */
+const withUnit = (value, unit) => (unit ? `${withSign(String(value))} ${unit}` : withSign(String(value)));
 
 /** A moment in this phone's time: "2026-03-01 07:30". */
 function momentWords(iso) {

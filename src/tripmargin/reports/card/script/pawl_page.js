@@ -4,15 +4,15 @@ const PAWL_TYPING = 700; // ms after the last letter: nothing moves under a thum
 
 function pawlPage(root, card) {
   const place = make("div", {});
-  put(root, make("h1", {}, "Set the pawls"), cautionBox(card.data.pawls.words.cautions), place);
+  put(root, make("h1", {}, say("Set the pawls")), cautionBox(card.data.pawls.words.cautions), place);
   new PawlPage(place, card).draw();
 }
 
 class PawlPage {
   constructor(root, card) {
     Object.assign(this, { root, card, data: card.data.pawls, us: card.us, unit: card.us ? "in" : "mm" });
-    this.hint = card.us ? "In inches, such as 0.245; write mm behind it for millimetres."
-      : "In millimetres, such as 6.2 or 6,2; write in behind it for inches.";
+    this.hint = card.us ? say("In inches, such as 0.245; write mm behind it for millimetres.")
+      : say("In millimetres, such as 6.2 or 6,2; write in behind it for inches.");
     this.setting = new PawlSetting(this.data, card.us, this.hint);
     const { names } = this.setting, before = card.recall("pawls"), fresh = PawlPage.fresh(names, this.unit);
     this.state = before && String(before.pawls) === String(names) ? before
@@ -37,7 +37,7 @@ class PawlPage {
 
   static told({ texts, unit, readings, rounds }) {
     const read = [...Object.entries(readings || {}), ...rounds.map((one) => [one.pawl, one.gap])];
-    return [...read.map(([name, gap]) => `${name} ${PawlWords.length(gap)}`),
+    return [...read.map(([name, gap]) => `${PawlWords.place(name)} ${PawlWords.length(gap)}`),
       ...Object.entries(texts).map(([name, text]) => `${name} “${text}” ${unit}`)].join("; ");
   }
 
@@ -47,14 +47,14 @@ class PawlPage {
     this.root.replaceChildren();
     this.boxes = {};
     const { state } = this;
-    if (state.other) put(this.root, paragraph(`What was begun before is of other pawls: ${state.other}.`, "notice"));
+    if (state.other) put(this.root, paragraph(say("What was begun before is of other pawls: {told}.", { told: state.other }), "notice"));
     if (state.kept) return put(this.root, this.keptLines());
     if (state.readings) {
       try {
         return put(this.root, this.working(this.setting.going(state.readings, state.rounds, state.best)));
       } catch (error) { // the card was made anew meanwhile, and its file says otherwise
         return put(this.root, paragraph(error.message, "notice"),
-          make("div", { class: "buttons" }, button("Back one step", () => this.back(), "second")));
+          make("div", { class: "buttons" }, button(say("Back one step"), () => this.back(), "second")));
       }
     }
     put(this.root, this.asking());
@@ -82,7 +82,7 @@ class PawlPage {
       clearTimeout(timer);
       timer = setTimeout(readBack, PAWL_TYPING);
     } } });
-    const readBack = () => { const taken = this.taken(input.value); back.textContent = key === "turns" || taken === null ? "" : `Taken as ${PawlWords.length(taken, this.us)}`; };
+    const readBack = () => { const taken = this.taken(input.value); back.textContent = key === "turns" || taken === null ? "" : say("Taken as {value}", { value: PawlWords.length(taken, this.us) }); };
     input.value = texts[key] ?? typed ?? "";
     readBack();
     const element = make("div", { class: "field" }, make("label", { for: id }, label),
@@ -104,12 +104,12 @@ class PawlPage {
   gapIn(key, pawl) {
     const text = this.boxes[key].input.value.trim(), gap = this.taken(text), { gap_m: [, most] } = this.data.log;
     const { allowed } = this.data.words.refusals;
-    if (!text) throw new PawlRefusal([pawl], "", "not measured yet", allowed, this.hint);
-    if (gap === null) throw new PawlRefusal([pawl], `“${text}”`, "not a number", allowed, this.hint);
+    if (!text) throw new PawlRefusal([pawl], "", say("not measured yet"), allowed, this.hint);
+    if (gap === null) throw new PawlRefusal([pawl], `“${text}”`, say("not a number"), allowed, this.hint);
     this.setting.requireGap(pawl, gap);
     if (gap > most) {
-      throw new PawlRefusal([pawl], PawlWords.length(gap, this.us), "wider than the log takes",
-        `at most ${PawlWords.length(most, this.us)}`, this.hint);
+      throw new PawlRefusal([pawl], PawlWords.length(gap, this.us), say("wider than the log takes"),
+        say("at most {gap}", { gap: PawlWords.length(most, this.us) }), this.hint);
     }
     return gap;
   }
@@ -119,7 +119,8 @@ class PawlPage {
     if (text === PawlWords.general(Math.abs(told), 3)) return told;
     const turns = /^\d+([.,]\d+)?$/.test(text) ? Number(text.replace(",", ".")) : NaN;
     if (turns <= most) return turns === 0 ? null : Math.sign(told) * turns;
-    throw new Error(`turns = “${text}”: not a number of turns.\nAllowed: from 0 to ${most}, the way that was told.\nSuch as 1.5; 0 if it was not turned.`);
+    throw new Error([say("turns = “{seen}”: not a number of turns.", { seen: text }), say("Allowed: from 0 to {most}, the way that was told.", { most }),
+      say("Such as 1.5; 0 if it was not turned.")].join("\n"));
   }
 
   /** Say a refusal beside the boxes that it is about. */
@@ -136,11 +137,11 @@ class PawlPage {
 
   asking() {
     const { names } = this.setting, step = PawlWords.length(this.data.feeler_step_m, this.us);
-    return [make("h2", { class: "do" }, names.length > 1 ? "Measure every gap first." : "Measure the gap."),
-      paragraph("Engine off, key out, everything at rest; hold each pawl off as it is while the feed runs."),
-      names.map((name) => this.box(name, `Gap of the ${name} pawl`, { unit: this.unit })),
-      make("div", { class: "buttons" }, button("What is to be done?", () => this.begin())),
-      paragraph(`Reckoned for a feeler gauge in steps of ${step}.`, "soft"), this.why()];
+    return [make("h2", { class: "do" }, names.length > 1 ? say("Measure every gap first.") : say("Measure the gap.")),
+      paragraph(say("Engine off, key out, everything at rest; hold each pawl off as it is while the feed runs.")),
+      names.map((name) => this.box(name, say("Gap of the {pawl} pawl", { pawl: PawlWords.place(name) }), { unit: PawlWords.unit(this.us) })),
+      make("div", { class: "buttons" }, button(say("What is to be done?"), () => this.begin())),
+      paragraph(say("Reckoned for a feeler gauge in steps of {step}.", { step }), "soft"), this.why()];
   }
 
   begin() {
@@ -162,16 +163,16 @@ class PawlPage {
     const done = work.do === "done", { rounds } = this.state, last = rounds[rounds.length - 1];
     return [last ? this.asExpected(last) : null, pawlDrawing(this.setting, known),
       done ? this.ended(known, plan) : this.step(work),
-      make("div", { class: "buttons" }, button("Back one step", () => this.back(), "second"),
-        done ? null : button("Stop here and keep what was read", () => this.keep(known), "quiet")),
+      make("div", { class: "buttons" }, button(say("Back one step"), () => this.back(), "second"),
+        done ? null : button(say("Stop here and keep what was read"), () => this.keep(known), "quiet")),
       pawlGapTable(this.setting, known),
       pawlStopTable(this.data, Math.max(...known.map((one) => one.gap)), this.us), this.why()];
   }
 
   asExpected({ pawl, gap, expect }) {
-    const said = `${pawl} pawl: read ${PawlWords.length(gap, this.us)}, expected ${PawlWords.between(expect, this.us)}`;
-    if (gap >= expect[0] && gap <= expect[1]) return paragraph(`Taken. The ${said}.`, "soft");
-    return paragraph(`The ${said}. Was it the right gap, and the right way? The next step reckons with it as read.`, "notice");
+    const values = { pawl: PawlWords.place(pawl), gap: PawlWords.length(gap, this.us), expect: PawlWords.between(expect, this.us) };
+    if (gap >= expect[0] && gap <= expect[1]) return paragraph(say("Taken. The {pawl} pawl: read {gap}, expected {expect}.", values), "soft");
+    return paragraph(say("The {pawl} pawl: read {gap}, expected {expect}. Was it the right gap, and the right way? The next step reckons with it as read.", values), "notice");
   }
 
   step(work) {
@@ -180,10 +181,10 @@ class PawlPage {
     return make("section", { class: "card" },
       work.steps.map(({ words }) => make("h2", { class: "do" }, words)),
       make("h2", { class: "do" }, PawlWords.expect(work.pawl, work.expect, true, this.us)),
-      turns === null ? null : this.box("turns", "Clevis turned by", { unit: "turns", typed: PawlWords.general(Math.abs(turns), 3),
-        help: `Told: ${told}. Change it if you turned more or less; 0 if you did not.` }),
-      this.box("gap", `Gap of the ${work.pawl} pawl now`, { unit: this.unit }),
-      make("div", { class: "buttons" }, button("Take the reading", () => this.take(work, turns))));
+      turns === null ? null : this.box("turns", say("Clevis turned by"), { unit: say("turns"), typed: PawlWords.general(Math.abs(turns), 3),
+        help: say("Told: {turns}. Change it if you turned more or less; 0 if you did not.", { turns: told }) }),
+      this.box("gap", say("Gap of the {pawl} pawl now", { pawl: PawlWords.place(work.pawl) }), { unit: PawlWords.unit(this.us) }),
+      make("div", { class: "buttons" }, button(say("Take the reading"), () => this.take(work, turns))));
   }
 
   take({ pawl, do: what, expect }, told) {
@@ -224,10 +225,10 @@ class PawlPage {
     const better = !state.best && this.setting.going(state.readings, state.rounds, true).work.do !== "done";
     return make("section", { class: "card" }, make("h2", { class: "do" }, this.setting.leaveLine(plan.readings)),
       paragraph(PawlWords.prove(), "expect"),
-      better ? button("Move what may stay to a better place", () => { Object.assign(state, { best: true, bestFrom: state.rounds.length }); this.next(); }, "quiet") : null,
-      make("div", { class: "plates" }, make("label", {}, gauge, `Measured with a gauge in steps of ${PawlWords.length(data.feeler_step_m, this.us)}`)),
-      make("div", { class: "field" }, make("label", { for: "pawl-note" }, "Note ", make("span", { class: "soft" }, "(may stay empty)")), note),
-      make("div", { class: "buttons" }, button("Keep it", () => this.keep(known))));
+      better ? button(say("Move what may stay to a better place"), () => { Object.assign(state, { best: true, bestFrom: state.rounds.length }); this.next(); }, "quiet") : null,
+      make("div", { class: "plates" }, make("label", {}, gauge, say("Measured with a gauge in steps of {step}", { step: PawlWords.length(data.feeler_step_m, this.us) }))),
+      make("div", { class: "field" }, make("label", { for: "pawl-note" }, say("Note"), " ", make("span", { class: "soft" }, say("(may stay empty)"))), note),
+      make("div", { class: "buttons" }, button(say("Keep it"), () => this.keep(known))));
   }
 
   /** What the log takes of it: gaps as found and as left, turns; what was read and nothing else. */
@@ -256,12 +257,17 @@ class PawlPage {
 
   keptLines() {
     const { values, note } = this.state.kept;
-    const gap = (key) => (values[key] === undefined ? "not read" : PawlWords.length(values[key], this.us));
-    const turned = (turns) => (turns === undefined ? "" : turns === 0 ? ", not touched" : `, its clevis turned by ${PawlWords.turns(turns, 1)}`);
-    return make("section", { class: "card" }, make("h2", { class: "do" }, "Kept on this phone."),
-      list([...this.setting.names.map((name) => `${name} pawl: ${gap(`gap_before_m/${name}`)} as found, ${gap(`gap_after_m/${name}`)} as left`
-        + turned(values[`turns/${name}`])), ...(note ? [note] : [])], "rows"),
-      make("div", { class: "buttons" }, button("Set the pawls again", () => {
+    const gap = (key) => (values[key] === undefined ? say("not read") : PawlWords.length(values[key], this.us));
+    const told = (name) => {
+      const turns = values[`turns/${name}`];
+      const line = { pawl: PawlWords.place(name), before: gap(`gap_before_m/${name}`), after: gap(`gap_after_m/${name}`) };
+      if (turns === undefined) return say("{pawl} pawl: {before} as found, {after} as left", line);
+      if (turns === 0) return say("{pawl} pawl: {before} as found, {after} as left, not touched", line);
+      return say("{pawl} pawl: {before} as found, {after} as left, its clevis turned by {turns}", { ...line, turns: PawlWords.turns(turns, 1) });
+    };
+    return make("section", { class: "card" }, make("h2", { class: "do" }, say("Kept on this phone.")),
+      list([...this.setting.names.map(told), ...(note ? [note] : [])], "rows"),
+      make("div", { class: "buttons" }, button(say("Set the pawls again"), () => {
         this.state = PawlPage.fresh(this.setting.names, this.unit);
         this.next();
       }, "second")));
@@ -271,8 +277,8 @@ class PawlPage {
 
   why() {
     const { because, learned, assumed } = this.data.words, system = this.us ? "us" : "metric";
-    return make("details", {}, make("summary", {}, "Why so"), list(because[system]),
-      learned[system].length ? [make("h3", {}, "Learned from past settings"), list(learned[system])] : null,
-      assumed.length ? [make("h3", {}, "Assumed, for the machine's file does not say it"), list(assumed)] : null);
+    return make("details", {}, make("summary", {}, say("Why so")), list(because[system]),
+      learned[system].length ? [make("h3", {}, say("Learned from past settings")), list(learned[system])] : null,
+      assumed.length ? [make("h3", {}, say("Assumed, for the machine's file does not say it")), list(assumed)] : null);
   }
 }

@@ -27,7 +27,7 @@ class PawlSequence {
     } else {
       const step = this.setting.data.feeler_step_m;
       const gap = Math.max(PawlWords.whole(placed / step), 1) * step;
-      this.made.push({ do: "place", pawl, words: PawlWords.place(each, gap, before, this.us), gap });
+      this.made.push({ do: "place", pawl, words: PawlWords.slide(each, gap, before, this.us), gap });
       this.variance[i] = this.setting.doubt ** 2;
     }
     this.made.push({ do: "tighten", pawl, words: PawlWords.tighten(each, this.us) });

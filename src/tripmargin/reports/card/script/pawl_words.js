@@ -1,6 +1,5 @@
 // Numbers and sentences of the pawls' setting, letter by letter those of the program's own room.
 
-const PAWL_AGAIN = "run this again with the new measures";
 const PAWL_LITTLE = 0.02e-3; // m, a shift that is not worth a word
 const PAWL_INCH = 0.0254;
 
@@ -8,13 +7,19 @@ const PAWL_INCH = 0.0254;
  * how to mend it. */
 class PawlRefusal extends Error {
   constructor(pawls, value, problem, allowed, hint = "") {
-    const what = pawls.map((pawl) => `gap of ${pawl}`).join(", ");
-    super(`${what}${value ? ` = ${value}` : ""}: ${problem}.\nAllowed: ${allowed}.${hint && "\n"}${hint}`);
+    const what = pawls.map((pawl) => say("gap of {pawl}", { pawl: PawlWords.place(pawl) })).join(", ");
+    const lines = [`${value ? `${what} = ${value}` : what}: ${problem}.`, say("Allowed: {allowed}.", { allowed }), hint];
+    super(lines.filter((line) => line).join("\n"));
     Object.assign(this, { pawls, what, value, problem, allowed, hint });
   }
 }
 
 class PawlWords {
+  /** What each pawl is called, by its name in the machine's file: alone, within a line, before one. */
+  static names = {};
+
+  static place(name) { return (PawlWords.names[name] || {}).place || name; }
+
   /** Python rounds a half to the even digit, `toFixed` and `toExponential` round it up. */
   static halfEven(short, long, kept) {
     const half = /^50*$/.test(long.slice(kept)) && "02468".includes(long[kept - 1]);
@@ -59,36 +64,37 @@ class PawlWords {
 
   /** A length, m, as a person reads it. */
   static length(value, us = false, digits = 4) {
-    const number = PawlWords.general(value / (us ? PAWL_INCH : 1e-3), digits, true);
-    return `${number} ${us ? "in" : "mm"}`;
+    return `${withSign(PawlWords.general(value / (us ? PAWL_INCH : 1e-3), digits, true))} ${PawlWords.unit(us)}`;
   }
+
+  static unit(us) { return us ? sayAs("unit", "in") : "mm"; }
 
   /** A chance, never rounded up to what it does not reach. */
   static percent(share) {
-    if (Number.isNaN(share)) return "not known";
+    if (Number.isNaN(share)) return say("not known");
     if (share >= 1) return "100 %";
-    if (share > 0.99999) return "over 99.999 %";
-    if (share > 0 && share < 1 - 0.99999) return "under 0.001 %";
+    if (share > 0.99999) return say("over {share:.3f} %", { share: 99.999 });
+    if (share > 0 && share < 1 - 0.99999) return say("under {share:.3f} %", { share: 0.001 });
     const digits = share >= 0.01 && share <= 0.99 ? 1 : share >= 0.0005 && share <= 0.9995 ? 2 : 3;
-    return PawlWords.stripped(PawlWords.fixed(100 * Math.max(share, 0), digits)) + " %";
+    return `${withSign(PawlWords.stripped(PawlWords.fixed(100 * Math.max(share, 0), digits)))} %`;
   }
 
-  static gap(gap, us) {
-    if (us) return `${PawlWords.fixed(gap / PAWL_INCH, 3)} in`;
-    return `${PawlWords.stripped(PawlWords.fixed(gap * 1e3, 2))} mm`;
+  static gap(gap, us) { return `${PawlWords.gapNumber(gap, us)} ${PawlWords.unit(us)}`; }
+
+  static gapNumber(gap, us) {
+    return withSign(us ? PawlWords.fixed(gap / PAWL_INCH, 3) : PawlWords.stripped(PawlWords.fixed(gap * 1e3, 2)));
   }
 
   static between([low, high], us) {
-    const first = PawlWords.gap(Math.max(low, 0), us);
-    return `${first.slice(0, first.lastIndexOf(" "))} to ${PawlWords.gap(high, us)}`;
+    return say("{low} to {high}", { low: PawlWords.gapNumber(Math.max(low, 0), us), high: PawlWords.gap(high, us) });
   }
 
   static turns(turns, smallest) {
-    const count = Math.abs(turns);
-    const said = `${PawlWords.general(count, 3)} turn${Math.abs(count - 1) < 1e-9 ? "" : "s"}`;
-    if (!(smallest < 0.5 - 1e-9)) return said;
-    const steps = PawlWords.whole(count / smallest);
-    return `${said} (${steps} steps of ${PawlWords.general(360 * smallest, 3)} deg)`;
+    const count = Math.abs(turns), one = Math.abs(count - 1) < 1e-9;
+    const told = one ? say("1 turn") : say("{turns} turns", { turns: withSign(PawlWords.general(count, 3)) });
+    if (!(smallest < 0.5 - 1e-9)) return told;
+    return sayMany("{turns} ({count} step of {angle} deg)", "{turns} ({count} steps of {angle} deg)",
+      PawlWords.whole(count / smallest), { turns: told, angle: withSign(PawlWords.general(360 * smallest, 3)) });
   }
 
   static way(each, opens) {
@@ -97,57 +103,72 @@ class PawlWords {
   }
 
   static turn(each, turns, before, after, us) {
-    const opens = turns > 0, does = opens ? "opens" : "closes";
-    const how = PawlWords.turns(turns, each.smallest_turn), way = PawlWords.way(each, opens);
-    const which = way ? `${way} by ${how}` : `by ${how}, the way that ${does} the gap`;
-    const pin = each.smallest_turn > 0.5 - 1e-9;
-    return `Loosen the jam nut of the ${each.pawl} pawl's clevis${pin ? ", take its pin out" : ""}`
-      + ` and turn the clevis ${which}: the gap ${does} from ${PawlWords.gap(before, us)} to about`
-      + ` ${PawlWords.gap(after, us)}.${pin ? " Put the pin back and secure it." : ""}`;
+    const values = {
+      pawl: PawlWords.place(each.pawl), turn: PawlWords.turnClevis(each, turns), gap: PawlWords.gapMoves(turns > 0, before, after, us),
+    };
+    return each.smallest_turn > 0.5 - 1e-9
+      ? say("Loosen the jam nut of the {pawl} pawl's clevis, take its pin out and {turn}: {gap}. Put the pin back and secure it.", values)
+      : say("Loosen the jam nut of the {pawl} pawl's clevis and {turn}: {gap}.", values);
   }
 
-  static place(each, gap, before, us) {
-    return `Loosen the ${each.pawl} pawl's clamp and slide it until the ${PawlWords.gap(gap, us)}`
-      + ` blade just passes; the gap ${gap > before ? "opens" : "closes"} from`
-      + ` ${PawlWords.gap(before, us)}.`;
+  static turnClevis(each, count) {
+    const turns = PawlWords.turns(count, each.smallest_turn), way = PawlWords.way(each, count > 0);
+    if (way === "out") return say("turn the clevis out by {turns}", { turns });
+    if (way === "in") return say("turn the clevis in by {turns}", { turns });
+    return count > 0 ? say("turn the clevis by {turns}, the way that opens the gap", { turns })
+      : say("turn the clevis by {turns}, the way that closes the gap", { turns });
+  }
+
+  static gapMoves(opens, from, to, us) {
+    const values = { before: PawlWords.gap(from, us), after: PawlWords.gap(to, us) };
+    return opens ? say("the gap opens from {before} to about {after}", values) : say("the gap closes from {before} to about {after}", values);
+  }
+
+  /** Placing a clamp. */
+  static slide(each, gap, before, us) {
+    const values = { pawl: PawlWords.place(each.pawl), blade: PawlWords.gap(gap, us), before: PawlWords.gap(before, us) };
+    return gap > before
+      ? say("Loosen the {pawl} pawl's clamp and slide it until the {blade} blade just passes; the gap opens from {before}.", values)
+      : say("Loosen the {pawl} pawl's clamp and slide it until the {blade} blade just passes; the gap closes from {before}.", values);
   }
 
   static tighten(each, us) {
+    const means = PawlWords.tightened(each, us);
+    return each.kind === "clevis" ? say("Tighten the jam nut, holding the clevis still: {means}.", { means })
+      : say("Tighten the clamp's bolt: {means}.", { means });
+  }
+
+  static tightened(each, us) {
     const shift = each.shift_m, size = Math.abs(shift);
     const scatter = 2 * (each.shift_sd_m ** 2 + each.scatter_sd_m ** 2) ** 0.5;
-    const clevis = "the jam nut, holding the clevis still";
-    const means = size > Math.max(PAWL_LITTLE, 0.25 * scatter)
-      ? `that ${shift > 0 ? "opens" : "closes"} the gap by about ${PawlWords.gap(size, us)}`
-      : `that may move the gap by up to ${PawlWords.gap(scatter + size, us)}`;
-    return `Tighten ${each.kind === "clevis" ? clevis : "the clamp's bolt"}: ${means}.`;
+    if (size <= Math.max(PAWL_LITTLE, 0.25 * scatter)) {
+      return say("that may move the gap by up to {moved}", { moved: PawlWords.gap(scatter + size, us) });
+    }
+    const moved = PawlWords.gap(size, us);
+    return shift > 0 ? say("that opens the gap by about {moved}", { moved }) : say("that closes the gap by about {moved}", { moved });
   }
 
   static expect(pawl, expect, again, us) {
-    return `Measure the ${pawl} pawl's gap${again ? " again" : ""}: expect`
-      + ` ${PawlWords.between(expect, us)}.`;
+    const values = { pawl: PawlWords.place(pawl), gaps: PawlWords.between(expect, us) };
+    return again ? say("Measure the {pawl} pawl's gap again: expect {gaps}.", values) : say("Measure the {pawl} pawl's gap: expect {gaps}.", values);
   }
 
   static measure(pawl, expect, leave, { last, again, us }) {
-    const said = PawlWords.expect(pawl, expect, again, us);
-    if (!last || leave === null) {
-      return `${said} If it is otherwise, stop here and ${PAWL_AGAIN}.`;
-    }
-    return `${said} Leave it anywhere from ${PawlWords.between(leave, us)}; outside that,`
-      + ` ${PAWL_AGAIN}.`;
+    const then = last && leave !== null
+      ? say("Leave it anywhere from {gaps}; outside that, run this again with the new measures.", { gaps: PawlWords.between(leave, us) })
+      : say("If it is otherwise, stop here and run this again with the new measures.");
+    return `${PawlWords.expect(pawl, expect, again, us)} ${then}`;
   }
 
   static prove() {
-    return "Tools and blocks out, guards shut, everybody clear; then the daily check as the"
-      + " operator's manual says: it must trip, stop and reset.";
+    return say("Tools and blocks out, guards shut, everybody clear; then the daily check as the operator's manual says: it must trip, stop and reset.");
   }
 
   /** That nothing is to be touched, and why. */
-  static leave({ several, window, confidence, sure, us }) {
-    if (!sure) {
-      return "Leave it: no move makes it surer than it is. Look at the linkage for wear and play.";
-    }
-    return `Leave it. ${several ? "Every gap is" : "The gap is"} inside`
-      + ` ${PawlWords.between(window, us)} with ${confidence} or more, now and until it is set`
-      + " again.";
+  static leave({ count, window, confidence, sure, us }) {
+    if (!sure) return say("Leave it: no move makes it surer than it is. Look at the linkage for wear and play.");
+    return sayMany("Leave it. The gap is inside {window} with {share} or more, now and until it is set again.",
+      "Leave it. Every gap is inside {window} with {share} or more, now and until it is set again.",
+      count, { window: PawlWords.between(window, us), share: confidence });
   }
 }

@@ -28,6 +28,7 @@ class PawlSetting {
     this.names = data.pawls.map((each) => each.pawl);
     this.aims = data.pawls.map((each) => each.aim_m);
     this.doubt = data.reading_sd_m;
+    PawlWords.names = data.words.names;
   }
 
   number(name) { return this.names.indexOf(name); }
@@ -40,9 +41,9 @@ class PawlSetting {
   readingsOf(gaps) {
     return this.names.map((name) => {
       if (gaps[name] === undefined || gaps[name] === null) {
-        throw new PawlRefusal([name], "", "not measured",
-          `a gap for each pawl of this machine: ${this.names.join(", ")}`,
-          "Moving one pawl may move the others: measure them all first.");
+        throw new PawlRefusal([name], "", say("not measured"),
+          say("a gap for each pawl of this machine: {names}", { names: this.names.map((each) => PawlWords.place(each)).join(", ") }),
+          say("Moving one pawl may move the others: measure them all first."));
       }
       this.requireGap(name, gaps[name]);
       return gaps[name];
@@ -54,22 +55,19 @@ class PawlSetting {
     const refuse = (value, problem, hint) => {
       throw new PawlRefusal([name], value, problem, allowed, hint);
     };
-    if (typeof gap !== "number") refuse(`'${gap}'`, "not a number", this.unitHint);
+    if (typeof gap !== "number") refuse(`'${gap}'`, say("not a number"), this.unitHint);
     if (!Number.isFinite(gap)) {
       const seen = Number.isNaN(gap) ? "nan" : gap > 0 ? "inf" : "-inf";
-      refuse(seen, "not a finite number", this.unitHint);
+      refuse(seen, say("not a finite number"), this.unitHint);
     }
     const seen = PawlWords.length(gap, this.us);
-    if (gap < 0) refuse(seen, "no feeler reads less than nothing");
+    if (gap < 0) refuse(seen, say("no feeler reads less than nothing"));
     if (gap === 0) {
-      refuse(this.us ? "0 in" : "0 mm",
-        "the pawl rests on the ratchet, or the thinnest blade did not go in",
-        "From 0 nobody can tell how far to turn. Engine off, key out, everything at rest; hold the"
-        + " pawl off as it is while the feed runs, and measure again. If it still touches, look at:"
-        + ` ${look_at}.`);
+      refuse(`0 ${PawlWords.unit(this.us)}`, say("the pawl rests on the ratchet, or the thinnest blade did not go in"),
+        say("From 0 nobody can tell how far to turn. Engine off, key out, everything at rest; hold the pawl off as it is while the feed runs, and measure again. If it still touches, look at: {parts}.", { parts: look_at }));
     }
-    if (gap < thinnest_m) refuse(seen, "thinner than any feeler blade", this.unitHint);
-    if (gap > widest_m) refuse(seen, "wider than any pawl stands off", this.unitHint);
+    if (gap < thinnest_m) refuse(seen, say("thinner than any feeler blade"), this.unitHint);
+    if (gap > widest_m) refuse(seen, say("wider than any pawl stands off"), this.unitHint);
   }
 
   requireInReach(readings) {
@@ -81,20 +79,21 @@ class PawlSetting {
     const [low, high] = this.data.window_m.map((end) => PawlWords.length(end, us));
     const spread = Math.max(...off) - Math.min(...off);
     const together = off.length > 1 && spread < alike * Math.max(...size);
-    const first = together
-      ? "All pawls are off alike, so look first at what they share: the plunger and its linkage, the"
-        + " pawls' shaft, the ratchet. Then at"
-      : "Look at";
+    const look = together
+      ? say("All pawls are off alike, so look first at what they share: the plunger and its linkage, the pawls' shaft, the ratchet. Then at: {parts}. And measure again: was it the right gap?", { parts: look_at })
+      : say("Look at: {parts}. And measure again: was it the right gap?", { parts: look_at });
     const force = far.some((i) => pawls[i].kind === "clevis")
-      ? "Do not wind the thread out to fetch it: a few threads hold nothing."
-      : "Do not force the clamp to its end to fetch it.";
+      ? say("Do not wind the thread out to fetch it: a few threads hold nothing.")
+      : say("Do not force the clamp to its end to fetch it.");
+    const values = { off: PawlWords.length(size[worst], us, 3), low, high, range: PawlWords.length(each.range_m, us) };
     throw new PawlRefusal(
       far.map((i) => this.names[i]),
       far.map((i) => PawlWords.length(readings[i], us)).join(", "),
-      `${PawlWords.length(size[worst], us, 3)} away from where it should be (${low} to ${high}), and`
-      + ` its ${each.kind} sets ${PawlWords.length(each.range_m, us)} from end to end`,
-      "a gap that the adjuster can reach",
-      `${force} ${first}: ${look_at}. And measure again: was it the right gap?`,
+      each.kind === "clevis"
+        ? say("{off} away from where it should be ({low} to {high}), and its clevis sets {range} from end to end", values)
+        : say("{off} away from where it should be ({low} to {high}), and its clamp sets {range} from end to end", values),
+      say("a gap that the adjuster can reach"),
+      `${force} ${look}`,
     );
   }
 
@@ -195,7 +194,7 @@ class PawlSetting {
   leaveLine(readings) {
     const chances = this.insideNow(readings), enough = this.data.confidence_each;
     return PawlWords.leave({
-      several: readings.length > 1, window: this.data.window_m, us: this.us,
+      count: readings.length, window: this.data.window_m, us: this.us,
       confidence: this.data.words.confidence,
       sure: this.pawls.every((each, i) => each.sure_enough && chances[i] >= enough),
     });

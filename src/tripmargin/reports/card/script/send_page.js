@@ -27,7 +27,7 @@ function codeDrawn(text) {
   svg.setAttribute("viewBox", `0 0 ${size} ${size}`);
   svg.setAttribute("class", "code");
   svg.setAttribute("role", "img");
-  svg.setAttribute("aria-label", "A code to be read by another device");
+  svg.setAttribute("aria-label", say("A code to be read by another device"));
   draw("rect", { width: size, height: size, fill: "#ffffff" });
   const dark = rows.flatMap((row, y) => row.map((on, x) => (on ? `M${x + 4} ${y + 4}h1v1h-1z` : ""))).join("");
   draw("path", { d: dark, fill: "#000000", "shape-rendering": "crispEdges" });
@@ -36,9 +36,9 @@ function codeDrawn(text) {
 
 function keptPage(root, card) {
   const { all, waiting } = card.kept;
-  put(root, make("h1", {}, "Kept on this phone"));
+  put(root, make("h1", {}, say("Kept on this phone")));
   if (!all.entries.length && !all.cases.some((each) => each.lines.length)) {
-    put(root, paragraph("Nothing yet. What you enter in this card is listed here until it is sent."));
+    put(root, paragraph(say("Nothing yet. What you enter in this card is listed here until it is sent.")));
     return;
   }
   const who = make("input", { id: "who", autocomplete: "name", maxlength: 60, on: {
@@ -46,21 +46,22 @@ function keptPage(root, card) {
   who.value = all.who;
   const unnamed = make("p", { class: "trouble", role: "alert" });
   card.named = () => {
-    unnamed.textContent = card.kept.all.who ? "" : "Your name: needed, and not there. The log says who did what.";
+    unnamed.textContent = card.kept.all.who ? "" : say("Your name: needed, and not there. The log says who did what.");
     if (!card.kept.all.who) who.focus();
     return Boolean(card.kept.all.who);
   };
-  put(root, make("div", { class: "field" }, make("label", { for: "who" }, "Your name ",
-    make("span", { class: "soft" }, "(goes with what you send)")), who, unnamed));
+  put(root, make("div", { class: "field" }, make("label", { for: "who" }, say("Your name"), " ",
+    make("span", { class: "soft" }, say("(goes with what you send)"))), who, unnamed));
   const place = make("div", {});
-  put(root, waiting ? sendBox(card, place, false) : make("p", { class: "notice" }, "All of it is sent."), place);
+  put(root, waiting ? sendBox(card, place, false) : make("p", { class: "notice" }, say("All of it is sent.")), place);
   put(root, make("ul", { class: "rows" }, all.entries.map((each) => entryRow(card, each)),
     all.cases.filter((each) => each.lines.length).map((each) => make("li", {},
-      make("strong", {}, `${momentWords(each.begun)}: What is wrong?`), ` ${each.lines.length} answers. `, each.sent ? "Sent." : "Not sent yet."))));
+      make("strong", {}, say("{when}: What is wrong?", { when: momentWords(each.begun) })), " ",
+      sayMany("{count} answer.", "{count} answers.", each.lines.length), " ", each.sent ? say("Sent.") : say("Not sent yet.")))));
   const again = all.entries.some((each) => each.sent) || all.cases.some((each) => each.sent);
   if (again) {
-    put(root, make("details", {}, make("summary", {}, "Send all of it again"),
-      paragraph("What the yard has already is known there by its id and is not stored twice."),
+    put(root, make("details", {}, make("summary", {}, say("Send all of it again")),
+      paragraph(say("What the yard has already is known there by its id and is not stored twice.")),
       sendBox(card, make("div", {}), true)));
   }
 }
@@ -69,38 +70,38 @@ function entryRow(card, each) {
   const form = card.data.forms[each.kind];
   const said = Object.entries(each.values).map(([key, value]) => {
     const field = form && form.fields.find((one) => one.key === key);
-    return field ? `${field.label}: ${valueWords(field, value)}` : `${key}: ${value}`;
+    return say("{label}: {value}", { label: field ? field.label : key, value: field ? valueWords(field, value) : String(value) });
   });
-  return make("li", {}, make("strong", {}, `${momentWords(each.at)}: ${form ? form.title : each.kind}`),
+  return make("li", {}, make("strong", {}, say("{when}: {kind}", { when: momentWords(each.at), kind: form ? form.title : each.kind })),
     list(said), each.note ? paragraph(each.note) : null,
-    make("p", {}, each.sent ? "Sent." : each.left_out ? "Left out. " : "Not sent yet. ",
-      each.sent ? "" : button(each.left_out ? "Send it after all" : "Leave it out", () => {
+    make("p", {}, each.sent ? say("Sent.") : each.left_out ? say("Left out.") : say("Not sent yet."), " ",
+      each.sent ? "" : button(each.left_out ? say("Send it after all") : say("Leave it out"), () => {
         card.change(() => { each.left_out = !each.left_out; }); card.draw(); }, "quiet")));
 }
 
 function valueWords(field, value) {
-  if (field.what === "yes or no") return value ? "yes" : "no";
+  if (field.what === "yes or no") return value ? say("yes") : say("no");
   if (field.choices) return (field.choices.find(([name]) => name === value) || [0, value])[1];
-  if (field.what === "quantity") return `${Number((value / field.factor).toPrecision(6))}${field.unit ? ` ${field.unit}` : ""}`;
+  if (field.what === "quantity") return withUnit(Number((value / field.factor).toPrecision(6)), field.unit_said);
   return String(value);
 }
 
 /** The ways to send; it counts as sent only when a person says that it arrived. */
 function sendBox(card, place, again) {
   const text = () => JSON.stringify(card.kept.records(card.data.machine, { again }));
-  const arrived = make("div", {}, paragraph("When the yard's log has taken it:"),
-    button("It has arrived", () => { card.kept.sent(); card.draw(); }));
+  const arrived = make("div", {}, paragraph(say("When the yard's log has taken it:")),
+    button(say("It has arrived"), () => { card.kept.sent(); card.draw(); }));
   const file = () => {
     const name = `card-${card.data.machine.replace(/[^\w-]+/g, "-")}-${new Date().toISOString().slice(0, 16).replace(/\D/g, "")}.json`;
     const link = make("a", { download: name, href: URL.createObjectURL(new Blob([text()], { type: "application/json" })) });
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 60000);
-    place.replaceChildren(paragraph(`Saved as ${name}. Bring the file to the yard: “Import” on the log's page, or: tripmargin log import ${name}`), arrived);
+    place.replaceChildren(paragraph(say("Saved as {name}. Bring the file to the yard: “Import” on the log's page, or: tripmargin log import {name}", { name })), arrived);
   };
   const codes = () => place.replaceChildren(codesBox(codeTexts(text())), arrived);
-  return make("section", {}, make("h2", {}, again ? "Again" : "Bring it to the yard"),
-    make("div", { class: "buttons" }, button("As a file", () => card.named() && file()),
-      button("As codes", () => card.named() && codes(), "second")), again ? place : null);
+  return make("section", {}, make("h2", {}, again ? say("Again") : say("Bring it to the yard")),
+    make("div", { class: "buttons" }, button(say("As a file"), () => card.named() && file()),
+      button(say("As codes"), () => card.named() && codes(), "second")), again ? place : null);
 }
 
 function codesBox(texts) {
@@ -108,14 +109,14 @@ function codesBox(texts) {
   const where = make("p", { role: "status" }), drawn = make("div", {}), written = make("code", { class: "text" });
   const show = (k) => {
     at = (k + texts.length) % texts.length;
-    where.textContent = `Code ${at + 1} of ${texts.length}`;
+    where.textContent = say("Code {number} of {count}", { number: at + 1, count: texts.length });
     drawn.replaceChildren(codeDrawn(texts[at]));
     written.textContent = texts[at];
   };
   show(0);
   return make("section", { class: "codes" },
-    paragraph(texts.length > 1 ? "Photograph each code, or scan it with any reader. The order does not matter." : "Photograph the code, or scan it with any reader."),
-    where, drawn, texts.length > 1 ? make("div", { class: "buttons" }, button("Before", () => show(at - 1), "second"),
-      button("Next", () => show(at + 1), "second")) : null,
-    make("details", {}, make("summary", {}, "The code's text"), written));
+    paragraph(texts.length > 1 ? say("Photograph each code, or scan it with any reader. The order does not matter.") : say("Photograph the code, or scan it with any reader.")),
+    where, drawn, texts.length > 1 ? make("div", { class: "buttons" }, button(sayAs("code", "Before"), () => show(at - 1), "second"),
+      button(sayAs("code", "Next"), () => show(at + 1), "second")) : null,
+    make("details", {}, make("summary", {}, say("The code's text")), written));
 }

@@ -10,7 +10,9 @@ class How {
     this.happens = "metal";
     this.slow = 20;
     this.playing = false;
-    this.path = new PathView(data.scenery, this.reach());
+    const reach = this.reach();
+    this.path = new PathView(data.scenery, reach);
+    this.beside = new Beside(data, reach, () => this.take());
     this.panels = [new VoltagePanel(), new CurrentPanel(), new PlungerPanel(), new PawlsPanel(data.scenery)];
     this.lay(page);
     this.take();
@@ -35,9 +37,9 @@ class How {
     const { data } = this;
     document.getElementById("no-script").remove();
     const button = (words, name, then) => make("button", { type: "button", "aria-label": name === words ? null : name, on: { click: then } }, words);
-    this.playButton = button("Play", "Play", () => this.toggle());
+    this.playButton = button(say("Play"), say("Play"), () => this.toggle());
     this.clock = make("output", { id: "clock" });
-    this.slider = make("input", { type: "range", id: "when", "aria-label": "Time since the instant 0", on: { input: () => { this.stay(); this.go(Number(this.slider.value) * 1e-6); } } });
+    this.slider = make("input", { type: "range", id: "when", "aria-label": say("Time since the instant 0"), on: { input: () => { this.stay(); this.go(Number(this.slider.value) * 1e-6); } } });
     this.ticks = make("div", { class: "ticks", "aria-hidden": "true" });
     this.story = make("p", { id: "story", "aria-live": "polite" });
     this.chips = ["trip", "winding", "pawls", "rolls"].map((name) => make("li", { "data-chip": name }));
@@ -48,24 +50,25 @@ class How {
       group.plates.map(({ id, words }) => ({ value: id, words })), "base", (id) => this.vary(group.name, id), group.note)]));
     page.append(
       make("div", { class: "top" }, this.lead,
-        plates("happens", "What happens", [{ value: "metal", words: "Metal comes" }, { value: "lost", words: "Power lost" }], "metal", (what) => { this.happens = what; this.take(); })),
+        plates("happens", say("What happens"), [{ value: "metal", words: say("Metal comes") }, { value: "lost", words: say("Power lost") }], "metal", (what) => { this.happens = what; this.take(); })),
       make("div", { class: "told" }, this.story, make("ul", { class: "chips" }, this.chips)),
-      this.path.root, make("div", { class: "panels" }, this.panels.map((each) => each.root)),
+      this.beside.above, this.path.root, this.beside.root, make("div", { class: "panels" }, this.panels.map((each) => each.root)),
       make("div", { class: "bar" }, make("div", { class: "track" }, this.slider, this.ticks),
-        make("div", { class: "keys" }, this.playButton, button("\u2039", "Instant before", () => this.leap(-1)),
-          button("\u203a", "Next instant", () => this.leap(1)), this.clock)),
-      make("section", { "aria-label": "Speed and settings" },
-        make("div", { class: "ended" }, this.result, button("Play it", "Play it", () => this.again())),
-        plates("slow", "How fast it plays", SLOW.map(([value, words]) => ({ value, words: `${words} of true speed` })), "20", (value) => { this.slow = Number(value); }),
-        make("p", { class: "soft" }, "The clock counts from the instant at which the signal crosses the threshold, or the supply is cut. Keys: space plays and pauses, the arrows move 1 ms (with shift 0.1 ms), page up and page down go from instant to instant, home and end to the ends."),
-        make("h2", {}, "What changes with \u2026"),
-        make("p", {}, "One thing is set otherwise at a time; everything else stays as the machine's file has it. For understanding, not for setting a machine by."),
+        make("div", { class: "keys" }, this.playButton, button("\u2039", say("Instant before"), () => this.leap(-1)),
+          button("\u203a", say("Next instant"), () => this.leap(1)), this.clock)),
+      make("section", { "aria-label": say("Speed and settings") },
+        make("div", { class: "ended" }, this.result, button(say("Play it"), say("Play it"), () => this.again())),
+        plates("slow", say("How fast it plays"), SLOW.map(([value, words]) => ({ value, words: say("{part} of true speed", { part: words }) })), "20", (value) => { this.slow = Number(value); }),
+        make("p", { class: "soft" }, say("The clock counts from the instant at which the signal crosses the threshold, or the supply is cut. Keys: space plays and pauses, the arrows move 1 ms (with shift 0.1 ms), page up and page down go from instant to instant, home and end to the ends.")),
+        make("h2", {}, say("What changes with \u2026")),
+        make("p", {}, say("One thing is set otherwise at a time; everything else stays as it is. For understanding, not for setting a machine by.")),
+        this.beside.choice,
         make("div", { class: "groups" }, ...this.groups.values())),
-      make("h2", {}, "All instants"), this.table,
-      make("h2", {}, "When the power is lost"), this.list(data.power),
-      make("h2", {}, "What is shown"), this.list(data.notes),
-      make("h2", {}, "What is simplified"), this.list(data.simplified),
-      make("p", {}, button("Sun mode: greatest contrast", "Sun mode: greatest contrast", () => document.documentElement.classList.toggle("sun"))));
+      make("h2", {}, say("All instants")), this.table,
+      make("h2", {}, say("When the power is lost")), this.list(data.power),
+      make("h2", {}, say("What is shown")), this.list(data.notes),
+      make("h2", {}, say("What is simplified")), this.list(data.simplified),
+      make("p", {}, button(say("Sun mode: greatest contrast"), say("Sun mode: greatest contrast"), () => document.documentElement.classList.toggle("sun"))));
   }
 
   list(lines) { return make("ul", {}, lines.map((line) => make("li", {}, line))); }
@@ -82,22 +85,27 @@ class How {
     const { variants } = this.data, chosen = variants[this.shown];
     this.stop = new Stop(chosen[this.happens]);
     const { line } = this.stop, base = variants.base[this.happens];
-    change(this.slider, { min: Math.round(line.begins * 1e6), max: Math.round(line.ends * 1e6), step: 1 });
+    this.beside.take(this.shown, this.happens, line);
+    this.begins = Math.min(line.begins, this.beside.begins);
+    this.ends = Math.max(line.ends, this.beside.ends);
+    change(this.slider, { min: Math.round(this.begins * 1e6), max: Math.round(this.ends * 1e6), step: 1 });
     this.lead.textContent = line.lead;
-    this.result.textContent = line.result + (chosen === variants.base ? "" : ` As it is: ${base.result}`);
+    this.result.textContent = chosen === variants.base ? line.result : [line.result, say("As it is: {result}", { result: base.result })].join(" ");
     const drawn = this.shown === "best" || this.shown === "worst";
     this.table.replaceChildren(instantsTable(this.stop), sourcesList(this.stop, { ...variants.base.sources, ...chosen.sources }, drawn));
-    this.t = line.begins;
+    this.t = this.begins;
     this.rebuild();
   }
 
   rebuild() {
-    this.path.build(this.path.root.clientWidth);
-    const high = innerWidth < 700 ? 62 : 128;
+    const wide = this.path.root.clientWidth;
+    this.path.build(wide, this.beside.stop !== null);
+    this.beside.build(wide);
+    const high = innerWidth < 700 ? 62 : innerWidth < 1600 ? 128 : 150;
     for (const panel of this.panels) panel.rebuild(this.stop, high);
-    const { line } = this.stop, wide = this.slider.clientWidth, knob = 28;
-    const svg = draw("svg", { width: wide, height: 12, viewBox: `0 0 ${wide} 12` }, line.instants.map((each) => {
-      const x = knob / 2 + (each.t - line.begins) / (line.ends - line.begins) * (wide - knob);
+    const { line } = this.stop, long = this.slider.clientWidth, knob = 28;
+    const svg = draw("svg", { width: long, height: 12, viewBox: `0 0 ${long} 12` }, line.instants.map((each) => {
+      const x = knob / 2 + (each.t - this.begins) / (this.ends - this.begins) * (long - knob);
       return draw("path", { d: `M${x.toFixed(1)} 0V12`, class: "tick" });
     }));
     this.ticks.replaceChildren(svg);
@@ -105,8 +113,7 @@ class How {
   }
 
   go(t) {
-    const { line } = this.stop;
-    this.t = Math.min(Math.max(t, line.begins), line.ends);
+    this.t = Math.min(Math.max(t, this.begins), this.ends);
     const state = this.state = this.stop.at(this.t);
     this.slider.value = String(Math.round(this.t * 1e6));
     const words = inMs(this.t);
@@ -114,11 +121,12 @@ class How {
     this.clock.textContent = words;
     const story = `${state.instant.title}. ${state.instant.then}`;
     if (this.story.textContent !== story) this.story.textContent = story;
-    const pawls = pawlsDo(state), several = state.pawls.length === 1 ? "Pawl" : "Pawls";
-    const chips = [[`Trip ${state.tripped ? "latched" : "not latched"}`, state.tripped], [`Winding ${state.winding}`, state.winding !== "holds"],
-      [`${several} ${pawls}`, pawls === "caught"], [`Rolls ${state.rolls}`, state.rolls === "stand"]];
+    const does = pawlsDo(state), pawls = state.pawls.length === 1 ? say("Pawl {does}", { does }) : say("Pawls {does}", { does });
+    const chips = [[state.tripped ? say("Trip latched") : say("Trip not latched"), state.tripped], [windingSaid(state.winding), state.winding !== "holds"],
+      [pawls, state.pawls.every((each) => each.doing === "caught")], [rollsSaid(state.rolls), state.rolls === "stand"]];
     chips.forEach(([text, on], k) => { this.chips[k].textContent = text; this.chips[k].classList.toggle("on", on); });
     this.path.show(this.stop, state);
+    this.beside.show(this.t, this.t >= this.ends - NOW);
     for (const panel of this.panels) panel.show(state, this.stop);
   }
 
@@ -127,21 +135,21 @@ class How {
     this.stay();
     const times = this.stop.line.instants.map((each) => each.t);
     const found = way > 0 ? times.find((t) => t > this.t + NOW) : times.filter((t) => t < this.t - NOW).pop();
-    this.go(found === undefined ? (way > 0 ? this.stop.line.ends : this.stop.line.begins) : found);
+    this.go(found === undefined ? (way > 0 ? this.ends : this.begins) : found);
   }
 
   toggle() {
     if (this.playing) { this.stay(); return; }
-    if (this.t >= this.stop.line.ends - NOW) this.go(this.stop.line.begins);
+    if (this.t >= this.ends - NOW) this.go(this.begins);
     this.playing = true;
-    this.playButton.textContent = "Pause";
+    this.playButton.textContent = say("Pause");
     this.story.setAttribute("aria-live", "off");
     let before = null;
     const step = (now) => {
       if (!this.playing) return;
       if (before !== null) this.go(this.t + (now - before) / 1000 / this.slow);
       before = now;
-      if (this.t >= this.stop.line.ends) this.stay();
+      if (this.t >= this.ends) this.stay();
       else requestAnimationFrame(step);
     };
     requestAnimationFrame(step);
@@ -150,27 +158,27 @@ class How {
   /** From the beginning, with the picture in sight. */
   again() {
     scrollTo(0, 0);
-    this.go(this.stop.line.begins);
+    this.go(this.begins);
     if (!this.playing) this.toggle();
     this.playButton.focus({ preventScroll: true });
   }
 
   stay() {
     this.playing = false;
-    this.playButton.textContent = "Play";
+    this.playButton.textContent = say("Play");
     this.story.setAttribute("aria-live", "polite");
   }
 
   key(event) {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const target = event.target, radio = target.matches("input[type=radio]"), { line } = this.stop;
+    const target = event.target, radio = target.matches("input[type=radio]");
     const step = event.shiftKey ? FINE : STEP;
     const keys = {
       ArrowLeft: () => this.moved(-step), ArrowRight: () => this.moved(step),
       ...(target === this.slider ? { ArrowDown: () => this.moved(-step), ArrowUp: () => this.moved(step) } : {}),
       ...(target.matches("button, input[type=radio], summary") ? {} : { " ": () => this.toggle() }),
       PageUp: () => this.leap(-1), PageDown: () => this.leap(1),
-      Home: () => { this.stay(); this.go(line.begins); }, End: () => { this.stay(); this.go(line.ends); },
+      Home: () => { this.stay(); this.go(this.begins); }, End: () => { this.stay(); this.go(this.ends); },
     };
     if (!keys[event.key] || (radio && event.key.startsWith("Arrow")) || target.matches(".table")) return;
     event.preventDefault();
@@ -182,5 +190,7 @@ class How {
 
 document.addEventListener("DOMContentLoaded", () => {
   const data = JSON.parse(document.getElementById("how-data").textContent);
+  inches = data.us;
+  document.documentElement.classList.toggle("sun", data.sun);
   globalThis.theHow = new How(data, document.getElementById("page"));
 });

@@ -29,11 +29,16 @@ function change(element, attributes) {
 /** A number with so many digits behind the point, with a true minus. */
 function digits(value, count) {
   const text = (Math.abs(value) < 0.5 * 10 ** -count ? 0 : value).toFixed(count);
-  return text.replace("-", "\u2212");
+  return withSign(text.replace("-", "\u2212"));
 }
 
 const inMs = (t) => `${digits(t * 1e3, 1)} ms`;
-const inMm = (x) => `${digits(x * 1e3, Math.abs(x) < 0.01 ? 1 : 0)} mm`;
+
+let inches = false; // whether lengths are told in inches
+
+/** A length in m with its unit: to a millimetre, or to a hundredth of an inch. */
+const inMm = (x) => inches ? `${digits(x / 0.0254, Math.abs(x) < 0.0254 ? 3 : 2)} ${sayAs("unit", "in")}`
+  : `${digits(x * 1e3, Math.abs(x) < 0.01 ? 1 : 0)} mm`;
 
 /** A line through points, as a path's "d". */
 function lineThrough(points, closed) {

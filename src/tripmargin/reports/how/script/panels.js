@@ -26,7 +26,7 @@ class CurvePanel extends Panel {
     this.y = (v) => high - 3 - (Math.min(Math.max(v, low), top) - low) / (top - low) * (high - 6);
     for (const [level, kind, words] of levels) {
       this.svg.append(draw("path", { d: `M0 ${this.y(level)}H${this.wide}`, class: `level ${kind}` }));
-      if (words) this.svg.append(draw("text", { x: kind === "limit" && low < 0 ? 3 : this.wide - 3, y: this.y(level) - 4, "text-anchor": low < 0 ? "start" : "end", "font-size": innerWidth < 700 ? 12 : 16, class: "name" }, words));
+      if (words) this.svg.append(draw("text", { x: kind === "limit" && low < 0 ? 3 : this.wide - 3, y: this.y(level) - 4, "text-anchor": low < 0 ? "start" : "end", "font-size": innerWidth < 700 ? 12 : innerWidth < 1600 ? 16 : 20, class: "name" }, words));
     }
     this.curve = draw("path", { class: "curve" });
     this.dot = draw("circle", { r: 4.5, class: "piece" });
@@ -46,66 +46,66 @@ class CurvePanel extends Panel {
 }
 
 class VoltagePanel extends CurvePanel {
-  constructor() { super("Voltage", "voltage"); }
+  constructor() { super(say("Voltage"), "voltage"); }
 
   rebuild(stop, high) {
     const { voltage } = stop.line;
     this.known = voltage;
     if (!voltage) {
       this.box.replaceChildren();
-      this.value.textContent = stop.line.lost ? "no metal" : "not known";
-      this.note.textContent = stop.line.lost ? "Nothing passes the sensor, so nothing is told by it." : "The file does not give what the sensor sees.";
+      this.value.textContent = stop.line.lost ? say("no metal") : say("not known");
+      this.note.textContent = stop.line.lost ? say("Nothing passes the sensor, so nothing is told by it.") : say("The file does not give what the sensor sees.");
       return;
     }
     const most = this.most = 4 * voltage.threshold;
-    this.build(high, "The detector's output over time, with the threshold as dashed lines.", {
+    this.build(high, say("The detector's output over time, with the threshold as dashed lines."), {
       from: stop.line.begins, to: voltage.t[voltage.t.length - 1], low: -most, top: most,
-      levels: [[0, "zero", ""], [voltage.threshold, "limit", "threshold"], [-voltage.threshold, "limit", ""]],
+      levels: [[0, "zero", ""], [voltage.threshold, "limit", say("threshold")], [-voltage.threshold, "limit", ""]],
     });
-    this.note.textContent = `Threshold \u00b1${digits(voltage.threshold, 1)} V. Height of the picture: \u00b1${digits(most, 0)} V.`;
+    this.note.textContent = say("Threshold \u00b1{volts} V. Height of the picture: \u00b1{most} V.", { volts: digits(voltage.threshold, 1), most: digits(most, 0) });
   }
 
   show(state) {
     if (!this.known) return;
     this.run(state.t, this.known.t, this.known.v);
     const v = state.voltage;
-    this.value.textContent = v === null ? (state.rolls === "stand" ? "piece stands" : "piece slows") : Math.abs(v) > this.most ? `over ${digits(this.most, 0)} V` : `${digits(v, 2)} V`;
+    this.value.textContent = v === null ? state.rolls === "stand" ? say("piece stands") : say("piece slows") : Math.abs(v) > this.most ? say("over {volts} V", { volts: digits(this.most, 0) }) : `${digits(v, 2)} V`;
   }
 }
 
 class CurrentPanel extends CurvePanel {
-  constructor() { super("Hold winding", "current"); }
+  constructor() { super(say("Hold winding"), "current"); }
 
   rebuild(stop, high) {
     const { current } = stop.line;
     this.known = current;
     if (!current) {
       this.box.replaceChildren();
-      this.note.textContent = stop.line.caught ? "The file does not give how its current dies, so no curve is drawn." : "Nothing trips, so it is not cut.";
+      this.note.textContent = stop.line.caught ? say("The file does not give how its current dies, so no curve is drawn.") : say("Nothing trips, so it is not cut.");
       return;
     }
     this.from = Math.min(stop.line.opens - 0.004, 0);
-    this.build(high, "The hold winding's current over time, with the current at which the spring wins as a dashed line.", {
+    this.build(high, say("The hold winding's current over time, with the current at which the spring wins as a dashed line."), {
       from: this.from, to: current.t[current.t.length - 1], low: 0, top: 1.12 * current.hold,
-      levels: [[0, "zero", ""], [current.release, "limit", "spring wins"]],
+      levels: [[0, "zero", ""], [current.release, "limit", say("spring wins")]],
     });
     this.times = [this.from, ...current.t];
     this.values = [current.hold, ...current.i];
-    this.note.textContent = `Holds with ${digits(current.hold, 2)} A; the spring wins at ${digits(current.release, 2)} A.`;
+    this.note.textContent = say("Holds with {hold} A; the spring wins at {release} A.", { hold: digits(current.hold, 2), release: digits(current.release, 2) });
   }
 
   show(state) {
-    if (!this.known) { this.value.textContent = state.winding; return; }
+    if (!this.known) { this.value.textContent = windingDoes(state.winding); return; }
     this.run(state.t, this.times, this.values);
     this.value.textContent = `${digits(state.current, 2)} A`;
   }
 }
 
 class PlungerPanel extends Panel {
-  constructor() { super("Plunger", "plunger"); }
+  constructor() { super(say("Plunger"), "plunger"); }
 
   rebuild(stop, high) {
-    this.fresh(high, "The plunger in its winding, and the spring that pulls it out.");
+    this.fresh(high, say("The plunger in its winding, and the spring that pulls it out."));
     const { travel } = stop.line.plunger, w = this.wide, middle = high / 2, body = 0.4 * w;
     this.travel = travel;
     this.way = 0.26 * w;
@@ -118,7 +118,7 @@ class PlungerPanel extends Panel {
     this.svg.append(...this.coils, this.rod, this.spring);
     this.anchor = w - 5;
     this.end = 12 + body + 0.16 * w;
-    this.note.textContent = travel ? `Its travel: ${inMm(travel)}.` : "The file gives its time, not its travel.";
+    this.note.textContent = travel ? say("Its travel: {way}.", { way: inMm(travel) }) : say("The file gives its time, not its travel.");
   }
 
   show(state, stop) {
@@ -129,32 +129,25 @@ class PlungerPanel extends Panel {
     change(this.spring, { d: lineThrough([...zigzag, [this.anchor, middle]]) });
     const share = stop.line.current ? state.current / stop.line.current.hold : state.fed ? 1 : 0;
     for (const coil of this.coils) change(coil, { "fill-opacity": (0.75 * share).toFixed(3) });
-    this.value.textContent = state.plunger === "falls" && this.travel ? inMm(state.out * this.travel) : state.plunger;
+    this.value.textContent = state.plunger === "falls" && this.travel ? inMm(state.out * this.travel) : plungerDoes(state.plunger);
   }
 }
 
 const TIP = 25, DEEP = 7, PIVOT = [32, -38], LIFTED = 15, PAWL_WIDE = 74, PAWL_HIGH = 82;
 
-/** What the pawls do, in words: together where they do the same. */
-function pawlsDo(state) {
-  const all = state.pawls.map((each) => each.doing), one = all.length === 1;
-  if (!all.every((each) => each === all[0])) return state.pawls.map((each) => `${each.name} ${each.doing.split(" ")[0]}`).join(", ");
-  return all.length ? one ? all[0] : all[0].replace("waits", "wait").replace("swings", "swing") : "";
-}
-
 class PawlsPanel extends Panel {
   constructor(scenery) {
-    super("Pawls", "pawls");
+    super(say("Pawls"), "pawls");
     this.scenery = scenery;
   }
 
   rebuild(stop, high) {
-    this.fresh(high, "The pawls and their ratchets.");
+    this.fresh(high, say("The pawls and their ratchets."));
     const count = stop.line.pawls.length, scale = Math.min(this.wide / (PAWL_WIDE * count), high / PAWL_HIGH);
     const spare = (this.wide - scale * PAWL_WIDE * count) / 2;
     this.drawn = stop.line.pawls.map((pawl, k) => this.one(pawl, `translate(${spare + k * scale * PAWL_WIDE} 0) scale(${scale})`));
-    const gaps = stop.line.pawls.filter((each) => each.gap !== null).map((each) => `${each.name} ${inMm(each.gap)}`);
-    this.note.textContent = gaps.length ? `Gaps: ${gaps.join(", ")}.` : "The file does not give their gaps.";
+    const gaps = stop.line.pawls.filter((each) => each.gap !== null).map((each) => `${each.called} ${inMm(each.gap)}`);
+    this.note.textContent = gaps.length ? say("Gaps: {gaps}.", { gaps: gaps.join(", ") }) : say("The file does not give their gaps.");
   }
 
   one(pawl, transform) {
@@ -196,6 +189,6 @@ class PawlsPanel extends Panel {
       if (now.doing === "caught") stands = 0;
       change(arm, { transform: `rotate(${stands.toFixed(2)})` });
     });
-    this.value.textContent = pawlsDo(state).replace(" for a tooth", "");
+    this.value.textContent = pawlsDo(state, true);
   }
 }

@@ -3,18 +3,21 @@
 const FLUTES = 24;
 
 class PathView {
-  constructor(scenery, reach) {
+  constructor(scenery, reach, suffix = "") {
+    this.suffix = suffix; // of the names of hatchings, where two paths stand in a page
     this.scenery = scenery;
     this.reach = reach; // [left, right] m that every variant needs
     this.root = make("figure", { class: "path" });
   }
 
-  build(width) {
+  /** Draw it afresh; lower where two stand one below the other. */
+  build(width, lower = false) {
     const { scenery } = this, r = scenery.radius, small = width < 700;
-    this.size = small ? 13 : 19;
+    const [share, least] = lower ? [0.24, !small ? 170 : innerHeight < 640 ? 84 : 120] : [0.38, small ? 150 : 210];
+    this.size = small ? 13 : width < 1400 ? 19 : 24;
     const [low, high] = this.extent();
     let [left, right] = this.reach;
-    const tall = Math.max(Math.min((high - low) * width / (right - left), innerHeight * 0.38), small ? 150 : 210);
+    const tall = Math.max(Math.min((high - low) * width / (right - left), innerHeight * share), least);
     this.scale = Math.min(width / (right - left), tall / (high - low));
     const spare = width / this.scale - (right - left);
     left -= spare / 2;
@@ -23,9 +26,9 @@ class PathView {
     this.y = (height) => (centre + half - height) * this.scale;
     this.wide = width;
     this.tall = tall;
-    const told = "The feed path from the side: crop and metal come from the left over the sensor in the lower roll, towards the shear bar and the knives on the right.";
+    const told = say("The feed path from the side: crop and metal come from the left over the sensor in the lower roll, towards the shear bar and the knives on the right.");
     const svg = canvas(width, tall, told);
-    svg.append(draw("defs", {}, hatch("crop-dots", "dots"), hatch("magnet-lines", "lines")));
+    svg.append(draw("defs", {}, hatch(`crop-dots${this.suffix}`, "dots"), hatch(`magnet-lines${this.suffix}`, "lines")));
     this.crop(svg);
     this.flux = scenery.flux.map(() => draw("path", { class: "flux" }));
     svg.append(draw("g", { "data-part": "flux lines" }, this.flux));
@@ -48,7 +51,7 @@ class PathView {
   crop(svg) {
     const { scenery } = this, top = this.y(scenery.radius + scenery.crop), floor = this.y(scenery.radius);
     const end = this.x(scenery.bar[0]), kind = scenery.crop_known ? "edge" : "edge guessed";
-    svg.append(draw("rect", { x: 0, y: top, width: end, height: floor - top, fill: "url(#crop-dots)" }),
+    svg.append(draw("rect", { x: 0, y: top, width: end, height: floor - top, fill: `url(#crop-dots${this.suffix})` }),
       ...[top, floor].map((y) => draw("path", { d: `M0 ${y}H${end}`, class: kind })));
   }
 
@@ -71,7 +74,7 @@ class PathView {
     for (const block of this.scenery.blocks) {
       const box = { x: (block.y - block.wide / 2) * s, y: -(block.z + block.high / 2) * s, width: block.wide * s, height: block.high * s };
       group.append(draw("rect", { ...box, class: `block ${block.kind}` }));
-      if (block.kind === "magnet") group.append(draw("rect", { ...box, class: "lines", fill: "url(#magnet-lines)" }));
+      if (block.kind === "magnet") group.append(draw("rect", { ...box, class: "lines", fill: `url(#magnet-lines${this.suffix})` }));
       if (block.kind === "winding") {
         const { x, y, width: w, height: h } = box;
         group.append(draw("path", { class: "cross", d: `M${x} ${y}l${w} ${h}M${x} ${y + h}l${w} ${-h}` }));
@@ -108,10 +111,11 @@ class PathView {
     const { scenery, size } = this, floor = this.y(scenery.radius);
     const word = (x, y, text, anchor) => svg.append(draw("text", { x, y, "font-size": size, "text-anchor": anchor || "middle", class: "name" }, text));
     const bar = this.x(scenery.bar[0]);
-    word(10, floor - size * 0.4, "crop \u2192", "start");
-    word(this.x(0), this.tall - size * 0.5, !scenery.blocks.length ? "lower roll" : this.wide < 700 ? "sensor" : "sensor in the lower roll");
-    word(bar - 6, this.tall - size * 0.5, "shear bar", "end");
-    word(Math.min(bar + 0.06 * this.scale + 20, this.wide - size * 2), this.tall - size * 0.5, "knives");
+    word(10, floor - size * 0.4, say("crop") + " \u2192", "start");
+    if (this.tall < 110) return; // what is measured there stands in their place
+    word(this.x(0), this.tall - size * 0.5, !scenery.blocks.length ? say("lower roll") : this.wide < 700 ? say("sensor") : say("sensor in the lower roll"));
+    word(bar - 6, this.tall - size * 0.5, say("shear bar"), "end");
+    word(Math.min(bar + 0.06 * this.scale + 20, this.wide - size * 2), this.tall - size * 0.5, say("knives"));
   }
 
   /** Show a stop at an instant. */
@@ -151,12 +155,12 @@ class PathView {
     this.here.classList.toggle("through", line.margin !== null && line.margin < 0);
     if (!ends) return;
     const size = this.size, bar = this.x(this.scenery.bar[0]), top = this.y(this.scenery.radius + this.scenery.crop);
-    const words = line.lost ? "the feed stands" : line.margin < 0 ? "TOO LATE" : "HERE", half = words.length * size * 0.45;
+    const words = line.lost ? say("the feed stands") : line.margin < 0 ? say("TOO LATE") : say("HERE"), half = words.length * size * 0.45;
     this.hereWords.textContent = words;
     const at = Math.min(Math.max(x, half), this.wide - half), y = Math.max(top - 6, size * 1.3);
     change(this.hereWords, { x: at, y });
     const gap = line.lost || line.margin === null ? "" : line.margin < 0
-      ? `${inMm(-line.margin)} past the shear bar` : `${inMm(line.margin)} to spare`;
+      ? say("{gap} past the shear bar", { gap: inMm(-line.margin) }) : say("{gap} to spare", { gap: inMm(line.margin) });
     this.left.textContent = gap;
     const low = this.y(this.scenery.radius) + size * 1.6, wide = gap.length * size * 0.27;
     const middle = Math.min(Math.max((x + bar) / 2, wide), this.wide - wide);

@@ -54,6 +54,7 @@ class Stop {
       out: passed(line.lets_go) ? onCurve(t, line.plunger.t, line.plunger.x) : 0,
       pawls: line.pawls.map((pawl) => ({
         name: pawl.name,
+        called: pawl.called,
         doing: passed(pawl.caught) ? "caught" : passed(pawl.ends) ? "waits for a tooth"
           : passed(pawl.begins) ? "swings" : "held out",
         swung: passed(pawl.begins) ? onCurve(t, pawl.t, pawl.x) : 0,

@@ -3,7 +3,7 @@
 "use strict";
 
 (() => {
-  const outbox = window.tripmarginOutbox;
+  const outbox = window.tripmarginOutbox, say = window.tripmarginSay;
   const form = document.querySelector("form[data-outbox]");
   const { elements } = form;
   const two = (number) => String(number).padStart(2, "0");
@@ -44,14 +44,16 @@
       const out = document.createElement("button");
       picture.src = URL.createObjectURL(file);
       picture.alt = "";
-      Object.assign(out, { type: "button", className: "quiet", textContent: `Leave out ${file.name}` });
+      Object.assign(out, { type: "button", className: "quiet", textContent: say("Leave out {name}", { name: file.name }) });
       out.addEventListener("click", () => { held.splice(number, 1); setPhotos(); keepDraft(); });
       line.append(picture, out);
       return line;
     }));
     const large = held.filter((file) => file.size > 8 * 1024 * 1024).map((file) => file.name);
-    const troubles = large.map((name) => `"${name}" is larger than 8 MB. Leave it out, or send a smaller copy.`);
-    if (held.length > 6) troubles.push(`${held.length} photos: at most 6 for one entry.`);
+    const troubles = large.map((name) => say(
+      '"{name}" is larger than 8 MB. Leave it out, or send a smaller copy.', { name },
+    ));
+    if (held.length > 6) troubles.push(say("{count} photos: at most 6 for one entry.", { count: held.length }));
     place("photos", troubles);
   };
   for (const box of form.querySelectorAll("input[type=file]")) {
@@ -94,12 +96,12 @@
     if (!keys.length) return;
     const head = document.createElement("p");
     head.className = "notice error";
-    head.textContent = "Not kept yet. It stays on this phone until it is mended.";
+    head.textContent = say("Not kept yet. It stays on this phone until it is mended.");
     loose.append(head);
     const boxes = keys.map((key) => place(NAMED.includes(key) ? key : `v.${key}`, troubles[key]));
     if (see) {
       const link = document.createElement("a");
-      Object.assign(link, { href: see, textContent: "The entry that was kept" });
+      Object.assign(link, { href: see, textContent: say("The entry that was kept") });
       loose.append(link);
     }
     boxes.filter(hasComma).forEach(offerPoint);
@@ -112,7 +114,7 @@
   function offerPoint(box) {
     const mends = window.tripmarginMeant(box.value).map((text) => {
       const mend = document.createElement("button");
-      Object.assign(mend, { type: "button", className: "second", value: text, textContent: `Make it ${text}` });
+      Object.assign(mend, { type: "button", className: "second", value: text, textContent: say("Make it {text}", { text }) });
       mend.dataset.mend = box.name;
       return mend;
     });
@@ -126,7 +128,7 @@
   });
   form.addEventListener("change", ({ target }) => {
     if (!hasComma(target)) return;
-    place(target.name, ["A comma inside a number. Is it a decimal point?"]);
+    place(target.name, [say("A comma inside a number. Is it a decimal point?")]);
     offerPoint(target);
   });
 
@@ -137,7 +139,7 @@
     for (const box of boxes) {
       const fold = box.closest("details");
       if (fold) fold.open = true;
-      place(box.name, ["Not kept yet. A comma inside a number. Is it a decimal point?"]);
+      place(box.name, [say("Not kept yet. A comma inside a number. Is it a decimal point?")]);
       offerPoint(box);
     }
     boxes[0]?.focus();
@@ -194,8 +196,8 @@
   function sayDraft(item) {
     const said = document.createElement("p"), anew = document.createElement("button");
     said.className = "notice";
-    said.textContent = `What you had typed at ${item.keptAt} is back. `;
-    Object.assign(anew, { type: "button", className: "quiet", textContent: "Start anew" });
+    said.append(say("What you had typed at {when} is back.", { when: item.keptAt }), " ");
+    Object.assign(anew, { type: "button", className: "quiet", textContent: say("Start anew") });
     anew.addEventListener("click", async () => {
       await leave();
       form.reset();

@@ -3,7 +3,7 @@
 "use strict";
 
 document.addEventListener("submit", async (event) => {
-  const form = event.target.closest(".answer-pass"), outbox = window.tripmarginOutbox;
+  const form = event.target.closest(".answer-pass"), outbox = window.tripmarginOutbox, say = window.tripmarginSay;
   if (!form || !outbox || form.dataset.plain !== undefined) return;
   event.preventDefault();
   const buttons = form.querySelectorAll("button"), pressed = event.submitter || buttons[0];
@@ -15,9 +15,9 @@ document.addEventListener("submit", async (event) => {
   form.elements.zone.value = now.getTimezoneOffset();
   const fields = [...new FormData(form)].filter(([name]) => !["csrfmiddlewaretoken", "clock"].includes(name));
   fields.push([pressed.name, pressed.value]);
-  const said = pressed.value === "yes" ? "caught" : "missed";
+  const caught = pressed.value === "yes", { title } = form.dataset;
   const item = { uid: form.elements.uid.value, url: new URL(form.action).pathname,
-    title: `${form.dataset.title}: ${said}`, machine: form.dataset.machine,
+    title: caught ? say("{title}: caught", { title }) : say("{title}: missed", { title }), machine: form.dataset.machine,
     person: form.elements.person.value, personName: form.dataset.personName,
     keptAt: `${day} ${time}`, state: "waiting", why: "", fields, photos: [] };
   const plainly = () => {
@@ -46,7 +46,8 @@ document.addEventListener("submit", async (event) => {
   const told = document.createElement("p");
   told.className = "notice";
   told.textContent = came.state === "waiting"
-    ? `Kept on this phone as ${said}. ${came.why} It is sent by itself later; then the next piece comes.`
+    ? [caught ? say("Kept on this phone as caught.") : say("Kept on this phone as missed."), came.why,
+      say("It is sent by itself later; then the next piece comes.")].join(" ")
     : Object.values(came.troubles || {}).flat().join(" ");
   form.querySelector(".loose").replaceChildren(told);
   form.elements.uid.value = "";

@@ -2,8 +2,15 @@
 // it has it. It carries an id of its own, so that a second sending is known as one.
 "use strict";
 
+// What a script says, in the reader's language: the page brings the words (web/log/script_words.py).
+window.tripmarginSay ??= (() => {
+  const words = JSON.parse(document.querySelector("#script-words")?.dataset.words || "{}");
+  return (text, values = {}) => (words[text] ?? text).replace(/\{(\w+)\}/g, (_, name) => values[name]);
+})();
+
 window.tripmarginOutbox ??= (() => {
   const STORE = "outbox", AGAIN = 30_000, ASK = 10_000, SEND = 120_000; // ms
+  const say = window.tripmarginSay;
   const onItsWay = new Set();
   let opened, timer, shown;
 
@@ -49,17 +56,17 @@ window.tripmarginOutbox ??= (() => {
     let who;
     try {
       const answer = await reach("/outbox/", {}, ASK);
-      if (!answer.ok || !isJson(answer)) return waiting("The server does not answer as it should.");
+      if (!answer.ok || !isJson(answer)) return waiting(say("The server does not answer as it should."));
       who = await answer.json();
     } catch {
-      return waiting("No connection.");
+      return waiting(say("No connection."));
     }
     if (who.person === null) {
       forgetPages();
-      return waiting(`${item.personName} is not signed in.`);
+      return waiting(say("{who} is not signed in.", { who: item.personName }));
     }
     if (String(who.person) !== item.person) {
-      return waiting(`${item.personName} entered this; it is sent when ${item.personName} signs in.`);
+      return waiting(say("{who} entered this; it is sent when {who} signs in.", { who: item.personName }));
     }
     const body = new FormData();
     for (const [name, text] of item.fields) body.append(name, text);
@@ -68,26 +75,26 @@ window.tripmarginOutbox ??= (() => {
     body.set("clock", new Date().toISOString());
     try {
       const answer = await reach(item.url, { method: "POST", body }, SEND);
-      if (answer.redirected) return waiting(`${item.personName} is not signed in.`);
+      if (answer.redirected) return waiting(say("{who} is not signed in.", { who: item.personName }));
       if (!isJson(answer)) return refusedByStatus(answer.status);
       const said = await answer.json();
       if (answer.ok && said.kept) return { state: "kept", address: said.kept };
       if (said.another) return waiting(said.troubles[""][0]);
       return { state: "refused", troubles: said.troubles, uid: said.uid, see: said.see };
     } catch {
-      return waiting("No connection.");
+      return waiting(say("No connection."));
     }
   }
   function refusedByStatus(status) {
     if (status >= 500 || status === 429 || status === 408) {
-      return waiting(`The server could not take it just now (${status}).`);
+      return waiting(say("The server could not take it just now ({status}).", { status }));
     }
     const why = {
-      400: "It was too large or not whole.",
-      403: "Your role does not reach, or the entry is not yours to correct.",
-      404: "The machine or the entry is not there any more.",
-      413: "It was too large. Leave some photos out.",
-    }[status] || `The server did not take it (${status}).`;
+      400: say("It was too large or not whole."),
+      403: say("Your role does not reach, or the entry is not yours to correct."),
+      404: say("The machine or the entry is not there any more."),
+      413: say("It was too large. Leave some photos out."),
+    }[status] || say("The server did not take it ({status}).", { status });
     return { state: "refused", troubles: { "": [why] } };
   }
 
@@ -144,11 +151,11 @@ window.tripmarginOutbox ??= (() => {
       return;
     }
     if (shown.parentNode !== main) main.prepend(shown);
-    list("Kept on this phone, not yet sent", items.filter((item) => item.state === "waiting"), person);
-    list("Not taken by the server, still on this phone",
+    list(say("Kept on this phone, not yet sent"), items.filter((item) => item.state === "waiting"), person);
+    list(say("Not taken by the server, still on this phone"),
       items.filter((item) => item.state === "refused"), person);
     if (items.some((item) => item.state === "waiting")) {
-      const now = made("button", { type: "button", className: "second", textContent: "Send now" });
+      const now = made("button", { type: "button", className: "second", textContent: say("Send now") });
       now.addEventListener("click", sendAll);
       shown.append(now);
     }
@@ -164,20 +171,20 @@ window.tripmarginOutbox ??= (() => {
     const line = made("li", {});
     // On a phone that several people use, what one entered is not shown to the next.
     const another = person && person !== item.person;
-    line.append(another ? `Of ${item.personName}. ` : `${item.title}, ${item.machine}, ${item.keptAt}. `);
-    line.append(item.why || "");
+    line.append(another ? say("Of {who}.", { who: item.personName }) : `${item.title}, ${item.machine}, ${item.keptAt}.`);
+    line.append(" ", item.why || "");
     if (item.state === "refused" && !another) {
       const mend = new URL(item.url, location.href);
       mend.searchParams.set("outbox", item.uid);
-      line.append(made("a", { href: mend.href, textContent: "Mend it" }), " ", discard(item));
+      line.append(made("a", { href: mend.href, textContent: say("Mend it") }), " ", discard(item));
     }
     return line;
   }
   function discard(item) {
     const fold = made("details", {});
-    const sure = made("button", { type: "button", className: "second", textContent: "Yes, throw it away" });
+    const sure = made("button", { type: "button", className: "second", textContent: say("Yes, throw it away") });
     sure.addEventListener("click", async () => { await drop(item.uid); await show(); });
-    fold.append(made("summary", { textContent: "Throw it away" }), sure);
+    fold.append(made("summary", { textContent: say("Throw it away") }), sure);
     return fold;
   }
   const made = (name, properties) => Object.assign(document.createElement(name), properties);

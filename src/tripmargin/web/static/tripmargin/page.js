@@ -12,8 +12,7 @@ showConnection();
 // An answer that is swapped nowhere must not look like none.
 const refused = document.querySelector(".refused");
 document.addEventListener("htmx:responseError", (event) => {
-  const told = { 403: "Your role does not reach that.", 413: "That was too large.", 429: "Too often: wait a little, then try again." };
-  refused.textContent = told[event.detail.xhr.status] || "The server could not do that. Nothing was changed; try again.";
+  refused.textContent = refused.dataset[event.detail.xhr.status] || refused.dataset.other;
   refused.hidden = false;
 });
 document.addEventListener("htmx:beforeRequest", () => { refused.hidden = true; });
@@ -28,5 +27,7 @@ window.addEventListener("resize", tellWidth);
 // The number beside a slider follows it at once; the picture comes a moment later.
 document.addEventListener("input", (event) => {
   const told = event.target.dataset && document.getElementById(event.target.dataset.told || "");
-  if (told) told.textContent = `${event.target.value} ${event.target.dataset.unit}`;
+  if (!told) return;
+  const number = event.target.value.replace(".", document.body.dataset.decimalSign);
+  told.textContent = `${number} ${event.target.dataset.unit}`;
 });

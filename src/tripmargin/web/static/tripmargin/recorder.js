@@ -4,6 +4,8 @@
 
 (() => {
   const LONGEST = 60; // s
+  const say = window.tripmarginSay;
+  const tenths = (seconds) => seconds.toFixed(1).replace(".", document.body.dataset.decimalSign || ".");
   const box = document.querySelector("[data-recorder]"), file = document.querySelector("#recording");
   const can = window.isSecureContext && navigator.mediaDevices?.getUserMedia && window.AudioWorkletNode;
   const without = document.querySelector("[data-no-microphone]");
@@ -29,7 +31,7 @@
         parts.push(data);
         count += data.length;
         level.value = data.reduce((most, sample) => Math.max(most, Math.abs(sample)), 0.95 * level.value);
-        said.textContent = `${(count / context.sampleRate).toFixed(1)} s`;
+        said.textContent = `${tenths(count / context.sampleRate)} s`;
         if (count > LONGEST * context.sampleRate) end();
       };
       running = { stream, context, parts };
@@ -55,8 +57,8 @@
     } catch (error) {
       const refused = error.name === "NotAllowedError";
       said.textContent = refused
-        ? "The browser does not let this page use the microphone. Allow it in the browser's settings for this page, or choose a file below."
-        : "There is no microphone that can be used. Choose a file below; a phone's own recorder makes one.";
+        ? say("The browser does not let this page use the microphone. Allow it in the browser's settings for this page, or choose a file below.")
+        : say("There is no microphone that can be used. Choose a file below; a phone's own recorder makes one.");
     }
     start.disabled = false;
   });
@@ -75,8 +77,8 @@
     files.items.add(new File([made], name, { type: "audio/wav" }));
     file.files = files.files;
     shown(false);
-    start.textContent = "Record again";
-    said.textContent = `Recorded: ${((made.size - 44) / 2 / context.sampleRate).toFixed(1)} s. Now read it.`;
+    start.textContent = say("Record again");
+    said.textContent = say("Recorded: {time} s. Now read it.", { time: tenths((made.size - 44) / 2 / context.sampleRate) });
   }
 
   // 16 bits, one channel (RIFF WAVE).

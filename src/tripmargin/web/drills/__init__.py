@@ -1,0 +1,1 @@
+"""Drills in the browser: practising alone, and a class in one room."""
