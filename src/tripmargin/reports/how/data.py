@@ -35,9 +35,9 @@ BESIDE = {
     "more": later("Above, {gap} more is left than below."),
     "less": later("Above, {gap} less is left than below."),
     "same": later("Both leave the same."),
-    "only_above": later("Only above does the metal stop before the knives."),
-    "only_below": later("Only below does the metal stop before the knives."),
-    "neither": later("Neither above nor below does the metal stop before the knives."),
+    "only_above": later("Only above does the metal rest before the knives."),
+    "only_below": later("Only below does the metal rest before the knives."),
+    "neither": later("Neither above nor below does the metal rest before the knives."),
 }
 """What the page says of two feeds beside one another; {gap} is a length that it fills in."""
 
