@@ -28,6 +28,7 @@ def card(machine: str, save: Path | None, from_log: bool, us: bool) -> None:
     browser: it needs no network and no server. What is entered is kept on the phone and comes back
     as a file or as codes: `tripmargin log import`.
     """
+    from tripmargin.pictures.save import write_whole
     from tripmargin.reports.card.page import card_page
 
     loaded = machine_with(machine, ())
@@ -44,7 +45,7 @@ def card(machine: str, save: Path | None, from_log: bool, us: bool) -> None:
         )
     with working(say("making the card")) as progress:
         text = card_page(loaded, us=us, history=history, progress=progress)
-    path.write_text(text, "utf-8")
+    write_whole(path, text.encode())
     click.echo(say("Saved: {path} ({size:.0f} kB).", path=path, size=len(text.encode()) / 1000))
 
 

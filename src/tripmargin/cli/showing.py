@@ -51,6 +51,7 @@ def show(
     and as its file has it stand one below the other, on one clock.
     """
     from tripmargin.ground.errors import NotKnownError
+    from tripmargin.pictures.save import write_whole
     from tripmargin.reports.how.page import how_page
     from tripmargin.sensing import Piece
 
@@ -73,7 +74,7 @@ def show(
             loaded, cut_length=length, piece=what, before=before if settings else None, us=us,
             progress=progress,
         )  # fmt: skip
-    path.write_text(text, "utf-8")
+    write_whole(path, text.encode())
     click.echo(say("Saved: {path} ({size:.0f} kB).", path=path, size=len(text.encode()) / 1000))
 
 

@@ -121,6 +121,12 @@ def test_german_uses_the_words_of_the_trade():
     assert len(wrong) <= 0.03 * len(kept("de")) + 1, wrong[:40]
 
 
+def test_german_lacks_nothing_but_its_own_name():
+    """Given last of all, that name is what offers the language to people."""
+    left = catalogues.missing(catalogues.CATALOGUES / "de", said_in_the_code())
+    assert left == ["ground: English"]
+
+
 def test_what_is_missing_is_listed(tmp_path):
     folder = tmp_path / "xx"
     folder.mkdir()

@@ -1,10 +1,11 @@
-"""Drift charts of what was measured in a season, for paper."""
+"""Drift charts of what was measured: for paper, and for the web's Drift page."""
 
 from __future__ import annotations
 
+from tripmargin.ground.languages import say
 from tripmargin.ground.units import DIMENSIONS
 from tripmargin.pictures.drift_chart import DriftChart, drift_chart_picture, marks_from
-from tripmargin.records.standing.drift_words import measured_told, trend_words
+from tripmargin.records.standing.drift_words import Told, measured_told, trend_words
 from tripmargin.records.standing.measured import Measured
 from tripmargin.reports.paper.document import Drawing
 
@@ -17,10 +18,30 @@ def drift_drawing(machine_name: str, of: Measured, us: bool) -> Drawing | None:
     """The course of a measured quantity; None where there are too few values."""
     if len(of.values) < LEAST:
         return None
-    told, drift = measured_told(of, us), of.drift
+    chart = measured_chart(of, measured_told(of, us), us)
+    return Drawing(
+        lambda width, sun: drift_chart_picture(machine_name, chart, width=width, sun=sun)
+    )
+
+
+def measured_chart(of: Measured, told: Told, us: bool, judged: str = "") -> DriftChart:
+    """The chart of a measured quantity.
+
+    Parameters
+    ----------
+    of : Measured
+        With one value or more.
+    told : Told
+        What `measured_told` says of it.
+    us : bool
+    judged : str
+        What its averages show, in a sentence; empty where nothing is said of them.
+    """
+    drift = of.drift
     dimension = DIMENSIONS[of.dimension]
     unit = dimension.us if us else dimension.metric
-    chart = DriftChart(
+    answers = (f"{told.value} ({told.interval}).", judged, trend_words(of, us))
+    return DriftChart(
         of.name.removeprefix("the "),
         unit,
         dimension.units[unit].factor,
@@ -31,14 +52,16 @@ def drift_drawing(machine_name: str, of: Measured, us: bool) -> Drawing | None:
             drift.signals,
             drift.judged_from,
         ),
-        "95 % interval by the measuring uncertainty",
+        say("95 % interval by the measuring uncertainty"),
         drift.averages,
         drift.lower,
         drift.upper,
         of.limits,
-        tuple(one for one in (f"{told.value} ({told.interval}).", trend_words(of, us)) if one),
-        " ".join((f"{told.source[:1].upper()}{told.source[1:].rstrip('.')}.", *of.notes)),
+        tuple(one for one in answers if one),
+        " ".join((sentence(told.source), *of.notes)),
     )
-    return Drawing(
-        lambda width, sun: drift_chart_picture(machine_name, chart, width=width, sun=sun)
-    )
+
+
+def sentence(text: str) -> str:
+    """A source as a sentence."""
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."

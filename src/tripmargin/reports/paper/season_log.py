@@ -67,11 +67,11 @@ class Season:
     @property
     def ends(self) -> tuple[float, float]:
         """The first moment, and the first one after it; s since 1970."""
-        after = self.last + timedelta(days=1)
-        return tuple(  # type: ignore[return-value]
-            datetime(day.year, day.month, day.day, tzinfo=UTC).timestamp()
-            for day in (self.first, after)
-        )
+        return _midnight(self.first), _midnight(self.last + timedelta(days=1))
+
+
+def _midnight(day: date) -> float:
+    return datetime(day.year, day.month, day.day, tzinfo=UTC).timestamp()
 
 
 @dataclass(frozen=True, slots=True)

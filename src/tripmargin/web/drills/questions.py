@@ -15,11 +15,16 @@ from typing import Any
 
 from tripmargin.drills import WouldItStop, would_it_stop
 from tripmargin.ground.errors import TripmarginError
-from tripmargin.ground.languages import ENGLISH, say, speaking
+from tripmargin.ground.languages import ENGLISH, later, speaking
+from tripmargin.ground.languages.phrases import Phrase
 from tripmargin.machine import Machine, digest_of
 from tripmargin.web.whats_wrong.keeper import Reading
 
 REMEMBERED = 24
+OUR_MISTAKE = later(
+    "The pieces for {machine} cannot be chosen: {error}. This is a mistake of ours."
+)
+"""Said when it is shown: the thread that meets it has no reader's language."""
 _log = logging.getLogger(__name__)
 
 
@@ -60,10 +65,8 @@ class Questions:
             found.trouble = str(error)
         except Exception as error:
             _log.exception("The pieces for %s cannot be chosen", machine.name)
-            found.trouble = say(
-                "The pieces for {machine} cannot be chosen: {error}. This is a mistake of ours.",
-                machine=machine.name, error=type(error).__name__,
-            )  # fmt: skip
+            about_it = {"machine": machine.name, "error": type(error).__name__}
+            found.trouble = Phrase(OUR_MISTAKE, about_it)
         finally:
             found.done.set()
 

@@ -55,5 +55,8 @@ SCRIPT_WORDS = (
 
 
 def script_words() -> str:
-    """English to the reader's language, as JSON."""
-    return json.dumps({text: say(text) for text in SCRIPT_WORDS}, ensure_ascii=False)
+    """English to the reader's language, as JSON: only what differs, for English needs none."""
+    words = {text: say(text) for text in SCRIPT_WORDS}
+    return json.dumps(
+        {text: said for text, said in words.items() if said != text}, ensure_ascii=False
+    )

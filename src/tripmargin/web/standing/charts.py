@@ -7,8 +7,8 @@ from datetime import UTC, datetime
 from math import isfinite
 
 from tripmargin.ground.languages import say, say_many
-from tripmargin.ground.units import DIMENSIONS, percent, shown
-from tripmargin.pictures.drift_chart import DriftChart, Mark, drift_chart_picture, marks_from
+from tripmargin.ground.units import percent, shown
+from tripmargin.pictures.drift_chart import DriftChart, Mark, drift_chart_picture
 from tripmargin.records.standing.counted import Bin, Counted
 from tripmargin.records.standing.drift import Drifting
 from tripmargin.records.standing.drift_words import (
@@ -17,12 +17,10 @@ from tripmargin.records.standing.drift_words import (
     plain,
     rate_told,
     share_told,
-    trend_words,
 )
 from tripmargin.records.standing.exposure import Exposure
 from tripmargin.records.standing.measured import Measured
-
-TWO_SIDED = 1.96  # standard deviations of a 95 % interval
+from tripmargin.reports.paper.drift_drawings import measured_chart, sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +79,7 @@ def _share_chart(of: Counted, told: Told) -> DriftChart | None:
     answer = say("{share} tripped ({interval}).", share=told.value, interval=told.interval)
     return DriftChart(
         say("daily checks that tripped"), "%", 0.01, _bin_marks(of.bins), say("95 % interval"),
-        answers=(answer,), source=_sentence(told.source),
+        answers=(answer,), source=sentence(told.source),
     )  # fmt: skip
 
 
@@ -93,7 +91,7 @@ def _rate_chart(of: Counted, told: Told, exposure: Exposure) -> DriftChart | Non
     return DriftChart(
         what, _per(unit), 1 / size, _bin_marks(of.bins), say("95 % interval"),
         answers=(f"{told.value} ({told.interval}).",),
-        source=" ".join((_sentence(told.source), *told.notes)),
+        source=" ".join((sentence(told.source), *told.notes)),
     )  # fmt: skip
 
 
@@ -110,18 +108,7 @@ def _bin_marks(bins: tuple[Bin, ...]) -> tuple[Mark, ...]:
 def _measured_chart(of: Measured, told: Told, us: bool) -> DriftChart | None:
     if not of.values:
         return None
-    dimension = DIMENSIONS[of.dimension]
-    unit = dimension.us if us else dimension.metric
-    drift = of.drift
-    halves = [TWO_SIDED * sd for sd in of.sds]
-    judged = drift.because or _signals(of)
-    words = tuple(w for w in (f"{told.value} ({told.interval}).", judged, trend_words(of, us)) if w)
-    return DriftChart(
-        of.name.removeprefix("the "), unit, dimension.units[unit].factor,
-        marks_from(of.times, of.values, halves, drift.signals, drift.judged_from),
-        say("95 % interval by the measuring uncertainty"), drift.averages, drift.lower, drift.upper,
-        of.limits, words, " ".join((_sentence(told.source), *of.notes)),
-    )  # fmt: skip
+    return measured_chart(of, told, us, of.drift.because or _signals(of))
 
 
 def _signals(of: Measured) -> str:
@@ -138,10 +125,6 @@ def _signals(of: Measured) -> str:
         out,
         judged=judged,
     )
-
-
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
 def _bins_table(
