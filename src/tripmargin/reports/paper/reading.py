@@ -57,11 +57,14 @@ def read_report(path: str | Path) -> dict[str, Any]:
 
 
 def _of_pdf(content: bytes, file: Path) -> bytes:
+    import logging
     from io import BytesIO
 
     from pypdf import PdfReader
     from pypdf.errors import PyPdfError
 
+    # What is wrong is said below; the library would say it too, in its own words.
+    logging.getLogger("pypdf").addHandler(logging.NullHandler())
     try:
         attached = PdfReader(BytesIO(content)).attachments
         parts = attached.get(ATTACHED, [])
