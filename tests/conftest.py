@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import functools
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -67,11 +68,26 @@ def chromium() -> str:
 def driver() -> Iterator[Any]:
     """Playwright, once in each process: it refuses to start a second time beside itself."""
     try:
-        from playwright.sync_api import sync_playwright
+        from playwright.sync_api import Locator, sync_playwright
     except ImportError:
         lacking("Python package playwright")
-    with sync_playwright() as playwright:
+    with sync_playwright() as playwright, pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Locator, "click", loaded_after(Locator.click))
         yield playwright
+
+
+def loaded_after(click: Callable[..., None]) -> Callable[..., None]:
+    """Return from a click when the page that it opened is there.
+
+    Playwright returns when the next page has begun: a look at it then finds no document yet.
+    """
+
+    @functools.wraps(click)
+    def settled(self: Any, **options: Any) -> None:
+        click(self, **options)
+        self.page.wait_for_load_state()
+
+    return settled
 
 
 def program(name: str) -> str:

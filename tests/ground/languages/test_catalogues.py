@@ -14,7 +14,8 @@ from babel.messages.catalog import Catalog, Message
 from tools import catalogues
 
 LANGUAGES = [folder.name for folder in catalogues.languages()]
-TERMS = csv.DictReader((catalogues.CATALOGUES / "de" / "terms.csv").open(encoding="utf-8"))
+_TERMS_FILE = catalogues.CATALOGUES / "de" / "terms.csv"
+TERMS = list(csv.DictReader(_TERMS_FILE.read_text(encoding="utf-8").splitlines()))
 
 
 @cache
