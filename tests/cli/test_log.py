@@ -51,7 +51,7 @@ def test_a_machine_is_taken_once_and_each_change_is_a_version(tmp_path: Path) ->
     written(tmp_path, SMALL.replace('"1000 rpm +- 2 %"', '"900 rpm +- 2 %"'))
     said = words("take", str(tmp_path / "knot.toml"), "--note", "slower")
     assert "version 2 now. feed.cutterhead_speed: 1000 rpm" in said
-    assert "Knot 2 0 none yet" in words("machines")
+    assert "Knot 2 0 no entry yet" in words("machines")
 
 
 def test_a_demo_machine_comes_with_its_type_sheet() -> None:

@@ -32,7 +32,7 @@ def run(*args: str, group: str = "report", code: int = 0) -> Result:
 
 def test_without_a_name_it_is_a_pdf_in_this_folder(here: Path) -> None:
     result = run("daily-check", "dunlin", *AT)
-    assert "Saved: daily-check-dunlin.pdf" in result.output
+    assert "Saved: daily-check-dunlin.pdf (1 page, " in result.output
     assert (here / "daily-check-dunlin.pdf").read_bytes().startswith(b"%PDF-1.7")
 
 
@@ -132,6 +132,11 @@ def test_a_training_record_is_of_the_files_given(here: Path) -> None:
 def test_a_machine_without_wiring_has_no_fault_chart(here: Path) -> None:
     (here / "bare.toml").write_text('format = 1\n[machine]\nname = "Bare"\n', "utf-8")
     assert "circuit" in run("fault-chart", "bare.toml", code=2).output
+
+
+def test_a_complaint_that_there_is_not_is_refused_before_the_work(here: Path) -> None:
+    said = run("fault-chart", "whimbrel", "--complaint", "stops on nothin", code=2).output
+    assert 'Did you mean "stops on nothing"?' in said
 
 
 @pytest.mark.parametrize(

@@ -66,6 +66,15 @@ def test_the_fault_chart_waits_until_the_faults_are_worked_out(
     address = f"/machines/{whimbrel.uid}/reports/fault-chart/"
     answer = client.get(address, {"steps": "only", "as": "html"})
     assert set(read_back(answer, tmp_path)["data"]) == {"machine", "machine_digest", "chart"}
+    one = "stops on nothing"
+    page = client.get(f"/machines/{whimbrel.uid}/reports/").content.decode()
+    assert f'<option value="{one}">' in page
+    answer = client.get(address, {"complaint": one, "as": "html"})
+    chart = read_back(answer, tmp_path)["data"]["chart"]
+    assert [each["complaint"] for each in chart["complaints"]] == [one]
+    answer = client.get(address, {"complaint": "stops on anything"})
+    assert answer.status_code == 422
+    assert "Choose one of the list" in answer.content.decode()
 
 
 @pytest.mark.parametrize(

@@ -11,12 +11,12 @@ from tripmargin.cli.tables import aligned, folded
 from tripmargin.faultfinding.cases.cautions import AT_REST, said
 from tripmargin.faultfinding.charts.alike import Alike
 from tripmargin.faultfinding.charts.chart_steps import Chart, ChartStep, ComplaintChart
-from tripmargin.faultfinding.charts.covered import Coverage
+from tripmargin.faultfinding.charts.covered import Coverage, CoveredFault
 from tripmargin.faultfinding.charts.effects import METAL, STOPPED
 from tripmargin.faultfinding.charts.fmea import Fmea
 from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
 from tripmargin.faultfinding.wording.card_words import says_what_shows
-from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages import later, numeral, say
 from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.units import percent
 from tripmargin.pictures.alike_table import alike_lines, alike_section, alike_table
@@ -35,6 +35,7 @@ from tripmargin.pictures.fault_chart_part import share_words
 from tripmargin.pictures.fault_chart_rows import step_lines
 from tripmargin.pictures.fmea_table import fmea_sections, fmea_table, scale_lines
 from tripmargin.pictures.page import Section, Table
+from tripmargin.pictures.trade_words import complaint_words, look_words
 from tripmargin.pictures.words import SAFETY
 
 FIRST_STEPS, NAMED_SILENT, WORST = 4, 12, 6
@@ -102,7 +103,7 @@ class Charted:
             click.echo(folded(line, first="  "))
         silent = silent_faults(covered)[:NAMED_SILENT]
         for fault in silent:
-            daily = say("daily check shows it") if covered.daily in fault.paths else fault.quickest
+            daily = say("daily check shows it") if covered.daily in fault.paths else _look(fault)
             told = say(
                 "{fault}: metal {metal}; {shown_by}",
                 fault=fault.text,
@@ -112,7 +113,7 @@ class Charted:
             click.echo(folded(told, first="  - "))
         click.echo("\n" + say("What each check shows, by rate of the faults"))
         rows = [
-            (as_written(path.name), f"{path.minutes:.1f}", percent(path.share))
+            (as_written(path.name), numeral(path.minutes, ".1f"), percent(path.share))
             for path in covered.paths
         ]
         for line in aligned((say("check"), say("min"), say("shows")), rows):
@@ -126,14 +127,14 @@ class Charted:
         click.echo(folded(rates_words(covered), first="  "))
 
     def _print_chart(self, chart: Chart) -> None:
-        rows = [(each.complaint, *_shares(each)) for each in chart.complaints]
+        rows = [(complaint_words(each.complaint), *_shares(each)) for each in chart.complaints]
         click.echo("\n" + say("{machine}: the steps, by complaint", machine=self.machine_name))
         for line in aligned(tuple(map(say, _HEADERS)), rows):
             click.echo(line)
         click.echo(folded(say(_LEADS), first="  "))
         for each in chart.complaints[:1] if self.complaint is None else chart.complaints:
             count = len(each.steps) if self.complaint else FIRST_STEPS
-            click.echo(f"\n{each.complaint}: {each.says}")
+            click.echo(f"\n{complaint_words(each.complaint)}: {each.says}")
             click.echo(folded(share_words(each, chart), first="  "))
             for step in each.steps[:count]:
                 _print_step(step)
@@ -252,6 +253,10 @@ def _shares(each: ComplaintChart) -> tuple[str, str, str, str]:
     shares = (each.share, each.leads, each.leads_without_slips)
     of_all, leads, rightly = (percent(share) for share in shares)
     return of_all, f"{len(each.steps)}", leads, rightly
+
+
+def _look(fault: CoveredFault) -> str:
+    return look_words(fault.quickest) if fault.quickest else ""
 
 
 def _print_step(step: ChartStep) -> None:

@@ -9,6 +9,7 @@ import click
 from tripmargin.cli.output import Output, Picture
 from tripmargin.cli.tables import folded
 from tripmargin.ground.languages import say
+from tripmargin.ground.languages.own_words import as_written
 
 if TYPE_CHECKING:
     from tripmargin.circuit import Fault, Network, State
@@ -27,7 +28,9 @@ def show_step(machine: Machine, step: str, fault: str | None, output: Output) ->
     from tripmargin.pictures.current_paths_words import differences
 
     network = network_from_machine(machine)
-    _known("--step", step, [each.name for each in network.steps])
+    steps = [each.name for each in network.steps]
+    step = {as_written(name).lower(): name for name in steps}.get(step.lower(), step)
+    _known("--step", step, steps)
     sound = operate(network)[step]
     faults = () if fault is None else (_fault(network, fault),)
     state = operate(network, None, faults)[step] if faults else sound
@@ -66,7 +69,7 @@ def _known(option: str, name: str, known: list[str]) -> None:
     if near:
         hint = say('Did you mean "{near}"?', near=near)
     else:
-        hint = say("Known: {known}.", known=", ".join(known))
+        hint = say("Known: {known}.", known="; ".join(map(as_written, known)))
     raise click.UsageError(f"{refused} {hint}")
 
 
@@ -77,27 +80,36 @@ def _print(
     differs: list[tuple[str, str, str]],
 ) -> None:
     from tripmargin.circuit import HEARD
+    from tripmargin.faultfinding.suspects.found_words import word_said
+    from tripmargin.faultfinding.suspects.looks import MOVING
     from tripmargin.pictures.words import SAFETY
 
     assert machine.circuit is not None
     click.echo(folded(say(SAFETY)))
-    told = say('{machine} in step "{step}"', machine=machine.name, step=state.step)
+    told = say('{machine} in step "{step}"', machine=machine.name, step=as_written(state.step))
     if faults:
         told = say(
             '{machine} in step "{step}" with {fault}',
             machine=machine.name,
-            step=state.step,
+            step=as_written(state.step),
             fault=faults[0].text,
         )
     click.echo(folded(told))
     buzzers = {part.name for part in machine.circuit.parts if part.kind == "buzzer"}
-    signs = {name: HEARD[w] if name in buzzers else w for name, w in state.lamps.items()}
-    shows = {**signs, "plunger": state.plunger, "pawls": state.pawls, "rolls": state.rolls}
+    shows = {
+        as_written(name): HEARD[word] if name in buzzers else word
+        for name, word in state.lamps.items()
+    }
+    shows |= {
+        say(MOVING["plunger"]): state.plunger,
+        say(MOVING["pawls"]): state.pawls,
+        say(MOVING["rolls"]): state.rolls,
+    }
     for name, word in shows.items():
-        click.echo(f"  {name}: {word}")
+        click.echo(f"  {name}: {word_said(word)}")
     if faults:
         said = "; ".join(
-            say("{name} {now}, not {was}", name=name, now=now, was=was)
+            say("{name} {now}, not {was}", name=as_written(name), now=now, was=was)
             for name, now, was in differs
         ) or say("nothing")
         told = say("Different from a sound machine: {differences}.", differences=said)
@@ -124,12 +136,14 @@ def _picture(
 
         return current_paths_table(network, state)
 
-    title = say("{machine}: the circuit in step {step}", machine=machine.name, step=state.step)
+    title = say(
+        "{machine}: the circuit in step {step}", machine=machine.name, step=as_written(state.step)
+    )
     if faults:
         title = say(
             "{machine}: the circuit in step {step}, with {fault}",
             machine=machine.name,
-            step=state.step,
+            step=as_written(state.step),
             fault=faults[0].text,
         )
     return Picture(title, draw, table)

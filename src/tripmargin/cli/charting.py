@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from tripmargin.cli.complaints import complaint_meant, refuse_unknown_complaint
 from tripmargin.cli.output import Output, Picture, machine_argument, machine_with, output_options
 from tripmargin.cli.progress import working
 from tripmargin.ground.languages import say
@@ -63,7 +64,8 @@ def chart(
     if complaint is not None and part not in (None, "chart"):
         raise click.UsageError(say("--complaint chooses steps of the chart: leave --part out."))
     if complaint is not None:
-        _known_complaint(complaint)
+        refuse_unknown_complaint(complaint)
+        complaint = complaint_meant(complaint)
     if step is not None:
         from tripmargin.cli.chart_step import show_step
 
@@ -76,22 +78,6 @@ def chart(
         found = _charted(machine, complaint, wanted)
     paper = PaperOutput(output.as_json, output.save, output.us, output.sun, found.page)
     paper.show(found.to_dict(), lines=found.print, picture=_picture(found))
-
-
-def _known_complaint(complaint: str) -> None:
-    """Refuse a complaint that there is not, before the machine is read."""
-    from tripmargin.faultfinding.suspects.complaints import COMPLAINTS
-    from tripmargin.ground.errors import nearest
-
-    if complaint in COMPLAINTS:
-        return
-    near = nearest(complaint, list(COMPLAINTS))
-    if near:
-        hint = say('Did you mean "{near}"?', near=near)
-    else:
-        hint = say("Complaints: {known}.", known=", ".join(COMPLAINTS))
-    refused = say('--complaint: there is no complaint "{complaint}".', complaint=complaint)
-    raise click.UsageError(f"{refused} {hint}")
 
 
 def _charted(machine: str, complaint: str | None, wanted: tuple[str, ...]) -> Charted:

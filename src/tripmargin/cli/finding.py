@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from tripmargin.cli.complaints import complaint_meant
 from tripmargin.cli.output import Output, machine_argument, machine_with, output_options
 from tripmargin.cli.progress import working
 from tripmargin.ground.languages import say
@@ -204,7 +205,7 @@ def _recorded(
 
     given = [_split(case.of, each) for each in found]
     if complaint is not None:
-        given.insert(0, (ASK, complaint))
+        given.insert(0, (ASK, complaint_meant(complaint)))
     _enter(_copy(case), given, undo)
     if file is not None and not going_on:
         case = Case(case.of, path=file)

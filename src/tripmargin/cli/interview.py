@@ -8,6 +8,8 @@ from pathlib import Path
 
 import click
 
+from tripmargin.cli.typed_numbers import piece_name
+from tripmargin.ground.decimal_commas import typed, typed_list
 from tripmargin.ground.errors import MachineFileError, QuantityError
 from tripmargin.ground.languages import later, say
 from tripmargin.machine.asking import CAUTIONS, REMINDER, Answers, Question, spoken
@@ -126,14 +128,24 @@ def _ask(talk: Interview, question: Question, place: str) -> int:
         if not said:
             return 1
         try:
-            _check_piece(question, said)
-            value = talk.answers.answer(question, said)
+            meant = _meant(question, said)
+            _check_piece(question, meant)
+            value = talk.answers.answer(question, meant)
         except (MachineFileError, QuantityError) as error:
             click.echo(_indented(str(error)))
             continue
         if spoken(value) != said:
             click.echo("  " + say("Taken as: {value}", value=spoken(value)))
         return 1
+
+
+def _meant(question: Question, said: str) -> str:
+    """The answer with decimal points, for the file; a list whose commas may part is left to ask."""
+    if question.name == "limits.must_stop":
+        return piece_name(said)
+    if question.spec.kind == "lengths":
+        return typed_list(said)
+    return said if question.spec.kind == "text" else typed(said)
 
 
 def _check_piece(question: Question, said: str) -> None:
@@ -182,7 +194,7 @@ def _where(talk: Interview) -> Path:
 
 def _may_overwrite(path: Path) -> bool:
     said = _read(say("{path} is there already. Overwrite it, yes or no?", path=path), "no")
-    return said.lower() in ("y", "yes")
+    return said.lower() in ("y", "yes", say("yes"))
 
 
 def _file_name(name: str) -> Path:

@@ -10,6 +10,7 @@ from uuid import UUID
 import click
 
 from tripmargin.cli.log_opening import local, time_of, who_option, with_records
+from tripmargin.cli.log_words import kind_meant, kind_words, value_meant
 from tripmargin.cli.tables import folded
 from tripmargin.ground.languages import say, say_many
 
@@ -52,7 +53,7 @@ def add(
     from tripmargin.records.kinds import WITHDRAWN, kind_named
 
     found = machine_named(machine)
-    name = " ".join(kind.replace("-", " ").replace("_", " ").split()).lower()
+    name = kind_meant(kind)
     if name == WITHDRAWN:
         raise click.UsageError(
             say("An entry is taken back by: tripmargin log withdraw ID --note WHY")
@@ -95,7 +96,7 @@ def withdraw(uid: str, note: str, who: str) -> None:
         say(
             "{machine}: {kind} of {at} is taken back by {who}. Id of this: {uid}",
             machine=target.machine,
-            kind=target.kind,
+            kind=kind_words(target.kind),
             at=local(target.at),
             who=who,
             uid=entry.uid,
@@ -182,7 +183,7 @@ def _said(fields: tuple[str, ...], kind: Kind) -> dict[str, str]:
         full = f"{known}{name}" if known else key
         if full in said:
             raise click.UsageError(say("{key}: given twice.", key=key))
-        said[full] = value
+        said[full] = value_meant(kind, full, value)
     return said
 
 
@@ -218,7 +219,7 @@ def _say(entry: Any, kind: Kind, us: bool, *, new: bool) -> None:
         say(
             "{machine}: {kind}, {at}, by {who}",
             machine=entry.machine,
-            kind=kind.name,
+            kind=kind_words(kind.name),
             at=local(entry.at),
             who=entry.who_name,
         )

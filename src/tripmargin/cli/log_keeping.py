@@ -89,7 +89,7 @@ def move_to(address: str) -> None:
 
 def _say(manifest: Any) -> None:
     rows = [(name, str(count)) for name, count in manifest.counts.items()]
-    for line in aligned(("table", "rows"), rows):
+    for line in aligned((say("table"), say("rows")), rows):
         click.echo(line)
     total = sum(manifest.counts.values())
     click.echo("  " + say_many("{count} row in all.", "{count} rows in all.", total))

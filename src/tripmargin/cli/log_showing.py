@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from tripmargin.cli.log_opening import local, time_of, with_records
+from tripmargin.cli.log_words import kind_meant, kind_words
 from tripmargin.cli.output import json_text
 from tripmargin.cli.tables import aligned, folded
 from tripmargin.ground.languages import say, say_many
@@ -49,10 +50,10 @@ def machines(as_json: bool) -> None:
         return
     cells = [
         (
-            f"{row['name']}{' (put away)' if row['put_away'] else ''}",
+            say("{name} (put away)", name=row["name"]) if row["put_away"] else str(row["name"]),
             str(row["version"]),
             str(row["entries"]),
-            local(row["last_entry_at"]) if row["last_entry_at"] else say("none yet"),
+            local(row["last_entry_at"]) if row["last_entry_at"] else say("no entry yet"),
         )
         for row in rows
     ]
@@ -88,7 +89,8 @@ def show(
     found = machine_named(machine)
     entries = Entry.objects.filter(machine=found).order_by("-at", "-id")
     if kind is not None:
-        entries = entries.filter(kind=kind if kind == WITHDRAWN else kind_named(kind).name)
+        name = kind_meant(kind)
+        entries = entries.filter(kind=name if name == WITHDRAWN else kind_named(name).name)
     if since is not None:
         entries = entries.filter(at__gte=time_of(since, "--since"))
     shown = list(
@@ -157,7 +159,7 @@ def _lines(one: Any, us: bool) -> list[str]:
             "{uid}  {at}  {kind}, by {who}",
             uid=uid,
             at=local(one.at),
-            kind=one.kind,
+            kind=kind_words(one.kind),
             who=one.who_name or say("nobody named"),
         )
     ]

@@ -10,7 +10,9 @@ import click
 from tripmargin.cli.output import Output, machine_argument, output_options
 from tripmargin.cli.progress import working
 from tripmargin.cli.tables import folded
+from tripmargin.cli.typed_numbers import pieces_typed
 from tripmargin.ground.cautions import PASSING
+from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
@@ -102,10 +104,9 @@ def measure(
 def _pieces(machine: Machine, findings: Path, named: tuple[str, ...]) -> Any:
     """The yard's own pieces, those named now kept in the findings file; None: it names none."""
     from tripmargin.recordings.calibrating.findings_beside import own_pieces
-    from tripmargin.sensing import Piece
 
     try:
-        read = [(part, Piece.from_text(part)) for each in named for part in each.split(",")]
+        read = [one for each in named for one in pieces_typed(each)]
     except ValueError as error:
         raise click.UsageError(f"--have: {error}") from error
     return own_pieces(findings, machine, read) or None
@@ -130,7 +131,7 @@ def _drift_of(given: tuple[str, ...], write: Path | None) -> dict[str, str]:
             raise click.UsageError(
                 say("--drift {drift!r}: given for all before. Give it once.", drift=each)
             )
-        made[field.strip()] = drift.strip()
+        made[field.strip()] = typed(drift.strip())
     return made
 
 

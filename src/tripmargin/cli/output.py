@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from tripmargin.cli.typed_numbers import piece_typed
+from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
@@ -66,10 +68,13 @@ def _as_written(field: str, value: str) -> Any:
     """A value as the machine file has it: a list, a table, a bare number, or a text.
 
     A bare number for a field with a dimension stays a text, so that it is refused for want of a
-    unit as it is in the file, and is not silently taken as SI.
+    unit as it is in the file, and is not silently taken as SI. One number may have the decimal
+    comma of the language; in a list or a table commas part what stands in it.
     """
     import tomllib
 
+    if value[0] not in "[{" and _is_one_number(field):
+        value = typed(value)
     try:
         written = tomllib.loads(f"value = {value}")["value"]
     except (tomllib.TOMLDecodeError, ValueError, RecursionError):
@@ -95,13 +100,22 @@ def _is_number(value: Any) -> bool:
 
 def _has_dimension(field: str) -> bool:
     """Whether a field is a quantity with a unit; a table's own name counts as its field's."""
+    return any(spec.kind == "quantity" and not spec.bare for spec in _specs_of(field))
+
+
+def _is_one_number(field: str) -> bool:
+    """Whether a field holds one number, with a unit or without."""
+    return any(spec.kind == "quantity" for spec in _specs_of(field))
+
+
+def _specs_of(field: str) -> list[Any]:
     from tripmargin.machine import all_fields
 
     for name in reversed(field.split(".")):
         specs = [one.spec for one in all_fields() if one.path.rsplit(".", 1)[-1] == name]
         if specs:
-            return any(spec.kind == "quantity" and not spec.bare for spec in specs)
-    return False
+            return specs
+    return []
 
 
 def quantity_of(text: str, dimension: str, option: str) -> float:
@@ -110,17 +124,15 @@ def quantity_of(text: str, dimension: str, option: str) -> float:
     from tripmargin.ground.quantities import quantity
 
     try:
-        return quantity(text, dimension).nominal
+        return quantity(typed(text), dimension).nominal
     except QuantityError as error:
         raise click.UsageError(f"{option}: {error}") from error
 
 
 def piece_of(text: str) -> Any:
     """An option's piece; the error names the option."""
-    from tripmargin.sensing import Piece
-
     try:
-        return Piece.from_text(text)
+        return piece_typed(text)
     except ValueError as error:
         raise click.UsageError(f"--piece: {error}") from error
 

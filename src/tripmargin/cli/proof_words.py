@@ -89,7 +89,7 @@ def _print_reasons(proof: Proof, us: bool) -> None:
         for reason in proof.because_in(us):
             click.echo(folded(reason, first="  - "))
     for title, headers, rows in cost_tables(proof, us):
-        click.echo(f"\n{title}:")
+        click.echo("\n" + folded(f"{title}:"))
         _echo_table(headers, rows)
     if proof.measure_next:
         click.echo("\n" + say("Measure next:"))

@@ -23,6 +23,7 @@ from tripmargin.cli.reading_options import (
     together,
 )
 from tripmargin.cli.reading_words import print_noise, print_recording, print_stop_time
+from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.languages import say
 from tripmargin.ground.languages.lists import listed
 
@@ -199,11 +200,12 @@ def _pairs(option: str, given: tuple[str, ...]) -> list[tuple[str, str]]:
 
 def _seconds(text: str) -> float:
     try:
-        return float(text)
+        return float(typed(text))
     except ValueError:
         raise click.UsageError(
             say(
-                "--moved: {text!r} is no number of seconds, such as 1.234 (a point, no comma).",
+                "--moved: {text!r} is no number of seconds, such as {example}.",
                 text=text,
+                example=1.234,
             )
         ) from None

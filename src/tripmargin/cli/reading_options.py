@@ -9,6 +9,8 @@ from typing import Any
 import click
 
 from tripmargin.cli.output import quantity_of
+from tripmargin.cli.typed_numbers import Number
+from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.languages import later, say
 
 ZERO_CELSIUS = 273.15  # K
@@ -26,7 +28,7 @@ FILE_OPTIONS = (
     click.option("--time", metavar="COLUMN", help='The column of the time; "none": there is none.'),
     click.option(
         "--rate",
-        type=float,
+        type=Number(59.94),
         metavar="HZ",
         help="Samples a second, whatever the file says; with --frames, the video's frames a"
         " second.",
@@ -132,7 +134,7 @@ NOISE_OPTIONS = (
     ),
     click.option(
         "--pulses-per-turn",
-        type=float,
+        type=Number(12.5),
         metavar="N",
         help="Pulses of the roll's pickup, or counts, for one turn of the roll. Default: 1.",
     ),
@@ -223,7 +225,7 @@ def limits_of(text: str, dimension: str, option: str, less: float = 0.0) -> Any:
     from tripmargin.ground.quantities import quantity
 
     try:
-        found = quantity(text, dimension)
+        found = quantity(typed(text), dimension)
     except QuantityError as error:
         raise click.UsageError(f"{option}: {error}") from error
     return (found.low - less, found.high - less) if found.uncertain else found.nominal - less

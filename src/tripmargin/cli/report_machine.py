@@ -90,19 +90,32 @@ def daily_check(machine: str, weeks: int, writing: Writing) -> None:
 
 @click.command("fault-chart")
 @machine_argument
+@click.option(
+    "--complaint",
+    "complaints",
+    metavar="WORDS",
+    multiple=True,
+    help='Only the steps of a complaint, such as "feed stays stopped", and no tables; may be given'
+    " several times. The whole chart has 50 to 100 pages.",
+)
 @click.option("--steps-only", is_flag=True, help="Leave the tables out: coverage, alike, FMEA.")
 @report_options
-def fault_chart(machine: str, steps_only: bool, writing: Writing) -> None:
+def fault_chart(
+    machine: str, complaints: tuple[str, ...], steps_only: bool, writing: Writing
+) -> None:
     """Write the fault chart of a machine: what to look at, what each answer means, what to mend.
 
     Steps by complaint, the daily test, what the checks prove and leave open, which faults look the
     same, failure modes and effects.
     """
+    from tripmargin.cli.complaints import complaint_meant, refuse_unknown_complaint
     from tripmargin.cli.finding import _refuse_without_wiring
     from tripmargin.faultfinding import machine_problem
     from tripmargin.faultfinding.suspects.kept_folder import keep_what_is_worked_out
     from tripmargin.reports.paper.fault_chart import fault_chart_report
 
+    for complaint in complaints:
+        refuse_unknown_complaint(complaint)
     loaded = machine_with(machine, ())
     _refuse_without_wiring(loaded, machine)
     keep_what_is_worked_out()
@@ -111,6 +124,7 @@ def fault_chart(machine: str, steps_only: bool, writing: Writing) -> None:
             machine_problem(loaded),
             made=writing.made,
             by=writing.by,
+            complaints=[complaint_meant(complaint) for complaint in complaints],
             steps_only=steps_only,
             paper=writing.paper,
         )

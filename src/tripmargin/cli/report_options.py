@@ -14,7 +14,7 @@ import click
 from tripmargin.cli.log_opening import LONGEST_WHO, time_of
 from tripmargin.cli.output import json_text
 from tripmargin.ground.errors import shortened
-from tripmargin.ground.languages import say
+from tripmargin.ground.languages import say, say_many
 
 if TYPE_CHECKING:
     from tripmargin.reports.paper import Document
@@ -41,10 +41,7 @@ class Writing:
         for path in self.saves or named:
             content = _content(document, path)
             _write(path, content)
-            kilo = len(content) / 1000
-            click.echo(
-                say("Saved: {path} ({kilo:.0f} kB).", path=path, kilo=kilo), err=self.as_json
-            )
+            click.echo(_saved(path, content), err=self.as_json)
 
 
 def report_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -103,6 +100,22 @@ def _content(document: Document, path: Path) -> bytes:
     from tripmargin.reports.paper.page import html_of
 
     return html_of(document).encode()
+
+
+def _saved(path: Path, content: bytes) -> str:
+    """That a report was saved, and how long it is, so that nobody prints a book unawares."""
+    kilo = len(content) / 1000
+    if path.suffix.lower() != ".pdf":
+        return say("Saved: {path} ({kilo:.0f} kB).", path=path, kilo=kilo)
+    from tripmargin.reports.paper.reading import pages_in
+
+    return say_many(
+        "Saved: {path} ({count} page, {kilo:.0f} kB).",
+        "Saved: {path} ({count} pages, {kilo:.0f} kB).",
+        pages_in(content),
+        path=path,
+        kilo=kilo,
+    )
 
 
 def _write(path: Path, content: bytes) -> None:

@@ -112,15 +112,14 @@ def _print(seen: Reach, beside: Beside, us: bool) -> None:
                 "at {length} across the roll", length=length((blind.x_low + blind.x_high) / 2, us)
             )
         height = length(blind.height, us)
-        click.echo(
-            say(
-                "A {ball} ball is not seen ({kind}): {where}, {height} high.",
-                ball=ball,
-                kind=say(blind.kind),
-                where=where,
-                height=height,
-            )
+        told = say(
+            "A {ball} ball is not seen ({kind}): {where}, {height} high.",
+            ball=ball,
+            kind=say(blind.kind),
+            where=where,
+            height=height,
         )
+        click.echo(folded(told))
     click.echo(
         say(
             "The signal at the lowest height is {times} times that at the highest.",

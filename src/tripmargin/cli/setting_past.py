@@ -10,6 +10,7 @@ import click
 
 from tripmargin.cli.log_opening import with_records
 from tripmargin.cli.output import length_of
+from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.languages import later, say
 from tripmargin.records.standing.past_settings import signed_turns
 
@@ -35,7 +36,7 @@ def past_setting(text: str) -> Adjustment:
     from tripmargin.stopping import Adjustment
 
     before, after, turns, stayed = {}, {}, {}, []
-    for part in text.split(";"):
+    for part in typed(text).split(";"):
         match = _PAWL.fullmatch(part)
         if match is None:
             raise click.UsageError(

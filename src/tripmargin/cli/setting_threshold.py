@@ -18,6 +18,7 @@ from tripmargin.cli.output import (
 )
 from tripmargin.cli.progress import working
 from tripmargin.cli.tables import aligned, folded
+from tripmargin.cli.typed_numbers import Number
 from tripmargin.ground.languages import say
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
 @click.option(
     "--false-trips",
     "allowed",
-    type=float,
+    type=Number(0.01),
     metavar="N",
     help="False trips an hour by noise that you put up with. Default: 0.01, one in 100 hours.",
 )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from tripmargin.ground.decimal_commas import meant_by
 from tripmargin.ground.errors import QuantityError, nearest, shortened
 from tripmargin.ground.languages import say
 from tripmargin.ground.units import DIMENSIONS, Dimension
@@ -18,16 +19,19 @@ def refuse_decimal_commas(text: str, kind: Dimension) -> None:
         If there is one.
     """
     if re.search(r"\d,\d", text):
-        mended = re.sub(r"(?<=\d),(?=\d)", ".", text)
+        meant = meant_by(text)
+        mended = shortened(meant[0] if meant else re.sub(r"(?<=\d),(?=\d)", ".", text))
+        hint = say(
+            'If the comma is a decimal sign, write "{mended}"; leave out commas between thousands.',
+            mended=mended,
+        )
+        if meant and re.search(r"\d,\d+,\d", text):
+            hint = say('Write "{mended}", without a sign between thousands.', mended=mended)
         raise QuantityError(
             text,
             say("a comma inside a number"),
             say("a decimal point, such as {example}", example=say(kind.example)),
-            say(
-                'If the comma is a decimal sign, write "{mended}"; leave out commas'
-                " between thousands.",
-                mended=shortened(mended),
-            ),
+            hint,
         )
 
 

@@ -100,6 +100,8 @@ def _value(spec: Spec, value: Any, us: bool) -> str:
         return ", ".join(f"{as_written(key)} = {as_written(item)}" for key, item in value)
     if spec.kind == "direction":
         return ", ".join(numeral(item, "g") for item in value)
+    if isinstance(value, bool):
+        return say("yes") if value else say("no")
     return as_written(value) if spec.kind == "text" else str(value)
 
 
@@ -117,7 +119,7 @@ def _written(spec: Spec, value: Any) -> str:
         return ", ".join(f"{key} = {item}" for key, item in value)
     if spec.kind == "direction":
         return ", ".join(f"{item:g}" for item in value)
-    return str(value)
+    return str(value).lower() if isinstance(value, bool) else str(value)
 
 
 def unit_words(us: bool) -> str:

@@ -119,7 +119,7 @@ def assumed_words(assumed: tuple[str, ...], most: int = 6) -> str:
     """
     if not assumed:
         return ""
-    fields = ", ".join(assumed[:most])
+    fields = ", ".join(map(said, assumed[:most]))
     if len(assumed) <= most:
         return say("Assumed, as the machine file does not say: {fields}.", fields=fields)
     return say(

@@ -1,13 +1,16 @@
 """The fault chart as a report: every step and answer of the chart, its cautions before it."""
 
+import re
+
 import pytest
 
 from tests.faultfinding.charting import chart_of, problem_of
 from tests.reports.paper.conftest import MADE, pages_of, require_whole_pages, text_of
 from tripmargin.faultfinding.cases.cautions import FIRST
-from tripmargin.pictures.chart_cautions import caution_sets, own_cautions
+from tripmargin.faultfinding.deciding.troubles import ProblemError
+from tripmargin.pictures.chart_cautions import SYMBOL, caution_sets, own_cautions
 from tripmargin.pictures.fault_chart_rows import ways_of
-from tripmargin.reports.paper.document import Across, Heading, Table
+from tripmargin.reports.paper.document import Across, Heading, Heed, Table
 from tripmargin.reports.paper.fault_chart import fault_chart_report
 from tripmargin.reports.paper.page import html_of
 from tripmargin.reports.paper.typesetting import pdf_of
@@ -51,9 +54,44 @@ def test_a_step_says_its_cautions_before_what_is_done(document):
             if own_cautions(step):
                 one = sets[own_cautions(step)]
                 assert row[1][0] == f"{one.mark} {one.short}"
+                assert isinstance(row[1][0], Heed)  # on paper: at the head of each page
+                assert row[1][0] in table.heed
+                assert one.mark in row[0]
                 assert row[1].index(step.do) > 0
                 seen += 1
     assert seen > 20
+
+
+def test_each_page_of_steps_begins_with_what_is_heeded_there(document, pdf):
+    chart = chart_of("whimbrel")
+    sets = caution_sets(step for each in chart.complaints for step in each.steps)
+    pages = [" ".join(page.get_text().split()) for page in pages_of(pdf)]
+    steps = [text for text in pages if "Answer, and where it leads" in text]
+    assert len(steps) > 20
+    for text in steps:
+        head, _, rows = text.partition("Answer, and where it leads")
+        marks = set(re.findall(rf"{SYMBOL}\w", rows))
+        assert marks
+        assert FIRST in head
+        for one in sets.values():
+            assert one.mark not in marks or f"{one.mark} {one.short}" in head
+            assert one.short not in rows
+
+
+def test_one_complaint_is_printed_without_the_rest():
+    part = fault_chart_report(problem_of("whimbrel"), made=MADE, complaints=["stops on nothing"])
+    (table,) = steps_tables(part)
+    (each,) = (
+        one for one in chart_of("whimbrel").complaints if one.complaint == "stops on nothing"
+    )
+    assert [row[0][0] for row in table.rows] == [f"{step.id}" for step in each.steps]
+    kept = part.to_dict()["data"]
+    assert [one["complaint"] for one in kept["chart"]["complaints"]] == ["stops on nothing"]
+    assert "fmea" not in kept
+    text = text_of(pdf_of(part))
+    assert "Not in this print: dead, feed stays stopped," in " ".join(text.split())
+    with pytest.raises(ProblemError, match="complaint"):
+        fault_chart_report(problem_of("whimbrel"), made=MADE, complaints=["stops on anything"])
 
 
 def test_each_complaint_begins_a_page_with_its_cautions(document, pdf):

@@ -15,6 +15,7 @@ from tripmargin.faultfinding.suspects.machine_problem import (
     SAW_ELSE,
     MachineProblem,
 )
+from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.errors import QuantityError
 from tripmargin.ground.languages import say
 from tripmargin.ground.quantities import quantity
@@ -72,7 +73,7 @@ def reading_of(question: Question, text: str) -> str | float:
         If it is no reading.
     """
     assert question.bands is not None
-    unit = question.bands.unit
+    unit, text = question.bands.unit, typed(text)
     if text.lower() in (*OVERLOAD, say("overload").lower()) and unit == "ohm":
         return question.bands.words[-1]
     if _BARE.fullmatch(text):
@@ -99,7 +100,7 @@ def with_unit(text: str, unit: str) -> str:
     >>> with_unit(" 2.4", "kohm"), with_unit("18 ohm", "kohm"), with_unit("OL", "ohm")
     ('2.4 kohm', '18 ohm', 'OL')
     """
-    said = text.strip()
+    said = typed(text.strip())
     return f"{said} {unit}" if unit and _BARE.fullmatch(said) else said
 
 

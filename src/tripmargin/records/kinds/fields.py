@@ -24,6 +24,17 @@ PIECE_SIZES = (0.5e-3, 2.0)
 YES, NO = ("yes", "y", "true", "1"), ("no", "n", "false", "0")
 
 
+def with_words(choices: Mapping[str, str]) -> str:
+    """What is stored, one after the other, and in brackets what people read where it differs.
+
+    >>> with_words({"wire": "wire", "tine": "Tine"})
+    'wire, tine (Tine)'
+    """
+    return ", ".join(
+        key if words.lower() == key else f"{key} ({words})" for key, words in choices.items()
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Wrong:
     """One thing that cannot be taken: the field's key, what was seen, what is allowed, a mend."""
@@ -120,7 +131,7 @@ class Field:
         if self.what == "yes or no":
             return say("yes or no")
         if self.what == "choice":
-            return ", ".join(self.choice_messages)
+            return with_words(self.choices)
         if self.piece:
             return say(PIECES)
         if self.what == "text":
@@ -178,9 +189,7 @@ class Field:
                 raise self._refused(key, said, say("too long: {count} letters", count=len(said)))
             if "\0" in said:
                 raise self._refused(key, said, say("a zero character, which no database takes"))
-            if self.piece and (trouble := _wrong_piece(said)):
-                raise self._refused(key, said, *trouble)
-            return said
+            return self._piece(key, said) if self.piece else said
         if self.what == "count":
             return self._count(key, said)
         return self._quantity(key, said, unit)
@@ -213,6 +222,15 @@ class Field:
 
             return said_piece(str(value))
         return str(value)
+
+    def _piece(self, key: str, said: str) -> str:
+        """Its English name, in whichever language it was written."""
+        from tripmargin.sensing.piece_typed import typed_piece  # heavy, as below
+
+        name = typed_piece(said)
+        if trouble := _wrong_piece(name):
+            raise self._refused(key, said, *trouble)
+        return name
 
     def _count(self, key: str, said: str) -> int:
         if not said.isascii() or not said.isdecimal() or len(said) > 9:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tripmargin.ground.errors import nearest
 from tripmargin.ground.languages import say
-from tripmargin.records.kinds.fields import EntryError, Wrong
+from tripmargin.records.kinds.fields import EntryError, Wrong, with_words
 from tripmargin.records.kinds.happenings import HAPPENINGS
 from tripmargin.records.kinds.keepings import KEEPINGS
 from tripmargin.records.kinds.kind import Kind
@@ -35,7 +35,7 @@ def kind_named(name: str) -> Kind:
                 "kind",
                 name,
                 say("no such kind of entry"),
-                ", ".join(KINDS),
+                with_words({name: kind.title for name, kind in KINDS.items()}),
                 say('Did you mean "{near}"?', near=near) if near else "",
             )
         ]

@@ -13,6 +13,7 @@ from tripmargin.ground.units import shown
 from tripmargin.records.standing.against_proof import closer_than_calculated
 from tripmargin.records.standing.gaps_in_file import all_words, measured_gaps
 from tripmargin.records.standing.meanings import AFTER, BEFORE, FAILED, outcome
+from tripmargin.records.standing.pawl_names import pawl_said
 from tripmargin.records.standing.refreshing import is_stale
 from tripmargin.records.standing.stamps import day_of
 from tripmargin.records.store.models import Entry, Standing
@@ -76,7 +77,7 @@ def _gaps_outside(entry: Entry, us: bool) -> Iterator[str]:
     for key, gap in sorted(entry.values.items()):
         when, _, pawl = key.partition("/")
         if f"{when}/" in (BEFORE, AFTER) and not low <= gap <= high:
-            values = {"pawl": pawl, "gap": shown(gap, "length", us=us), "window": window}
+            values = {"pawl": pawl_said(pawl), "gap": shown(gap, "length", us=us), "window": window}
             if when == "gap_before_m":
                 yield say(
                     "The gap of the {pawl} pawl was found at {gap}; the file's window is {window}."

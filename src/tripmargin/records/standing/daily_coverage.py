@@ -10,6 +10,8 @@ from django.db import IntegrityError
 from django.utils import timezone
 
 from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.each import here
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.languages.phrases import Phrase, Words
 from tripmargin.ground.units import percent
 from tripmargin.records.standing.asked import Asked
@@ -21,6 +23,8 @@ ASSUMED = 0.9
 """Where nothing is worked out; no source."""
 TOLD = 3
 """Faults named that the check leaves open."""
+BECAUSE, LEAVES_OPEN = "because", "leaves_open"
+"""What of a summary is words, kept in each language by its code."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +85,8 @@ def keep_coverage(version: MachineVersion, summary: Mapping[str, Any]) -> None:
     ----------
     version : MachineVersion
     summary : mapping
-        `DangerousCoverage.to_dict()`, or {"because": why there is none}.
+        `DangerousCoverage.to_dict()`, or {"because": why there is none}; both words in each
+        language (`ground.languages.each.in_each`).
     """
     made = {"summary": dict(summary), "program": PROGRAM, "worked_out_at": timezone.now()}
     try:
@@ -98,11 +103,11 @@ def coverage_in(log: Log, asked: Asked | None, kept: VersionCoverage | None) -> 
     if kept is None:
         return NOT_YET if asked is not None and asked.checks else NO_FILE
     found = kept.summary
-    if "because" in found:
+    if BECAUSE in found:
         said = say(
             "Coverage of the daily check: {assumed:g} assumed. It could not be worked out: {why}",
             assumed=ASSUMED,
-            why=found["because"],
+            why=_read(found[BECAUSE]),
         )
         return CheckCoverage(ASSUMED, (said,))
     checks = log.of("daily check")
@@ -117,7 +122,7 @@ def coverage_in(log: Log, asked: Asked | None, kept: VersionCoverage | None) -> 
             " through or is stopped late. The rates are those of the machine's file, or the usual"
             " ones.",
             share=percent(value),
-            check=found["daily"],
+            check=as_written(found["daily"]),
             faults=found["faults"],
         ),
     ]
@@ -139,12 +144,18 @@ def coverage_in(log: Log, asked: Asked | None, kept: VersionCoverage | None) -> 
                 feed=percent(feed),
             )
         )
-    if found["leaves_open"]:
+    open_left = _read(found[LEAVES_OPEN])
+    if open_left:
         notes.append(
             say(
                 "It leaves open, the most frequent first: {faults}. Gauges, test pieces and the"
                 " stop time find these.",
-                faults="; ".join(found["leaves_open"][:TOLD]),
+                faults="; ".join(open_left[:TOLD]),
             )
         )
     return CheckCoverage(value, tuple(notes))
+
+
+def _read(kept: Any) -> Any:
+    """Kept words in the language spoken; older records have them in English alone."""
+    return here(kept) if isinstance(kept, Mapping) else kept

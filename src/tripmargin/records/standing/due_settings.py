@@ -14,6 +14,7 @@ from tripmargin.records.standing.conditions import (
 from tripmargin.records.standing.due_thing import BEFORE_WORK, GAP_IN_FILE, SOON, Due
 from tripmargin.records.standing.facts import Facts
 from tripmargin.records.standing.gaps_in_file import all_words, to_be_filed
+from tripmargin.records.standing.pawl_names import pawl_said
 from tripmargin.records.standing.stamps import (
     Stamp,
     day_of,
@@ -79,7 +80,7 @@ def _gap_outside(pawl: str, gap: Stamp, asked: dict[str, Any], us: bool) -> Iter
     if "limits.clearance" in asked["assumed"]:
         window = say("{window}, assumed", window=window)
     values = {
-        "pawl": pawl,
+        "pawl": pawl_said(pawl),
         "gap": shown(value, "length", us=us),
         "day": day_of(written_at(gap)),
         "window": window,
@@ -111,9 +112,9 @@ def gaps_in_file_due(facts: Facts, now: datetime, us: bool) -> Iterator[Due]:
 
 def _pawls(names: list[str]) -> str:
     """Their names in a row, as they stand behind "the"."""
-    said = names[0]
+    said = pawl_said(names[0])
     for name in names[1:]:
-        said = say("{pawls} and the {pawl}", pawls=said, pawl=name)
+        said = say("{pawls} and the {pawl}", pawls=said, pawl=pawl_said(name))
     return said
 
 

@@ -11,6 +11,7 @@ from tripmargin.ground.units import shown
 from tripmargin.records.standing.facts import Facts
 from tripmargin.records.standing.meanings import ALIKE
 from tripmargin.records.standing.measured import FEELER
+from tripmargin.records.standing.pawl_names import pawl_said
 from tripmargin.records.standing.stamps import day_of, moment, written_at
 
 
@@ -58,7 +59,7 @@ class MeasuredGap:
     def words(self, *, us: bool = False) -> str:
         """Both: "The log says 4.1 mm for the lower pawl (2026-05-03), the file 3.5 mm."."""
         gap = shown(self.gap, "length", us=us)
-        values = {"gap": gap, "pawl": self.pawl, "day": day_of(self.at)}
+        values = {"gap": gap, "pawl": pawl_said(self.pawl), "day": day_of(self.at)}
         if self.filed is None:
             return say(
                 "The log says {gap} for the {pawl} pawl ({day}), the file nothing.", **values

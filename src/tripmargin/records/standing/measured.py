@@ -11,6 +11,7 @@ from tripmargin.ground.languages import say, say_many
 from tripmargin.records.standing.asked import Asked
 from tripmargin.records.standing.log_rows import Log
 from tripmargin.records.standing.meanings import AFTER, BEFORE, changed
+from tripmargin.records.standing.pawl_names import pawl_said
 from tripmargin.records.statistics import Baseline, Drift, Series, Trend, ewma, trend
 
 FEELER = 0.05e-3  # m; step of a feeler gauge
@@ -145,7 +146,7 @@ def gaps_found(log: Log, pawl: str, asked: Asked | None, now: float) -> Measured
     t1, y1, u1 = _Points(since_set, FEELER / sqrt(12), "").parts()
     return Measured(
         f"gap {pawl}",
-        say("the gap of the {pawl} pawl as found", pawl=pawl),
+        say("the gap of the {pawl} pawl as found", pawl=pawl_said(pawl)),
         "length",
         tuple(t),
         tuple(y),
@@ -161,7 +162,7 @@ def gaps_found(log: Log, pawl: str, asked: Asked | None, now: float) -> Measured
             len(y),
         ),
         points.notes,
-        say("Gap of the {pawl} pawl as found", pawl=pawl),
+        say("Gap of the {pawl} pawl as found", pawl=pawl_said(pawl)),
     )
 
 

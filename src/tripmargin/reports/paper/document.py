@@ -32,8 +32,17 @@ class Strong(str):
     __slots__ = ()
 
 
+class Heed(str):
+    """A line of a cell that says in short what a mark stands for.
+
+    On paper the table's `heed` says it at the head of each page instead.
+    """
+
+    __slots__ = ()
+
+
 Cell = str | Space | tuple[str, ...]
-"""Words; room to fill in; or several lines, some of them `Strong`."""
+"""Words; room to fill in; or several lines, some of them `Strong` or `Heed`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +103,9 @@ class Table:
         Widths of the columns as shares of the page; none: as their words need.
     named : bool
         Whether the first cell of each row names it.
+    heed : sequence of str
+        What is heeded at its rows, by marks: on paper it stands over the headers on each page,
+        in place of the rows' lines of `Heed`.
     """
 
     title: str
@@ -102,6 +114,7 @@ class Table:
     numbers: Sequence[int] = ()
     shares: Sequence[float] = ()
     named: bool = True
+    heed: Sequence[str] = ()
 
     def __post_init__(self) -> None:
         for row in self.rows:

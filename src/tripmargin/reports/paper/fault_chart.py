@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from tripmargin.faultfinding import MachineProblem
@@ -13,6 +14,7 @@ from tripmargin.faultfinding.charts.chart import chart as charted
 from tripmargin.faultfinding.charts.chart_steps import Chart, ChartStep, ComplaintChart
 from tripmargin.faultfinding.charts.coverage import coverage
 from tripmargin.faultfinding.charts.fmea import fmea
+from tripmargin.faultfinding.deciding.troubles import ProblemError
 from tripmargin.faultfinding.wording.card_words import daily_cautions, must_show
 from tripmargin.ground.languages import language, say
 from tripmargin.machine import digest_of
@@ -32,6 +34,7 @@ from tripmargin.pictures.fault_chart_rows import (
 )
 from tripmargin.pictures.fmea_table import fmea_sections
 from tripmargin.pictures.page import Section
+from tripmargin.pictures.trade_words import complaint_words
 from tripmargin.pictures.words import said
 from tripmargin.reports.paper.document import (
     Across,
@@ -40,6 +43,7 @@ from tripmargin.reports.paper.document import (
     Cell,
     Document,
     Heading,
+    Heed,
     Listed,
     Strong,
     Table,
@@ -58,6 +62,7 @@ def fault_chart_report(
     *,
     made: datetime,
     by: str = "",
+    complaints: Sequence[str] = (),
     steps_only: bool = False,
     paper: str = "a4",
 ) -> Document:
@@ -70,13 +75,21 @@ def fault_chart_report(
         With its zone.
     by : str
         Who makes it.
+    complaints : sequence of str
+        Only these, and no tables; none: the whole chart.
     steps_only : bool
         Without the tables: what checks prove, faults that look the same, failure modes.
     paper : str
         "a4" or "letter".
+
+    Raises
+    ------
+    ProblemError
+        If there is no such complaint, or no fault of the machine leads to it.
     """
     found = charted(of)
     machine = of.machine
+    chosen = _chosen(found, complaints)
     blocks = [
         *opening((FIRST, *AT_REST)),
         facts_table(
@@ -87,12 +100,16 @@ def fault_chart_report(
                 (say("Rates"), "; ".join(found.rates)),
             )
         ),
-        *_contents(found),
+        *_contents(found, chosen),
         *_daily(of, found),
-        *_complaints(found),
+        *_complaints(found, chosen),
     ]
-    data = {"machine": machine.name, "machine_digest": digest_of(machine), "chart": found}
-    if not steps_only:
+    data = {
+        "machine": machine.name,
+        "machine_digest": digest_of(machine),
+        "chart": replace(found, complaints=chosen),
+    }
+    if not steps_only and not complaints:
         covered = coverage(of)
         groups, modes = alike(of), fmea(of, covered=covered)
         sections = (alike_section(groups), *coverage_sections(covered), *fmea_sections(modes))
@@ -102,7 +119,18 @@ def fault_chart_report(
     return Document(KIND, title, machine.name, made, by, language(), blocks, data, paper)
 
 
-def _contents(found: Chart) -> Iterator[Block]:
+def _chosen(found: Chart, complaints: Sequence[str]) -> tuple[ComplaintChart, ...]:
+    there = [each.complaint for each in found.complaints]
+    for one in complaints:
+        if one not in there:
+            wrong = say("no complaint that a fault of this machine leads to")
+            raise ProblemError("complaint", one, wrong, ", ".join(there))
+    return tuple(
+        each for each in found.complaints if not complaints or each.complaint in complaints
+    )
+
+
+def _contents(found: Chart, chosen: Sequence[ComplaintChart]) -> Iterator[Block]:
     yield Heading(say("What the operator says"), level=1)
     yield Words(
         [
@@ -118,11 +146,14 @@ def _contents(found: Chart) -> Iterator[Block]:
     headers = (say("Complaint"), say("In a sentence"), say("Of all cases"), say("Steps"),
                say("Right repair"))  # fmt: skip
     rows = [
-        (each.complaint, said(each.says), share(each.share), f"{len(each.steps)}",
-         share(each.leads))
-        for each in found.complaints
+        (complaint_words(each.complaint), said(each.says), share(each.share),
+         f"{len(each.steps)}", share(each.leads))
+        for each in chosen
     ]  # fmt: skip
     yield Table("", headers, rows, shares=(24, 46, 12, 9, 12), numbers=(2, 3, 4))
+    left = [complaint_words(one.complaint) for one in found.complaints if one not in chosen]
+    if left:
+        yield Words([say("Not in this print: {complaints}.", complaints=", ".join(left))])
 
 
 def _daily(of: MachineProblem, found: Chart) -> Iterator[Block]:
@@ -132,19 +163,17 @@ def _daily(of: MachineProblem, found: Chart) -> Iterator[Block]:
     yield Listed([f"{step.do} {must_show(step)}" for step in steps], numbered=True)
 
 
-def _complaints(found: Chart) -> Iterator[Block]:
+def _complaints(found: Chart, chosen: Sequence[ComplaintChart]) -> Iterator[Block]:
+    # Marks are those of the whole chart, whatever of it is printed.
     steps = [step for each in found.complaints for step in each.steps]
     sets = caution_sets(steps)
-    for each in found.complaints:
-        yield Heading(each.complaint, level=1, new_page=True)
+    for each in chosen:
+        yield Heading(complaint_words(each.complaint), level=1, new_page=True)
         yield Words([f"{said(each.says)} {cases_words(each.share)}"])
-        used = {own_cautions(step) for step in each.steps}
-        used |= {one.words for step in each.steps for one in sets_after(step, steps, sets)}
-        told = [
-            f"{one.mark} {' '.join(map(said, one.words))}"
-            for words, one in sets.items()
-            if words in used
-        ]
+        words = {own_cautions(step) for step in each.steps}
+        words |= {one.words for step in each.steps for one in sets_after(step, steps, sets)}
+        used = [one for own, one in sets.items() if own in words]
+        told = [f"{one.mark} {' '.join(map(said, one.words))}" for one in used]
         heed = say("Heed what stands beside a mark before you begin a step that has it.")
         yield Cautions(say(FIRST), [heed, *told])
         if each.leads < HALF:
@@ -153,7 +182,12 @@ def _complaints(found: Chart) -> Iterator[Block]:
         if not each.steps:
             yield Words([say("No step is worth its paper here: go on with the tool.")])
             continue
-        yield _steps(found, each, sets, steps)
+        heed = [say(FIRST), *(_short(one) for one in used)]
+        yield replace(_steps(found, each, sets, steps), heed=heed)
+
+
+def _short(one: CautionSet) -> str:
+    return f"{one.mark} {one.short}"
 
 
 def _steps(
@@ -163,30 +197,35 @@ def _steps(
     steps: list[ChartStep],
 ) -> Table:
     before = states_before(each)
+    own = {step.id: sets.get(own_cautions(step)) for step in each.steps}
     rows: list[tuple[Cell, ...]] = [
         (
-            (Strong(f"{step.id}"), short_share(step.chance)),
-            _what(found, step, before[step.id], sets, steps),
+            _which(step, own[step.id]),
+            _what(found, step, before[step.id], own[step.id], sets, steps),
             tuple(f"{words} {ARROW} {said(to)}" for words, to in ways_of(step)),
         )
         for step in each.steps
     ]
     headers = (say("Step"), say("What is done"), say("Answer, and where it leads"))
-    return Table("", headers, rows, shares=(8, 56, 40))
+    return Table("", headers, rows, shares=(8, 62, 34))
+
+
+def _which(step: ChartStep, own: CautionSet | None) -> tuple[str, ...]:
+    """The step's number, how many come to it, and the mark of what is heeded at it."""
+    marks = () if own is None else (Strong(own.mark),)
+    return (Strong(f"{step.id}"), short_share(step.chance), *marks)
 
 
 def _what(
     found: Chart,
     step: ChartStep,
     before: Before,
+    own: CautionSet | None,
     sets: dict[tuple[str, ...], CautionSet],
     steps: list[ChartStep],
 ) -> tuple[str, ...]:
     """Cautions, the way, what is done, and what to know: in the order in which they are needed."""
-    lines = []
-    own = sets.get(own_cautions(step))
-    if own is not None:
-        lines.append(f"{own.mark} {own.short}")
+    lines = [] if own is None else [Heed(_short(own))]
     if stays(step.state, before):
         lines.append(say("Still in: {state}.", state=step.state))
     else:

@@ -56,6 +56,15 @@ def read_report(path: str | Path) -> dict[str, Any]:
     return dict(found)
 
 
+def pages_in(pdf: bytes) -> int:
+    """How many pages a PDF of ours has."""
+    from io import BytesIO
+
+    from pypdf import PdfReader
+
+    return len(PdfReader(BytesIO(pdf)).pages)
+
+
 def _of_pdf(content: bytes, file: Path) -> bytes:
     import logging
     from io import BytesIO

@@ -19,6 +19,7 @@ from tripmargin.reports.paper.document import (
     Document,
     Drawing,
     Heading,
+    Heed,
     Listed,
     Space,
     Strong,
@@ -130,7 +131,8 @@ def _table(table: Table, *, across: bool) -> dict[str, Any]:
     return {
         "title": _said(table.title),
         "headers": _all(table.headers),
-        "rows": [[_cell(cell) for cell in row] for row in table.rows],
+        "rows": [[_cell(cell, heeded=bool(table.heed)) for cell in row] for row in table.rows],
+        "heed": _all(table.heed),
         "numbers": list(table.numbers),
         "widths": list(table.shares) or _widths(table, _ROOM * (1.45 if across else 1.0)),
         "by_hand": table.by_hand,
@@ -139,12 +141,13 @@ def _table(table: Table, *, across: bool) -> dict[str, Any]:
     }
 
 
-def _cell(cell: Cell) -> str | dict[str, Any]:
+def _cell(cell: Cell, *, heeded: bool) -> str | dict[str, Any]:
     match cell:
         case Space():
             return cell.value
         case tuple():
-            lines = [{"text": _said(one), "strong": isinstance(one, Strong)} for one in cell]
+            told = (one for one in cell if not (heeded and isinstance(one, Heed)))
+            lines = [{"text": _said(one), "strong": isinstance(one, Strong)} for one in told]
             return {"lines": lines}
     return {"text": _said(cell)}
 

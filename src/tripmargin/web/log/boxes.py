@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tripmargin.faultfinding.wording.lamp_words import Lamps
-from tripmargin.ground.decimal_commas import meant_by
-from tripmargin.ground.languages import later, say
+from tripmargin.ground.decimal_commas import meant_by, typed
+from tripmargin.ground.languages import later, numeral, say
 from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.units import DIMENSIONS, from_si
 from tripmargin.records.kinds import Field, Kind, Wrong
@@ -28,13 +28,15 @@ def unit_of(field: Field, *, us: bool) -> str:
 
 
 def with_unit(said: str, field: Field, *, us: bool) -> str:
-    """What was written, with the unit beside the box where it is a bare number.
+    """What was typed, with points for decimals, and with the unit beside the box if it has none.
 
     >>> length = Field("gap_m", "Gap", "quantity", dimension="length")
     >>> with_unit("1/8", length, us=True), with_unit("3 mm", length, us=True)
     ('1/8 in', '3 mm')
     """
     said = said.strip()
+    if field.what == "quantity" or field.piece:
+        said = typed(said)
     bare = field.what == "quantity" and _BARE.fullmatch(said)
     return f"{said} {unit_of(field, us=us)}" if bare else said
 
@@ -48,7 +50,9 @@ def text_of(value: Any, field: Field, *, us: bool) -> str:
     if field.what == "yes or no":
         return "yes" if value else "no"
     if field.what == "quantity":
-        return f"{from_si(float(value), field.dimension, unit_of(field, us=us)):.7g}"
+        return numeral(from_si(float(value), field.dimension, unit_of(field, us=us)), ".7g")
+    if field.piece:
+        return field.words(value)
     return str(value)
 
 
@@ -89,7 +93,7 @@ class Box:
     @property
     def mends(self) -> tuple[str, ...]:
         """What may be meant by a number with a comma."""
-        return meant_by(self.text) if self.shape == "quantity" or self.field.piece else ()
+        return meant_by(typed(self.text)) if self.shape == "quantity" or self.field.piece else ()
 
     @property
     def keyboard(self) -> str:

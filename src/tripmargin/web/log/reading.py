@@ -11,6 +11,7 @@ from uuid import UUID, uuid4
 from django.http import HttpRequest
 from django.utils import timezone
 
+from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.errors import shortened
 from tripmargin.ground.languages import say
 from tripmargin.records.keeping.entries import AHEAD, OLDEST, NewEntry, read_entry_values
@@ -140,7 +141,8 @@ def _read_values(sent: Sent, machine: Machine, kind: Kind, *, us: bool, before: 
     if before is not None:
         # What was not touched stays to the last digit, whatever the box could show of it.
         for key, value in filled_from(before, kind, us=us).texts.items():
-            if sent.filled.texts.get(key) == value and key in sent.values:
+            same = typed(sent.filled.texts.get(key, "")) == typed(value)
+            if same and key in sent.values:
                 sent.values[key] = before.values[key]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from tripmargin.ground.decimal_commas import meant_by
+from tripmargin.ground.decimal_commas import meant_by, typed
 from tripmargin.ground.errors import QuantityError
 from tripmargin.ground.languages import say
 from tripmargin.machine import Machine as LoadedMachine
@@ -41,12 +41,12 @@ class DriftBox:
     @property
     def mends(self) -> tuple[str, ...]:
         """What may be meant by a number with a comma."""
-        return meant_by(self.text)
+        return meant_by(typed(self.text))
 
     @property
     def drift(self) -> str | None:
-        """What was said, None where nothing was: then what the file says already stays."""
-        return self.text or None
+        """What was said as a file has it; None where nothing was: what the file says stays then."""
+        return typed(self.text) or None
 
 
 def drift_boxes(made: Calibration, machine: LoadedMachine, said: Any) -> list[DriftBox]:
@@ -73,7 +73,7 @@ def _look_at(box: DriftBox, value: Any) -> None:
         )
         return
     try:
-        if drift_of(box.text, value) <= _NOTHING:
+        if drift_of(typed(box.text), value) <= _NOTHING:
             box.troubles.append(
                 say(
                     "That is nothing, as the value is {value}.\nAllowed: a width in its own unit;"

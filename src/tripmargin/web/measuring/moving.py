@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from tripmargin.ground.decimal_commas import typed
+from tripmargin.ground.languages import numeral
 from tripmargin.recordings import RecordingError
 from tripmargin.recordings.stop_time import StopTime
 from tripmargin.web.measuring.numbers import Number
@@ -38,11 +40,11 @@ class Moving:
         zero = found.instant(found.start).time
         for one in found.instants:
             name, label = f"i.{one.name}", f"{one.said[:1].upper()}{one.said[1:]}"
-            as_found = f"{1e3 * (one.time - zero) + 0.0:.1f}"  # no "-0.0"
+            as_found = numeral(1e3 * (one.time - zero) + 0.0, ".1f")  # no "-0.0"
             box = Number(name, label, "ms", -LONGEST, LONGEST, said.get(name, as_found))
             value = box.read()
             key = one.name.replace(" ", "_")
-            if value is not None and box.text.strip() != as_found:
+            if value is not None and typed(box.text.strip()) != typed(as_found):
                 times[key] = zero + value / 1e3
             elif value is not None and there and one.name in (found.start, found.end):
                 times[key] = one.time  # exactly, not as the box rounds it

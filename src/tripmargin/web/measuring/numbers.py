@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from tripmargin.ground.decimal_commas import meant_by
+from tripmargin.ground.decimal_commas import meant_by, typed
 from tripmargin.ground.errors import shortened
 from tripmargin.ground.languages import say
 from tripmargin.web.measuring.plain_words import grouped
@@ -54,11 +54,11 @@ class Number:
     @property
     def mends(self) -> tuple[str, ...]:
         """What may be meant by a number with a comma."""
-        return tuple(one for one in meant_by(self.text) if not (self.whole and "." in one))
+        return tuple(one for one in meant_by(typed(self.text)) if not (self.whole and "." in one))
 
     def read(self) -> float | None:
         """The number; None where there is none, and then its trouble is noted if it is needed."""
-        said = self.text.strip()
+        said = typed(self.text.strip())
         if not said:
             if self.required:
                 words = say("Needed, and left empty.\nAllowed: {allowed}.", allowed=self._allowed)
@@ -71,7 +71,7 @@ class Number:
                 words = say("A comma inside a number. Allowed: {allowed}.", allowed=self._allowed)
             self.troubles.append(words)
         elif not (bare.isascii() and bare.isdecimal()) or (self.whole and "." in said):
-            told = {"seen": shortened(said, 30), "allowed": self._allowed}
+            told = {"seen": shortened(self.text.strip(), 30), "allowed": self._allowed}
             words = say("Not a number: “{seen}”.\nAllowed: {allowed}.", **told)
             if self.whole:
                 words = say("Not a whole number: “{seen}”.\nAllowed: {allowed}.", **told)
@@ -80,7 +80,7 @@ class Number:
             self.troubles.append(
                 say(
                     "Out of range: {seen}.\nAllowed: {allowed}.",
-                    seen=f"{shortened(said, 30)}{self._unit}",
+                    seen=f"{shortened(self.text.strip(), 30)}{self._unit}",
                     allowed=self._allowed,
                 )
             )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages import later, numeral, say
 from tripmargin.recordings import Recording, RecordingError
 from tripmargin.recordings.reading.kinds import KINDS, PHONE, SOUND, kind_of
 from tripmargin.recordings.reading.naming import TIME_UNITS
@@ -158,8 +158,8 @@ def _number(
         text, kept = said.filled(name, guess)
         return Number(name, say("Channel group"), "", 1, 10_000, text, whole=True, required=False,
                       guess=kept, help=_so(because))  # fmt: skip
-    if recording is not None and not guess:
-        guess = "" if recording.rate is None else f"{recording.rate:.7g}"
+    if recording is not None:
+        guess = "" if recording.rate is None else numeral(recording.rate, ".7g")
     text, kept = said.filled(name, guess)
     return Number(name, say("Samples a second"), "", 1e-3, 1e8, text, required=False, guess=kept,
                   help=_so(because) or say("It counts before what the file says."))  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages import later, numeral, say
 from tripmargin.ground.units import DIMENSIONS
 from tripmargin.recordings import Recording
 from tripmargin.recordings.stop_time import StopTime
@@ -127,7 +127,7 @@ def _of_sound(said: Said, recording: Recording | None, us: bool) -> list[Box]:
     most = say("The rolls are farther from the phone than the button, at most")
     for end, value, label in ((LOW, -_FAR, least), (HIGH, _FAR, most)):
         name = f"distance_difference{end}"
-        text, kept = said.filled(name, f"{value / factor:.4g}")
+        text, kept = said.filled(name, numeral(value / factor, ".4g"))
         made.append(
             Number(name, label, unit, round(-100 / factor, 1), round(100 / factor, 1), text,
                    required=False, guess=kept, help=say("Below zero: nearer."))

@@ -9,10 +9,13 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
+from tripmargin.faultfinding.charts.chart import complaints_of
+from tripmargin.faultfinding.suspects.machine_problem import MachineProblem
 from tripmargin.ground.errors import TripmarginError
 from tripmargin.ground.languages import say
 from tripmargin.ground.units import shown
 from tripmargin.machine import Machine as LoadedMachine
+from tripmargin.pictures.trade_words import complaint_words
 from tripmargin.records.keeping.entries import newest_version
 from tripmargin.records.keeping.machines import machine_of
 from tripmargin.records.store.models import Machine
@@ -76,7 +79,10 @@ def _document(
         if reading.problem is None:
             raise TripmarginError(reading.trouble)
         return fault_chart_report(
-            reading.problem, steps_only=request.GET.get("steps") == "only", **told
+            reading.problem,
+            complaints=_complaints(request, reading.problem),
+            steps_only=request.GET.get("steps") == "only",
+            **told,
         )
     cut = _cut(request, loaded)
     return commissioning_report(
@@ -90,6 +96,16 @@ def _weeks(request: HttpRequest) -> int:
     if not 1 <= weeks <= MOST_WEEKS:
         raise AskedError("weeks", say("A whole number of weeks from 1 to {most}.", most=MOST_WEEKS))
     return weeks
+
+
+def _complaints(request: HttpRequest, problem: MachineProblem) -> tuple[str, ...]:
+    """The complaint that was chosen; none: the whole chart."""
+    chosen = request.GET.get("complaint", "")
+    if not chosen:
+        return ()
+    if chosen not in complaints_of(problem):
+        raise AskedError("complaint", say("No such complaint. Choose one of the list."))
+    return (chosen,)
 
 
 def _cut(request: HttpRequest, loaded: LoadedMachine) -> float | None:
@@ -114,6 +130,9 @@ def _page(request: HttpRequest, machine: Machine) -> dict[str, Any]:
         "machine": machine,
         "version": version,
         "cuts": [(str(k), shown(cut, "length", us=us)) for k, cut in enumerate(cuts)],
+        "complaints": []
+        if reading is None or reading.problem is None
+        else [(one, complaint_words(one)) for one in complaints_of(reading.problem)],
         "papers": papers(),
         "most_weeks": MOST_WEEKS,
         "said": request.GET,

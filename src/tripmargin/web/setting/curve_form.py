@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import urlencode
 
-from tripmargin.ground.languages import language, say
+from tripmargin.ground.decimal_commas import typed
+from tripmargin.ground.languages import language, numeral, say
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.protection.setting.threshold import ALLOWED, ThresholdWork
 from tripmargin.records.keeping.machines import machine_of
@@ -58,6 +59,9 @@ class CurveForm:
         read = made.hours.read()
         made.allowed = ALLOWED if read is None else 1 / read
         made.threshold = made.at.read()
+        for box, value in ((made.hours, read), (made.at, made.threshold)):
+            if value is not None:  # from an address, which has points
+                box.text = numeral(value, ".6g")
         if noise is not None:
             noise.read()
         return made
@@ -80,10 +84,10 @@ class CurveForm:
 
     def query(self, at: float | None = None) -> str:
         """The address's part that asks the same, of another threshold where one is given."""
-        said: dict[str, Any] = {"hours": self.hours.text.strip()}
+        said: dict[str, Any] = {"hours": typed(self.hours.text.strip())}
         if self.noise is not None:
             said["noise"] = self.noise.text
-        said["at"] = self.at.text.strip() if at is None else f"{at:.4g}"
+        said["at"] = typed(self.at.text.strip()) if at is None else f"{at:.4g}"
         return urlencode({key: text for key, text in said.items() if text})
 
     def key(self, version: MachineVersion) -> tuple[object, ...]:

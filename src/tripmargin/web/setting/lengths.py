@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
-from tripmargin.ground.decimal_commas import meant_by
+from tripmargin.ground.decimal_commas import meant_by, typed
 from tripmargin.ground.errors import QuantityError, shortened
-from tripmargin.ground.languages import say
+from tripmargin.ground.languages import numeral, say
 from tripmargin.ground.quantities import quantity
 from tripmargin.ground.units import shown
 
@@ -50,11 +50,11 @@ class LengthBox:
     @property
     def mends(self) -> tuple[str, ...]:
         """What may be meant by a number with a comma."""
-        return meant_by(self.text)
+        return meant_by(typed(self.text))
 
     def read(self) -> float | None:
         """The length, m; None where there is none, and then its trouble is noted if needed."""
-        said = self.text.strip()
+        said = typed(self.text.strip())
         if not said:
             if self.required:
                 self._refuse(say("Needed, and left empty."))
@@ -68,7 +68,8 @@ class LengthBox:
             value = quantity(f"{said} {self.unit}" if _BARE.fullmatch(said) else said, "length")
         except QuantityError as error:
             problem = f"{error.problem[:1].upper()}{error.problem[1:]}"
-            self._refuse(say("{problem}: “{seen}”.", problem=problem, seen=shortened(said, 30)))
+            seen = shortened(self.text.strip(), 30)
+            self._refuse(say("{problem}: “{seen}”.", problem=problem, seen=seen))
             return None
         if value.uncertain:
             self._refuse(say("One reading is meant here, without a tolerance."))
@@ -101,4 +102,4 @@ def in_box(value: float, unit: str) -> str:
     >>> in_box(0.0062, "mm"), in_box(0.0062, "in")
     ('6.2', '0.244')
     """
-    return f"{value / UNITS[unit]:.3f}".rstrip("0").rstrip(".")
+    return numeral(float(f"{value / UNITS[unit]:.3f}"), "g")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite
 
-from tripmargin.ground.languages import say, say_as
+from tripmargin.ground.languages import numeral, say, say_as
 from tripmargin.ground.languages.own_words import as_written
 from tripmargin.pictures.trade_words import pawl_place, pawl_title
 from tripmargin.stopping.setting import Adjuster
@@ -62,7 +62,7 @@ def card_of(form: PawlForm, work: PawlWork, reading: str = "", turned: str = "")
     if step.do == "turn":
         box = Number(
             "turned", say("Turns that you made"), say_as("unit", "turns"), 0.0, MOST_TURNS,
-            turned or f"{abs(turns):.4g}",
+            turned or numeral(abs(turns), ".4g"),
             help=say("Change it where it came otherwise. 0: it was not turned."),
         )  # fmt: skip
     return Card(

@@ -11,8 +11,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
 
 from tripmargin.ground.errors import NotKnownError
-from tripmargin.ground.languages import later, say, say_as
-from tripmargin.ground.languages.catalogue import decimal_sign
+from tripmargin.ground.languages import later, numeral, say, say_as
 from tripmargin.pictures.adjuster_words import adjuster_rows
 from tripmargin.pictures.pawl_gaps import pawl_gaps_picture
 from tripmargin.pictures.setting_words import before_after, gap_table, learned_lines, leave_line
@@ -147,7 +146,7 @@ def _go_on(asked: Asked, work: PawlWork) -> HttpResponse:
         last = form.rounds[-1]
         form.rounds = form.rounds[:-1]
         asked.reading = in_box(last.gap, form.unit)
-        asked.turned = "" if last.turns is None else f"{abs(last.turns):.4g}"
+        asked.turned = "" if last.turns is None else numeral(abs(last.turns), ".4g")
         again = asked.work()
         return _gaps(asked, status=422) if again is None else _step(asked, again)
     if do == "best":
@@ -266,8 +265,7 @@ def _after_words(done: bool, first: bool) -> str:
 
 def _as_read(gap: float, unit: str) -> str:
     """A gap as it was typed, for reading."""
-    shown = in_box(gap, unit).replace(".", decimal_sign())
-    return f"{shown} {say_as('unit', 'in') if unit == 'in' else unit}"
+    return f"{in_box(gap, unit)} {say_as('unit', 'in') if unit == 'in' else unit}"
 
 
 def _frame(machine: Machine, version: MachineVersion) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
 
 from tripmargin.ground.errors import MachineFileError
-from tripmargin.ground.languages import say
+from tripmargin.ground.languages import numeral, say
 from tripmargin.machine.rewriting import with_values
 from tripmargin.protection.setting.threshold_words import volts
 from tripmargin.records.keeping.machines import add_version, machine_of, read_machine_file
@@ -43,6 +43,8 @@ def keep(request: HttpRequest, uid: UUID) -> HttpResponse:
     said = said_in(request)
     box = Number("at", say("Threshold"), "V", LEAST, MOST, said.get("at", ""))
     at, now = box.read(), loaded.get(FIELD)
+    if at is not None:  # from an address, which has a point
+        box.text = numeral(at, ".6g")
     page = {**frame(machine, version), "box": box, "next": version.number + 1}
     if now is None:
         page["trouble"] = say("The machine's file gives no threshold (detector.threshold).")

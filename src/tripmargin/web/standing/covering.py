@@ -12,10 +12,18 @@ from collections.abc import Callable
 
 from django.db import DatabaseError, connection
 
+from tripmargin.faultfinding import MachineProblem
 from tripmargin.faultfinding.charts.dangerous import dangerous_coverage
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages.each import in_each
 from tripmargin.records.standing.asked import asked_of
-from tripmargin.records.standing.daily_coverage import is_wanted, keep_coverage, kept_coverage
+from tripmargin.records.standing.daily_coverage import (
+    BECAUSE,
+    LEAVES_OPEN,
+    is_wanted,
+    keep_coverage,
+    kept_coverage,
+)
 from tripmargin.records.store.models import MachineVersion
 from tripmargin.web.whats_wrong.keeper import Reading, problem_of
 
@@ -67,11 +75,22 @@ class Covering:
         reading = self._ask(version)
         reading.done.wait()
         if reading.problem is None:
-            return {"because": str(reading.trouble)}
+            return {BECAUSE: in_each(lambda: str(reading.trouble))}
+        of = reading.problem
         try:
-            return dangerous_coverage(reading.problem).to_dict()
-        except TripmarginError as error:
-            return {"because": str(error)}
+            found = dangerous_coverage(of).to_dict()
+            # Kept for readers of every language, so the faults are named in each.
+            return found | {LEAVES_OPEN: in_each(lambda: [*dangerous_coverage(of).leaves_open])}
+        except TripmarginError:
+            return {BECAUSE: in_each(lambda: _why_not(of))}
+
+
+def _why_not(of: MachineProblem) -> str:
+    try:
+        dangerous_coverage(of)
+    except TripmarginError as error:
+        return str(error)
+    return ""
 
 
 covering = Covering()

@@ -9,13 +9,13 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from tripmargin.ground.languages.own_words import as_written
 from tripmargin.records.standing.against_proof import closer_trips
 from tripmargin.records.standing.asked import newest_version
 from tripmargin.records.standing.at_a_glance import glance_at
 from tripmargin.records.standing.drift import drift_of
 from tripmargin.records.standing.drift_words import figures
 from tripmargin.records.standing.gaps_in_file import outside_window
+from tripmargin.records.standing.pawl_names import pawl_said
 from tripmargin.web.doors.roles import LOOK, needs
 from tripmargin.web.frame import in_the_sun, picture_width, us_units
 from tripmargin.web.standing.charts import charts
@@ -37,7 +37,7 @@ def drift(request: HttpRequest, uid: UUID) -> HttpResponse:
         "machine": machine,
         "way": "drift",
         "glance": glance,
-        "outside": [as_written(gap.pawl) for gap in outside_window(glance.facts, now)],
+        "outside": [pawl_said(gap.pawl) for gap in outside_window(glance.facts, now)],
         "drift": found,
         "figures": told,
         "demand": told[-1],

@@ -18,6 +18,7 @@ from tripmargin.faultfinding import MachineProblem, machine_problem
 from tripmargin.faultfinding.suspects.kept_folder import keep_what_is_worked_out
 from tripmargin.ground.errors import TripmarginError
 from tripmargin.ground.languages import later
+from tripmargin.ground.languages.each import InEach, in_each
 from tripmargin.ground.languages.phrases import Phrase, Words
 from tripmargin.ground.patience import TooLongError, at_most
 from tripmargin.machine import Machine, digest_of
@@ -52,8 +53,8 @@ class Reading:
     started: float = field(default_factory=time.monotonic)
     done: threading.Event = field(default_factory=threading.Event)
     problem: MachineProblem | None = None
-    trouble: Words = ""
-    """Why there is none; kept in parts, for it outlives the language in which it was met."""
+    trouble: Words | InEach = ""
+    """Why there is none; to be said by whoever shows it, for it outlives the language of one."""
     for_good: bool = False
     """Whether a second try would end as the first did."""
 
@@ -114,7 +115,7 @@ class Keeper:
             reading.for_good = True
             reading.trouble = Phrase(TOO_LARGE, {"machine": machine.name, "seconds": error.seconds})
         except TripmarginError as error:
-            reading.trouble = str(error)
+            reading.trouble = self._why_in_each(machine, str(error))
         except Exception as error:
             _log.exception("The faults of %s cannot be worked out", machine.name)
             about = {"machine": machine.name, "error": type(error).__name__}
@@ -123,6 +124,21 @@ class Keeper:
             with self._lock:
                 reading.done.set()
                 self._let_go()
+
+    def _why_in_each(self, machine: Machine, why: str) -> InEach:
+        """An error in every language: it is said where it is raised, so it is raised in each."""
+        return InEach(in_each(lambda: self._why(machine) or why))
+
+    def _why(self, machine: Machine) -> str:
+        """Why the machine cannot be read; empty where it can be, or where that takes too long."""
+        try:
+            with at_most(self._longest):
+                self._read(machine)
+        except TooLongError:
+            return ""
+        except TripmarginError as error:
+            return str(error)
+        return ""
 
 
 @cache

@@ -1,0 +1,61 @@
+"""A quantity typed into a box: decimal commas and words for units of the language spoken.
+
+Files are not read so: a file means the same to readers of all languages.
+"""
+
+from __future__ import annotations
+
+import re
+
+from tripmargin.ground.decimal_commas import typed, typed_list
+from tripmargin.ground.languages import language, say_as
+from tripmargin.ground.languages.catalogue import ENGLISH
+from tripmargin.ground.unit_words import unit_words
+
+_SHOWN = ("rpm", "rev/s", "ohm", "degC", "degF", "deg", "in")
+"""Units that a language may write otherwise: what stands on a screen can be typed."""
+
+
+def typed_quantity(text: str) -> str:
+    """What was typed, as `quantity` reads it; what is not understood stays as it is.
+
+    Examples
+    --------
+    >>> from tripmargin.ground.languages import speaking
+    >>> with speaking("de"):
+    ...     typed_quantity("1000 U/min +- 2,5 %"), typed_quantity("18 Ohm"), typed_quantity("3,5")
+    ('1000 rpm +- 2.5 %', '18 ohm', '3.5')
+    >>> typed_quantity("3,5 mm")
+    '3,5 mm'
+    """
+    return typed(_with_english_units(text))
+
+
+def typed_lengths(text: str) -> str:
+    """A list of lengths, its units read too; see `typed_list`."""
+    return typed_list(_with_english_units(text))
+
+
+def _with_english_units(text: str) -> str:
+    if language() == ENGLISH:
+        return text
+    for words, unit in _words():
+        if words != unit:
+            text = re.sub(rf"(?<=[\d\s.]){re.escape(words)}(?![\w/])", unit, text)
+    return text
+
+
+def _words() -> list[tuple[str, str]]:
+    """What is typed for units, the longest first, and the units."""
+    several = {
+        "rpm": say_as("typed for a unit, parted by commas", "rpm"),
+        "ohm": say_as("typed for a unit, parted by commas", "ohm"),
+        "h": say_as("typed for a unit, parted by commas", "h"),
+        "d": say_as("typed for a unit, parted by commas", "d"),
+        "week": say_as("typed for a unit, parted by commas", "week"),
+        "in": say_as("typed for a unit, parted by commas", "in"),
+        "deg": say_as("typed for a unit, parted by commas", "deg"),
+    }
+    words = [(one.strip(), unit) for unit, said in several.items() for one in said.split(",")]
+    words += [(unit_words(unit), unit) for unit in _SHOWN]
+    return sorted(words, key=lambda pair: -len(pair[0]))
