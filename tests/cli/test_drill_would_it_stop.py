@@ -46,7 +46,7 @@ def test_a_whole_drill_typed_in(asked: drills.WouldItStop, here: Path) -> None:
     said = words(result)
     assert said.count("Piece 1 of 2") == 2
     assert "Did you mean “too late”?" in said
-    assert "100 points of 100." in said
+    assert "100.0 points of 100." in said
     points = drills.points_of(drills.Answer.of("doubtful"), second.chances)
     assert f"{(100 + points) / 2:.1f} points of 100" in said
     assert [line for line in result.output.splitlines() if len(line) > 80] == []

@@ -71,7 +71,7 @@ def test_an_entry_is_added_and_shown_in_the_units_asked_for(knot: str) -> None:
     said = words("add", "KNOT", "daily-check", "tripped=yes", "hours=1240 h", "--who", "Ann",
                  "--at", "2026-03-01T07:30+01:00", "--note", "wet mat")  # fmt: skip
     assert "Knot: daily check," in said
-    assert "by Ann Did it trip?: yes Hour meter: 1240 h" in said
+    assert "by Ann Did it trip? yes Hour meter: 1240 h" in said
     words("add", "knot", "adjustment", "gap_after/lower=3.5 mm", "gap_before_m/lower=5 mm")
     metric, us = words("show", "knot"), words("show", "knot", "--us")
     assert "Knot, all 2 entries" in metric

@@ -16,6 +16,7 @@ from tests.records.test_standing_drift import ASKED
 from tests.web.test_standing_pages import page, with_season, words
 from tripmargin.faultfinding.charts.dangerous import DangerousCoverage
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import language
 from tripmargin.records.keeping.machines import add_demo_machine
 from tripmargin.records.standing.daily_coverage import (
     PROGRAM,
@@ -111,6 +112,41 @@ def test_why_it_cannot_be_worked_out_is_said_and_kept(
     assert worker.asked == 1
 
 
+def test_what_is_kept_is_read_in_the_readers_language(
+    dunlin: Machine, browser_as: Client, worker: Worker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def found(problem: object) -> DangerousCoverage:
+        weak = {"en": "the magnets are weak", "de": "die Magnete sind schwach"}[language()]
+        return DangerousCoverage("morning check", 20, 0.5, 0.4, 0.8, (weak,))
+
+    monkeypatch.setattr(covering, "dangerous_coverage", found)
+    worker.let.set()
+    english, german = browser_as(1), browser_as(1)
+    german.cookies["tripmargin_language"] = "de"
+    demand(english, dunlin)
+    drift.covering.wait(30)
+    assert "the most frequent first: the magnets are weak." in demand(english, dunlin)
+    said = demand(german, dunlin)
+    assert "Offen bleiben, die häufigsten zuerst: die Magnete sind schwach." in said
+    assert worker.asked == 1  # one reading serves both
+
+
+def test_why_there_is_none_is_read_in_the_readers_language(
+    dunlin: Machine, browser_as: Client, worker: Worker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def none(problem: object) -> None:
+        raise NotKnownError("the share", ["circuit.faults"])
+
+    monkeypatch.setattr(covering, "dangerous_coverage", none)
+    worker.let.set()
+    demand(browser_as(1), dunlin)
+    drift.covering.wait(30)
+    german = browser_as(1)
+    german.cookies["tripmargin_language"] = "de"
+    said = demand(german, dunlin)
+    assert "Sie ließ sich nicht berechnen: Nicht bekannt: " in said
+
+
 def test_a_machine_without_a_circuit_is_never_worked_out(
     sqlite_records: str, browser_as: Client, worker: Worker
 ) -> None:
@@ -154,5 +190,6 @@ def test_dunlin_is_worked_out_by_fault_finding_itself(dunlin: Machine, browser_a
     drift.covering.wait(120)
     kept = VersionCoverage.objects.get().summary
     assert 0 < kept["by_feed"] <= kept["with_lamps"] < 1
-    assert "the pawls' clearance is too wide" in kept["leaves_open"]
+    assert "the pawls' clearance is too wide" in kept["leaves_open"]["en"]
+    assert "der Abstand der Sperrklinken ist zu groß" in kept["leaves_open"]["de"]
     assert "worked out from this machine" in demand(browser_as(1), dunlin)

@@ -117,6 +117,8 @@ URLS: dict[str, tuple[int | None, int | None, dict[str, Any]]] = {
     "class-change": (NO, SET, CLASS),
     "class-board": (SET, NO, CLASS),
     "class-results": (SET, NO, CLASS),
+    "class-records": (SET, NO, CLASS),
+    "class-look": (SET, NO, CLASS | {"practice": PRACTICE["uid"]}),
     # a class for those who learn in it: whoever has not joined is sent to its door
     "class-door": (ANYBODY, ANYBODY, {}),
     "class-join": (ANYBODY, ANYBODY, {"code": "token"}),

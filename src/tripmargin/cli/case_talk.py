@@ -24,6 +24,7 @@ from tripmargin.faultfinding.wording.readings import read_as, reading_of
 from tripmargin.faultfinding.wording.standing_words import has_ended
 from tripmargin.ground.errors import TripmarginError
 from tripmargin.ground.languages import later, say
+from tripmargin.ground.os_words import os_words
 
 if TYPE_CHECKING:
     from tripmargin.faultfinding import Card, Case
@@ -268,7 +269,7 @@ def _page(talk: Talk, card: Card | None = None) -> bool:
     try:
         _save_page(talk, path, card)
     except OSError as error:
-        write(say("Not saved: {path}: {why}.", path=path, why=error.strerror or error))
+        write(say("Not saved: {path}: {why}.", path=path, why=os_words(error)))
     return False
 
 

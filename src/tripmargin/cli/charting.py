@@ -74,7 +74,7 @@ def chart(
     wanted = (
         (part,) if part else ("chart",) if complaint else ("coverage", "chart", "alike", "fmea")
     )
-    with working("charting", quiet=output.as_json):
+    with working(say("charting"), quiet=output.as_json):
         found = _charted(machine, complaint, wanted)
     paper = PaperOutput(output.as_json, output.save, output.us, output.sun, found.page)
     paper.show(found.to_dict(), lines=found.print, picture=_picture(found))

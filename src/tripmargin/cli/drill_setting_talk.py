@@ -10,6 +10,7 @@ from tripmargin.cli.case_screen import Lines
 from tripmargin.cli.drill_screen import Screen
 from tripmargin.cli.drill_words import move_sentence, move_words
 from tripmargin.drills.told import said as spoken
+from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.errors import QuantityError, nearest
 from tripmargin.ground.languages import later, say
 from tripmargin.stopping.pawl_words import pawl_words
@@ -107,7 +108,7 @@ def _help() -> list[str]:
 def _one_move(talk: SettingTalk, said: str) -> None:
     screen = talk.screen
     try:
-        move = talk.drill.move(*parsed_setting(said, talk.drill.play.pawls.adjusters.pawls))
+        move = talk.drill.move(*parsed_setting(typed(said), talk.drill.play.pawls.adjusters.pawls))
     except (d.DrillError, QuantityError) as error:
         screen.write(str(error))
         return

@@ -8,6 +8,7 @@ from tripmargin import drills as d
 from tripmargin.cli.case_screen import Lines
 from tripmargin.cli.drill_screen import Screen
 from tripmargin.cli.drill_words import score_lines
+from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.languages import later, numeral, say, say_many
 
 HELP = (
@@ -78,9 +79,10 @@ def _begin(talk: StopTalk) -> list[str]:
 def _help() -> list[str]:
     lines = Lines()
     missed, late, safe, doubt = (say(words) for words in d.REGION_WORDS.values())
-    typed = (f"{missed}, {late}, {safe}", f"{safe} 80", doubt, "10 0 90", "again", "quit")
-    for word, meaning in zip(typed, HELP, strict=True):
-        lines.write(say(meaning), f"  {word:<29}", " " * 31)
+    words = (f"{missed}, {late}, {safe}", f"{safe} 80", doubt, "10 0 90", "again", "quit")
+    wide = max(map(len, words)) + 2
+    for word, meaning in zip(words, HELP, strict=True):
+        lines.write(say(meaning), f"  {word:<{wide}}", " " * (wide + 2))
     return lines.all
 
 
@@ -100,14 +102,14 @@ def _ask(talk: StopTalk) -> None:
 
 def _answer(talk: StopTalk, said: str) -> None:
     try:
-        found = talk.drill.answer(said)
+        found = talk.drill.answer(typed(said))
     except d.DrillError as error:
         talk.screen.write(str(error))
         return
     lines = Lines()
     for sentence in d.told_words(found.question, us=talk.us):
         lines.write(sentence, "  ")
-    lines.write(say("{points:.0f} points of 100.", points=found.points), "  ")
+    lines.write(say("{points:.1f} points of 100.", points=found.points), "  ")
     talk.screen.show(lines.all)
     _ask(talk)
 
@@ -118,4 +120,4 @@ def stop_end_lines(result: d.DrillResult) -> list[str]:
     lines.rule(say("What to practise"))
     for kind, points in sorted(result.by_kind, key=lambda each: each[1]):
         lines.write(say(d.KINDS[kind]), f"{numeral(points, '>7.1f')}  ", " " * 9)
-    return [*score_lines(result.score), *lines.all]
+    return [*score_lines(result.score, result.moves), *lines.all]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from tripmargin import drills as d
 from tripmargin.cli.case_screen import Lines
+from tripmargin.drills.move_words import parts_shown
 from tripmargin.drills.told import found_said, look_said, repair_said
 from tripmargin.ground.languages import later, numeral, say
 from tripmargin.ground.languages.own_words import as_written
@@ -249,11 +250,11 @@ def route_lines(title: str, moves: Sequence[d.Move], *, us: bool = False) -> lis
     return lines.all
 
 
-def score_lines(score: d.Score) -> list[str]:
-    """The score, part by part."""
+def score_lines(score: d.Score, moves: Sequence[d.Move], *, us: bool = False) -> list[str]:
+    """The score of a play, part by part."""
     lines = Lines()
     lines.rule(say("Score"))
-    for part in score.parts:
+    for part in parts_shown(score, moves, us=us):
         points = numeral(part.points, ">+7.1f")
         lines.write(
             say("{part}: {why}", part=part.called, why=part.because), f"{points}  ", " " * 9
@@ -273,7 +274,7 @@ def end_lines(result: d.DrillResult) -> list[str]:
         best = say("The best route, the cards' own")
     return [
         *lines.all,
-        *score_lines(result.score),
+        *score_lines(result.score, result.moves, us=result.us),
         *route_lines(say("Your route"), result.moves, us=result.us),
         *route_lines(best, result.best, us=result.us),
     ]

@@ -259,7 +259,7 @@ def _replay(machine: str, path: Path, as_json: bool) -> None:
     if as_json:
         click.echo(json_text({"same_score": same, "score": score.to_dict(), "kept": kept}))
     else:
-        click.echo("\n".join(score_lines(score)))
+        click.echo("\n".join(score_lines(score, kept.moves, us=kept.us)))
         click.echo(say("The same score as in the file.") if same else _differs(kept))
     if not same:
         click.get_current_context().exit(2)

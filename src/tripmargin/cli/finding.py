@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tripmargin.cli.complaints import complaint_meant
+from tripmargin.cli.complaints import complaint_meant, refuse_unknown_complaint
 from tripmargin.cli.output import Output, machine_argument, machine_with, output_options
 from tripmargin.cli.progress import working
 from tripmargin.ground.languages import say
@@ -92,6 +92,8 @@ def _refuse(
     **_: Any,
 ) -> None:
     """Refuse what cannot go together, before the work."""
+    if complaint is not None:
+        refuse_unknown_complaint(complaint)
     if file is None and (keep is not None or undo):
         raise click.UsageError(
             say(

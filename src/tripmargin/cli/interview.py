@@ -9,11 +9,11 @@ from pathlib import Path
 import click
 
 from tripmargin.cli.typed_numbers import piece_name
-from tripmargin.ground.decimal_commas import typed, typed_list
 from tripmargin.ground.errors import MachineFileError, QuantityError
 from tripmargin.ground.languages import later, say
 from tripmargin.machine.asking import CAUTIONS, REMINDER, Answers, Question, spoken
 from tripmargin.machine.odd_answers import unprintable
+from tripmargin.machine.typed_answers import spelled_allowed, spelled_answer, typed_answer
 
 _HOW = later(
     'Answer and press Enter. Enter alone leaves a field out; "back" goes one back,'
@@ -113,12 +113,14 @@ def _ask(talk: Interview, question: Question, place: str) -> int:
         click.echo("  " + say("CAUTION. {caution}", caution=question.while_running))
     if question.spec.measure:
         click.echo("  " + say("How: {how}", how=question.spec.to_measure))
-    click.echo("  " + say("Allowed: {allowed}.", allowed=question.allowed()))
+    click.echo("  " + say("Allowed: {allowed}.", allowed=spelled_allowed(question.allowed())))
     earlier = talk.answers.values.get(question.path)
     while True:
         said = _read(
             "",
-            say("keep {earlier}", earlier=earlier) if earlier is not None else question.left_out(),
+            say("keep {earlier}", earlier=spelled_answer(question, spoken(earlier)))
+            if earlier is not None
+            else question.left_out(spelled=True),
         )
         if said.lower() == "back":
             return -1
@@ -134,18 +136,17 @@ def _ask(talk: Interview, question: Question, place: str) -> int:
         except (MachineFileError, QuantityError) as error:
             click.echo(_indented(str(error)))
             continue
-        if spoken(value) != said:
-            click.echo("  " + say("Taken as: {value}", value=spoken(value)))
+        taken = spelled_answer(question, spoken(value))
+        if taken != said:
+            click.echo("  " + say("Taken as: {value}", value=taken))
         return 1
 
 
 def _meant(question: Question, said: str) -> str:
-    """The answer with decimal points, for the file; a list whose commas may part is left to ask."""
+    """The answer in the file's words, with decimal points."""
     if question.name == "limits.must_stop":
         return piece_name(said)
-    if question.spec.kind == "lengths":
-        return typed_list(said)
-    return said if question.spec.kind == "text" else typed(said)
+    return typed_answer(question, said)
 
 
 def _check_piece(question: Question, said: str) -> None:

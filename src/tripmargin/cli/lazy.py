@@ -21,6 +21,23 @@ class Later:
     line: str
 
 
+class WholeLines(click.Group):
+    """A group whose help says each command in a whole sentence, however narrow the terminal."""
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list in the help; a sentence that is longer than its line goes on below."""
+        with formatter.section(say("Commands")):
+            formatter.write_dl(
+                [
+                    (name, command.get_short_help_str(_WHOLE))
+                    for name, command in sorted(self.commands.items())
+                ]
+            )
+
+
+_WHOLE = 1000  # signs, more than any first sentence has
+
+
 class LazyGroup(click.Group):
     """A group whose commands are imported one by one, when they are called."""
 

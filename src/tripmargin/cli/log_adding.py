@@ -10,7 +10,7 @@ from uuid import UUID
 import click
 
 from tripmargin.cli.log_opening import local, time_of, who_option, with_records
-from tripmargin.cli.log_words import kind_meant, kind_words, value_meant
+from tripmargin.cli.log_words import kind_meant, kind_words, value_meant, value_words
 from tripmargin.cli.tables import folded
 from tripmargin.ground.languages import say, say_many
 
@@ -75,7 +75,7 @@ def add(
 
 @click.command()
 @click.argument("uid", metavar="ID")
-@click.option("--note", required=True, help="Why it is taken back.")
+@click.option("--note", default="", help="Why it is taken back; always given.")
 @who_option
 @with_records
 def withdraw(uid: str, note: str, who: str) -> None:
@@ -225,7 +225,7 @@ def _say(entry: Any, kind: Kind, us: bool, *, new: bool) -> None:
         )
     )
     for label, value in values_as_words(kind, entry.values, us=us).items():
-        click.echo(folded(f"{label}: {value}", "  ", "    "))
+        click.echo(folded(value_words(label, value), "  ", "    "))
     if entry.corrects is not None:
         click.echo("  " + say("It puts right: {uid}", uid=entry.corrects.uid))
     click.echo("  " + say("Id: {uid}", uid=entry.uid))

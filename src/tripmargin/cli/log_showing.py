@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from tripmargin.cli.log_opening import local, time_of, with_records
-from tripmargin.cli.log_words import kind_meant, kind_words
+from tripmargin.cli.log_words import kind_meant, kind_words, value_words
 from tripmargin.cli.output import json_text
 from tripmargin.cli.tables import aligned, folded
 from tripmargin.ground.languages import say, say_many
@@ -178,7 +178,7 @@ def _lines(one: Any, us: bool) -> list[str]:
             lines.append(f"    {say('Puts right {uid}.', uid=that)}")
     kind = KINDS.get(one.kind) or Kind(one.kind, one.kind, "")
     lines += [
-        folded(f"{label}: {value}", "    ", "      ")
+        folded(value_words(label, value), "    ", "      ")
         for label, value in values_as_words(kind, one.values, us=us).items()
     ]
     if one.note:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.languages import ENGLISH, language, say
+from tripmargin.ground.typed import typed_quantity
 
 if TYPE_CHECKING:
     from tripmargin.records.kinds import Kind
@@ -34,6 +35,13 @@ def kind_meant(text: str) -> str:
     return name if name in KINDS else titles.get(name, name)
 
 
+def value_words(label: str, value: str) -> str:
+    """A value behind its label; a question is not followed by a colon."""
+    if label.endswith("?"):
+        return say("{question} {value}", question=label, value=value)
+    return say("{label}: {value}", label=label, value=value)
+
+
 def value_meant(kind: Kind, key: str, text: str) -> str:
     """What was typed for a field, as entries take it; what is not understood stays as it is."""
     field = kind.field_of(key)
@@ -46,4 +54,6 @@ def _meant(field: Field, text: str) -> str:
         return {say("yes"): "yes", say("no"): "no"}.get(said, text)
     if field.what == "choice":
         return {words.lower(): value for value, words in field.choices.items()}.get(said, text)
-    return typed(text) if field.what == "quantity" or field.piece else text
+    if field.what == "quantity":
+        return typed_quantity(text)
+    return typed(text) if field.piece else text

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from tripmargin.cli.lazy import WholeLines
 from tripmargin.cli.output import json_text, machine_argument
-from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages import later, say, say_many
 
 if TYPE_CHECKING:
     from tripmargin.ground.errors import Problem
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from tripmargin.machine.showing import Row
 
 
-@click.group()
+@click.group(cls=WholeLines)
 def machine() -> None:
     """Write, check and show a machine's file."""
 
@@ -85,7 +86,7 @@ def table_lines(found: tuple[Row, ...]) -> list[str]:
             written = "" if row.written == row.value else row.written
             written = say("assumed: the file leaves it out") if row.assumed else written
             if row.changed:
-                written += "  (what-if)"
+                written += f"  {say('(what-if)')}"
             lines.append(f"  {row.field:<{left}}  {row.value:<{middle}}  {written}".rstrip())
     return lines
 
@@ -99,14 +100,13 @@ def _check(file: str) -> bool:
         loaded = load_machine(file)
     except MachineFileError as error:
         click.echo(str(error))
-        count = len(error.problems)
-        click.echo(f"{file}: {count} problem{'s' if count > 1 else ''}.")
+        click.echo(_count(file, len(error.problems)))
         return True
     problems = [*_piece_problems(loaded, file), *_circuit_problems(loaded)]
     if problems:
         for each in problems:
             click.echo(str(each))
-        click.echo(f"{file}: {len(problems)} problem{'s' if len(problems) > 1 else ''}.")
+        click.echo(_count(file, len(problems)))
         return True
     click.echo(
         say(
@@ -119,6 +119,10 @@ def _check(file: str) -> bool:
     for line in (*_assumed(loaded), *_not_given(loaded)):
         click.echo(line)
     return False
+
+
+def _count(file: str, problems: int) -> str:
+    return say_many("{file}: {count} problem.", "{file}: {count} problems.", problems, file=file)
 
 
 def _piece_problems(loaded: Machine, file: str) -> Iterator[Problem]:

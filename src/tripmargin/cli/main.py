@@ -88,7 +88,9 @@ class Main(LazyGroup):
             if error.errno == errno.EPIPE:
                 raise  # the reader went away: click ends quietly
             where = f"{error.filename}: " if error.filename else ""
-            _refuse(ctx, f"{where}{error.strerror or error}")
+            from tripmargin.ground.os_words import os_words
+
+            _refuse(ctx, f"{where}{os_words(error)}")
         except Exception as error:
             from tripmargin.ground.errors import TripmarginError
 

@@ -12,8 +12,8 @@ from tripmargin.cli.progress import working
 from tripmargin.cli.tables import folded
 from tripmargin.cli.typed_numbers import pieces_typed
 from tripmargin.ground.cautions import PASSING
-from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.languages import say
+from tripmargin.ground.typed import typed_quantity
 
 if TYPE_CHECKING:
     from tripmargin.machine import Machine
@@ -131,7 +131,7 @@ def _drift_of(given: tuple[str, ...], write: Path | None) -> dict[str, str]:
             raise click.UsageError(
                 say("--drift {drift!r}: given for all before. Give it once.", drift=each)
             )
-        made[field.strip()] = typed(drift.strip())
+        made[field.strip()] = typed_quantity(drift.strip())
     return made
 
 
@@ -139,7 +139,7 @@ def _learned(machine: Machine, findings: Path, pieces: Any, *, quiet: bool) -> C
     from tripmargin.recordings.calibrating import calibrate, read_findings
 
     seen = read_findings(findings, machine)
-    with working("learning", quiet=quiet):
+    with working(say("learning"), quiet=quiet):
         return calibrate(machine, seen, pieces=pieces)
 
 
@@ -196,11 +196,13 @@ def _answer() -> bool | None:
 
 
 def _words(one: NextPass) -> str:
+    from tripmargin.sensing.piece_said import said_piece  # heavy
+
     return say(
         "{piece}, {x:.0f} mm from the roll's middle, {height:.0f} mm above the lower"
         " front roll, at {speed:.2f} m/s. It is caught with {chance:.0f} %, by what is"
         " known now.",
-        piece=one.piece.name,
+        piece=said_piece(one.piece.name),
         x=1e3 * one.x,
         height=1e3 * one.height,
         speed=one.speed,
@@ -322,19 +324,17 @@ def _print(learned: Calibration, proofs: Any, us: bool) -> None:
         if lines:
             click.echo(f"\n{title}:")
         for line in lines:
-            click.echo(folded(f"  {line}"))
+            click.echo(folded(line, first="  "))
     if proofs is not None:
         before, after = proofs
         click.echo("")
         for name, proof in ((say("Before"), before), (say("After"), after)):
             ball, cut = proof.smallest_protected_ball, proof.longest_protected_cut
-            click.echo(
-                say(
-                    "{when}: {verdict}; smallest protected ball {ball}, longest protected"
-                    " cut {cut}.",
-                    when=name,
-                    verdict=say(VERDICT_WORDS[proof.verdict]),
-                    ball=shown(ball, "length", us=us) if ball is not None else say("none"),
-                    cut=shown(cut, "length", us=us) if cut is not None else say("none"),
-                )
+            told = say(
+                "{when}: {verdict}; smallest protected ball {ball}, longest protected cut {cut}.",
+                when=name,
+                verdict=say(VERDICT_WORDS[proof.verdict]),
+                ball=shown(ball, "length", us=us) if ball is not None else say("none"),
+                cut=shown(cut, "length", us=us) if cut is not None else say("none"),
             )
+            click.echo(folded(told))

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tripmargin.cli.typed_numbers import piece_typed
-from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.languages import say
+from tripmargin.ground.typed import typed_quantity
 
 if TYPE_CHECKING:
     from tripmargin.pictures import Section
@@ -74,7 +74,7 @@ def _as_written(field: str, value: str) -> Any:
     import tomllib
 
     if value[0] not in "[{" and _is_one_number(field):
-        value = typed(value)
+        value = typed_quantity(value)
     try:
         written = tomllib.loads(f"value = {value}")["value"]
     except (tomllib.TOMLDecodeError, ValueError, RecursionError):
@@ -124,7 +124,7 @@ def quantity_of(text: str, dimension: str, option: str) -> float:
     from tripmargin.ground.quantities import quantity
 
     try:
-        return quantity(typed(text), dimension).nominal
+        return quantity(typed_quantity(text), dimension).nominal
     except QuantityError as error:
         raise click.UsageError(f"{option}: {error}") from error
 

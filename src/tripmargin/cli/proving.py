@@ -56,7 +56,7 @@ def prove(
     wanted_cuts = [length_of(cut, "--cut") for cut in cuts] or None
     wanted_pieces = [piece_of(piece) for piece in pieces] or None
     loaded = machine_with(machine, settings)
-    with working("proving", quiet=output.as_json) as progress:
+    with working(say("proving"), quiet=output.as_json) as progress:
         proof = protection.prove(
             loaded, cut_lengths=wanted_cuts, pieces=wanted_pieces, progress=progress
         )

@@ -73,7 +73,7 @@ def race(
     wanted = None if cut is None else length_of(cut, "--cut")
     loaded = machine_with(machine, settings)
     length = _longest_cut(loaded) if wanted is None else wanted
-    with working("racing", quiet=output.as_json):
+    with working(say("racing"), quiet=output.as_json):
         run, axis = _races(loaded, length, what, at, from_axis=from_axis)
     output.show(
         {**run.to_dict(), "margin_from_axis_m": axis.margin},

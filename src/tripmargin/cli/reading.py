@@ -130,7 +130,7 @@ def _recording(file: Path, said: dict[str, Any], output: Output) -> Recording:
 
     how = {name: said[name] for name in _OF_FILES if name != "units"}
     units = dict(_pairs("--unit", said["units"])) or None
-    with working("reading", quiet=output.as_json):
+    with working(say("reading"), quiet=output.as_json):
         return read(file, rate=said["rate"], units=units, **how)
 
 

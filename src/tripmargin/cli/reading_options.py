@@ -10,8 +10,8 @@ import click
 
 from tripmargin.cli.output import quantity_of
 from tripmargin.cli.typed_numbers import Number
-from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.languages import later, say
+from tripmargin.ground.typed import typed_quantity
 
 ZERO_CELSIUS = 273.15  # K
 MOST_FRAMES = 1_000_000_000
@@ -225,7 +225,7 @@ def limits_of(text: str, dimension: str, option: str, less: float = 0.0) -> Any:
     from tripmargin.ground.quantities import quantity
 
     try:
-        found = quantity(typed(text), dimension)
+        found = quantity(typed_quantity(text), dimension)
     except QuantityError as error:
         raise click.UsageError(f"{option}: {error}") from error
     return (found.low - less, found.high - less) if found.uncertain else found.nominal - less

@@ -48,7 +48,7 @@ def print_recording(recording: Recording) -> None:
         (str(number), channel.name, channel.unit or say("none said"))
         for number, channel in enumerate(recording.channels, start=1)
     ]
-    for line in aligned(("channel", "name", "unit"), rows):
+    for line in aligned((say("channel"), say("name"), say("unit")), rows):
         click.echo(line)
     _print_guesses(recording.guesses)
     _print_troubles(recording.troubles)
@@ -77,12 +77,14 @@ def print_stop_time(found: StopTime) -> None:
             one.said,
             f"{numeral(one.time, '.4f')} s",
             say("{low:.4f} to {high:.4f} s", low=one.low, high=one.high),
-            one.how,
         )
         for one in found.instants
     ]
-    for line in aligned((say("instant"), say("at"), "95 %", say("how found")), rows):
+    head, *lines = aligned((say("instant, and how it was found"), say("at"), "95 %"), rows)
+    click.echo(head)
+    for line, one in zip(lines, found.instants, strict=True):
         click.echo(line)
+        click.echo(folded(one.how, first="    "))
     if len(found.events) > 1:
         click.echo("\n" + say("Stops in this file; --which N takes another:"))
         for event in found.events:
@@ -129,7 +131,7 @@ def print_noise(found: Noise) -> None:
             )
         )
         rows = [(f"{one.number}", _volts(one.amplitude)) for one in found.orders if one.sure]
-        for line in aligned(("a turn", "amplitude"), rows):
+        for line in aligned((say("times a turn"), say("amplitude")), rows):
             click.echo(line)
     for what, rate in (
         (say("False trips an hour, now"), found.false_trips_per_hour),
@@ -162,7 +164,13 @@ def _print_guesses(guesses: Sequence[Guess]) -> None:
     for one in guesses:
         click.echo(
             folded(
-                f"{one.what_said}: {one.value_said}. {one.because} ({option_of(one.override)})",
+                say(
+                    "{what}: {value}; {because} ({option})",
+                    what=one.what_said,
+                    value=one.value_said,
+                    because=one.because,
+                    option=option_of(one.override),
+                ),
                 first="  - ",
             )
         )
@@ -176,7 +184,7 @@ def _print_troubles(troubles: Sequence[Trouble]) -> None:
 
 
 def _ms(seconds: float) -> str:
-    return f"{1e3 * seconds:.1f} ms"
+    return say("{value:.1f} ms", value=1e3 * seconds)
 
 
 def _volts(value: Spread) -> str:

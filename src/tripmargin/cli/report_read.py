@@ -54,6 +54,7 @@ _NAMES = {
     "fault-chart": later("fault chart"),
     "season": later("season's review"),
     "training": later("training record"),
+    "class": later("records of a class"),
 }
 
 

@@ -10,7 +10,7 @@ from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.languages import say
 
 
-class Number(click.ParamType):
+class Number(click.ParamType[float]):
     """A bare number of an option.
 
     Parameters

@@ -264,7 +264,7 @@ def _name(number: int, each: Answered) -> Told:
 def _why(each: Answered) -> Told:
     return told(
         lambda: say(
-            "You said: {answer}. Calculated: {came}. {points:.0f} of 100.",
+            "You said: {answer}. Calculated: {came}. {points:.1f} of 100.",
             answer=answer_said(each.answer.text), came=chances_said(each.question.chances),
             points=each.points,
         )

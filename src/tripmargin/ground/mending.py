@@ -25,7 +25,7 @@ def refuse_decimal_commas(text: str, kind: Dimension) -> None:
             'If the comma is a decimal sign, write "{mended}"; leave out commas between thousands.',
             mended=mended,
         )
-        if meant and re.search(r"\d,\d+,\d", text):
+        if meant and re.search(r"\d,\d+,\d|\d\.\d+,\d", text):
             hint = say('Write "{mended}", without a sign between thousands.', mended=mended)
         raise QuantityError(
             text,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 
-from tripmargin.ground.decimal_commas import typed, typed_list
+from tripmargin.ground.decimal_commas import spelled, spelled_list, typed, typed_list
 from tripmargin.ground.languages import language, say_as
 from tripmargin.ground.languages.catalogue import ENGLISH
 from tripmargin.ground.unit_words import unit_words
@@ -36,6 +36,31 @@ def typed_lengths(text: str) -> str:
     return typed_list(_with_english_units(text))
 
 
+def spelled_quantity(text: str) -> str:
+    """A quantity as a file has it, as the language writes it.
+
+    Examples
+    --------
+    >>> from tripmargin.ground.languages import speaking
+    >>> with speaking("de"):
+    ...     spelled_quantity("0 deg +- 0.5 deg"), spelled_quantity("1000 rpm")
+    ('0 ° +- 0,5 °', '1000 1/min')
+    """
+    return spelled(_with_units_here(text))
+
+
+def spelled_lengths(text: str) -> str:
+    """A list of lengths, as the language writes it."""
+    return spelled_list(_with_units_here(text))
+
+
+def _with_units_here(text: str) -> str:
+    for unit in _SHOWN:
+        if (here := unit_words(unit)) != unit:
+            text = re.sub(rf"(?<=\d ){re.escape(unit)}(?![\w/])", here, text)
+    return text
+
+
 def _with_english_units(text: str) -> str:
     if language() == ENGLISH:
         return text
@@ -50,6 +75,7 @@ def _words() -> list[tuple[str, str]]:
     several = {
         "rpm": say_as("typed for a unit, parted by commas", "rpm"),
         "ohm": say_as("typed for a unit, parted by commas", "ohm"),
+        "kohm": say_as("typed for a unit, parted by commas", "kohm"),
         "h": say_as("typed for a unit, parted by commas", "h"),
         "d": say_as("typed for a unit, parted by commas", "d"),
         "week": say_as("typed for a unit, parted by commas", "week"),

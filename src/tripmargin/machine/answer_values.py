@@ -5,15 +5,11 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-from tripmargin.ground.languages import later, say
 from tripmargin.ground.units import DIMENSIONS
 from tripmargin.machine.fields import Spec
 
 if TYPE_CHECKING:
     from tripmargin.machine.asking import Question
-
-_KEYS = {"kind": later("kind"), "voltage": later("voltage"), "resistance": later("resistance")}
-"""Keys of a table in braces that is asked for: what is fitted across the hold winding."""
 
 _SUPPRESSION = re.compile(
     r"(?P<kind>none|resistor|diode|zener)\b[\s,]*(?P<value>.*?)\s*", re.IGNORECASE
@@ -92,16 +88,13 @@ def _with_unit(text: str, spec: Spec, us: bool) -> str:
 
 
 def spoken(value: Any) -> str:
-    """A value of the file in words.
+    """A value of the file as a person says it.
 
     >>> spoken(["6 mm", "9 mm"]), spoken({"kind": "diode", "voltage": "0.8 V"})
-    ('6 mm, 9 mm', 'kind diode, voltage 0.8 V')
+    ('6 mm, 9 mm', 'diode 0.8 V')
     """
     if isinstance(value, dict):
-        return ", ".join(
-            f"{say(_KEYS[key]) if key in _KEYS else key} {spoken(item)}"
-            for key, item in value.items()
-        )
+        return " ".join(spoken(item) for item in value.values())
     if isinstance(value, list):
         return ", ".join(spoken(item) for item in value)
     return str(value)

@@ -21,6 +21,7 @@ from tripmargin.machine.files import Sheet, merged, read_sheets
 from tripmargin.machine.loading import machine_from
 from tripmargin.machine.model import SECTIONS, Machine
 from tripmargin.machine.odd_answers import odd_answer
+from tripmargin.machine.typed_answers import spelled_answer
 
 # Asked although no tool measures them; every field with a `measure` is asked as well.
 _KNOWN_BY_HEART = (
@@ -70,15 +71,17 @@ class Question:
             return allowed(self.spec, say(TYPED))
         return self.spec.allowed()
 
-    def left_out(self) -> str:
-        """What happens if nobody answers."""
+    def left_out(self, *, spelled: bool = False) -> str:
+        """What happens if nobody answers; `spelled`: values as the language writes them."""
         if self.from_sheet:
-            return say("the type sheet's {value}", value=self.from_sheet)
+            value = spelled_answer(self, self.from_sheet) if spelled else self.from_sheet
+            return say("the type sheet's {value}", value=value)
         if self.path == ("machine", "name"):
             return say("the file's name")
         if self.spec.assumed is None:
             return say("not known; an answer that needs it will say so")
-        return say("assumed: {value}", value=spoken(self.spec.assumed))
+        value = spoken(self.spec.assumed)
+        return say("assumed: {value}", value=spelled_answer(self, value) if spelled else value)
 
 
 @dataclass(slots=True)

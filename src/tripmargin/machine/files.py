@@ -11,6 +11,7 @@ from typing import Any
 
 from tripmargin.ground.errors import shortened
 from tripmargin.ground.languages import later, say
+from tripmargin.ground.os_words import os_words
 from tripmargin.machine.file_errors import extends_error, file_error, toml_error
 
 LARGEST = 1_000_000  # bytes; a machine file is a few kilobytes
@@ -193,7 +194,7 @@ def _read(path: Path) -> Sheet:
     except OSError as error:
         raise file_error(
             name,
-            say("cannot be read: {reason}", reason=error.strerror or error),
+            say("cannot be read: {reason}", reason=os_words(error)),
             say("a machine file, or the name of a demo machine"),
             say("Looked at: {path}", path=path),
         ) from error

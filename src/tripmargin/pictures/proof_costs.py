@@ -7,7 +7,7 @@ from math import inf, isfinite, isnan
 from typing import TYPE_CHECKING
 
 from tripmargin.ground.languages import say
-from tripmargin.ground.languages.own_words import as_written
+from tripmargin.ground.typed import spelled_quantity
 from tripmargin.pictures.axes import INCH
 
 if TYPE_CHECKING:
@@ -60,9 +60,9 @@ def measure_words(measure: Measure) -> str:
     """Which field to measure, and how much of the doubt is its."""
     from tripmargin.ground.units import percent
 
-    value = say("now {value}", value=as_written(measure.written))
+    value = say("now {value}", value=spelled_quantity(measure.written))
     if measure.assumed:
-        value = say("assumed {value}", value=as_written(measure.written))
+        value = say("assumed {value}", value=spelled_quantity(measure.written))
     share = percent(measure.share)
     if measure.about == "margin":
         return say(

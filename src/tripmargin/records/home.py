@@ -12,6 +12,7 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 
 from tripmargin.ground.errors import TripmarginError, shortened
 from tripmargin.ground.languages import later, say
+from tripmargin.ground.os_words import os_words
 
 HOME, DATABASE = "TRIPMARGIN_HOME", "TRIPMARGIN_DATABASE"
 _ALLOWED = later(
@@ -46,7 +47,7 @@ def home() -> Path:
                 "{folder}: the folder of the records cannot be made: {why}.\n  {setting}"
                 " names another folder.",
                 folder=folder,
-                why=error.strerror,
+                why=os_words(error),
                 setting=HOME,
             )
         ) from error

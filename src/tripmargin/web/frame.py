@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from urllib.parse import urlsplit
 
 from django.http import HttpRequest
 
@@ -27,8 +28,23 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         "safety": say(SAFETY),
         "language": language(),
         "languages": known_languages(),
+        "back_to": page_address(request),
         "decimal_sign": numeral(0.5, ".1f")[1],  # for the page's script
     }
+
+
+def page_address(request: HttpRequest) -> str:
+    """Where the page stands that is shown: what its small forms come back to.
+
+    What answers a form may stand at an address that only takes forms; then it is the page that the
+    form stood on, if the browser says so.
+    """
+    if request.method != "POST":
+        return request.get_full_path()
+    sent_from = urlsplit(request.headers.get("Referer", ""))
+    if sent_from.netloc != request.get_host() or not sent_from.path.startswith("/"):
+        return "/"
+    return f"{sent_from.path}?{sent_from.query}" if sent_from.query else sent_from.path
 
 
 def in_the_sun(request: HttpRequest) -> bool:

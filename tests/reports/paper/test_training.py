@@ -106,8 +106,8 @@ def test_drills_of_the_records_count_too(sqlite_records, person):
         practice = begin_practice("fault", 1, On(demo="whimbrel"), by=Player(who), uid=uuid4())
         kept = result(name=who.name).to_dict()
         PracticeResult(practice=practice, points=points, unsafe=0, kept=kept).save()
-    assert [one.name for one in results_from_log("ida")] == ["Ida"]
-    assert results_from_log("Wren") == []
+    assert [one.name for one in results_from_log("ida").results] == ["Ida"]
+    assert results_from_log("Wren").results == []
     assert names_in_log() == ["Ida", "Robin"]
 
 

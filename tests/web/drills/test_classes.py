@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
@@ -19,6 +20,8 @@ from tripmargin.records.store.models import (
     PracticeMove,
     PracticeResult,
 )
+from tripmargin.reports.paper.practice_log import class_from_log
+from tripmargin.reports.paper.reading import read_report
 
 
 def test_a_class_from_its_opening_to_its_end(browser_as: Make) -> None:
@@ -55,6 +58,14 @@ def test_a_class_from_its_opening_to_its_end(browser_as: Make) -> None:
     assert hides.fault.text not in board
     assert "Replaced in vain" not in board  # it says where the fault is not
     own = text_of(trainer.get(f"/classes/{room.uid}/"))
+    looks = re.findall(rf"/classes/{room.uid}/practice/[0-9a-f-]+/", own)
+    assert len(set(looks)) == 3
+    assert not re.findall(rf"/classes/{room.uid}/practice/", board)  # the wall leads nowhere
+    pages = [text_of(trainer.get(one)) for one in set(looks)]
+    (route,) = (one for one in pages if "<h1>Cy:" in one)
+    assert "The route taken" in route
+    assert "Mend: D" in route
+    assert hides.fault.text in route  # for the trainer's eyes
     assert "Replaced in vain: D (1)" in own
     assert "Block the feed rolls before hands go near" in own
     assert own.index("Who is how far") < own.index("Point the phone's camera here.")
@@ -171,3 +182,49 @@ def test_a_spreadsheet_takes_no_learners_name_for_a_formula(browser_as: Make) ->
     phone = joined(room, "=HYPERLINK(A1)")
     moved(phone, begun(phone), "hand over")
     assert ",'=HYPERLINK(A1)," in trainer.get(f"/classes/{room.uid}/results.csv").content.decode()
+
+
+def test_a_trainer_sees_a_drill_that_goes_on_and_nobody_else_does(browser_as: Make) -> None:
+    trainer = browser_as(3)
+    room = opened(trainer)
+    bo = joined(room, "Bo Marsh")
+    moved(bo, begun(bo), "go:tractor's key on")
+    practice = Practice.objects.get(learner__name="Bo Marsh")
+    address = f"/classes/{room.uid}/practice/{practice.uid}/"
+    page = text_of(trainer.get(address))
+    assert "This drill has not ended." in page
+    assert "Bring the machine into: tractor's key on" in page
+    assert hidden().fault.text not in page
+    assert browser_as(2).get(address).status_code == 403
+    assert bo.get(address).status_code in (302, 403)
+    other = opened(trainer)
+    assert trainer.get(f"/classes/{other.uid}/practice/{practice.uid}/").status_code == 404
+
+
+def test_the_records_of_a_class_are_a_sheet_for_each_who_ended_a_drill(
+    browser_as: Make, tmp_path: Path
+) -> None:
+    trainer = browser_as(3)
+    room = opened(trainer)
+    bo, cy, di = joined(room, "Bo Marsh"), joined(room, "Cy"), joined(room, "Di")
+    played(bo, 1)
+    moved(di, begun(di), "go:tractor's key on")
+    trainer.post(f"/classes/{room.uid}/change/", {"do": "answer:1"})
+    played(cy, 1)  # knows the answer by now
+    address = f"/classes/{room.uid}/records/"
+    page = trainer.get(address, {"as": "html"})
+    path = tmp_path / "class.html"
+    path.write_bytes(page.content)
+    data = read_report(path)["data"]
+    assert (data["class"], data["trainer"]) == ("Operators, morning", room.opened_by_name)
+    assert [one["name"] for one in data["learners"]] == ["Bo Marsh", "Cy", "Di"]
+    assert [one["after_the_answer"] for one in data["learners"]] == [[False], [True], []]
+    words = text_of(page)
+    assert words.count("Training record:") == 2
+    assert "(after the answer was shown)" in words.partition("Training record: Cy")[2]
+    assert "(after the answer was shown)" not in words.partition("Training record: Cy")[0]
+    assert hidden().fault.text in words
+    of_code = class_from_log(f" {room.code.lower()} ")
+    assert [one.name for one in of_code.learners] == ["Bo Marsh", "Cy", "Di"]
+    assert trainer.get(address, {"paper": "a0"}).status_code == 302
+    assert browser_as(2).get(address).status_code == 403

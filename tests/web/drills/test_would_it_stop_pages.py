@@ -14,6 +14,7 @@ from tests.web.drills.playing import begun, moved, text_of
 from tripmargin import drills
 from tripmargin.drills.would_it_stop_answers import OUTCOMES
 from tripmargin.machine import load_machine
+from tripmargin.pictures.would_it_stop import told_picture
 from tripmargin.records.store.models import Practice, PracticeClass, PracticeResult
 from tripmargin.web.drills.questions import afresh, questions_on
 
@@ -40,6 +41,8 @@ def test_the_points_are_those_of_the_room(browser_as: Make, chosen: drills.Would
     assert dict(drills.asked_words(chosen.questions[0]))["Piece"] in page
     told = drills.told_words(chosen.questions[0])
     assert told[0] not in page
+    assert "Front view of the lower front roll" in page
+    assert "Protection map" not in page  # it would tell the answer
     answers = ["protected 80", "missed 55", "too late", "doubtful", "missed 34"]
     for k in range(8):
         said = answers[k % 5]
@@ -49,12 +52,25 @@ def test_the_points_are_those_of_the_room(browser_as: Make, chosen: drills.Would
         chosen.answer(said)
         if k == 0:
             assert told[0] in page
+            assert "Where it stands on the protection map" in page
     kept = PracticeResult.objects.get(practice=practice)
     assert kept.points == pytest.approx(chosen.score().points, rel=1e-12)
     same = drills.result_from(kept.kept).by_kind
     assert dict(same) == pytest.approx(dict(chosen.result(when=kept.at).by_kind))
     assert f"{kept.points:.1f}</strong> points of 100" in page
     assert "What to learn" in page
+    pieces = page.partition("Each piece, and where it stands on the map")[2]
+    assert pieces.count("<details") == pieces.count(told_title(chosen)) == 8
+    for each in chosen.questions:
+        assert drills.told_words(each)[0] in pieces
+
+
+def told_title(chosen: drills.WouldItStop) -> str:
+    """The title that a map of the machine has."""
+    question = chosen.questions[0]
+    made = chosen.map_of(question)
+    assert made is not None
+    return re.findall(r"<title[^>]*>(.*?)</title>", told_picture(question, made))[0]
 
 
 def test_an_answer_that_is_none_is_told_and_stays(

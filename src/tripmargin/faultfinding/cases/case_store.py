@@ -13,6 +13,7 @@ from typing import Protocol
 
 from tripmargin.faultfinding.cases.case_lines import CaseFileError
 from tripmargin.ground.languages import say
+from tripmargin.ground.os_words import os_words
 
 PATIENCE = 10.0  # s; another program holds the lock for milliseconds
 _BINARY = getattr(os, "O_BINARY", 0)
@@ -94,7 +95,7 @@ class OnDisk:
 
 
 def _refused(name: str, error: OSError | ValueError, writing: bool) -> CaseFileError:
-    why = (error.strerror if isinstance(error, OSError) else None) or str(error)
+    why = os_words(error) if isinstance(error, OSError) else str(error)
     if isinstance(error, FileNotFoundError):
         hint = (
             say(
@@ -138,7 +139,7 @@ def _write(number: int, more: bytes, name: str) -> None:
             left = left[os.write(number, left) :]
         os.fsync(number)
     except OSError as error:
-        why = error.strerror or str(error)
+        why = os_words(error)
         if left:
             problem = say("this entry is not written whole: {why}", why=why)
         else:
@@ -190,7 +191,7 @@ def create(path: Path, content: bytes) -> None:
     except FileExistsError as error:
         raise _taken(name) from error
     except (OSError, ValueError) as error:
-        why = (error.strerror if isinstance(error, OSError) else None) or str(error)
+        why = os_words(error) if isinstance(error, OSError) else str(error)
         raise CaseFileError(
             name,
             say("no file can be made here: {why}", why=why),

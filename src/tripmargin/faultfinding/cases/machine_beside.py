@@ -20,6 +20,7 @@ from tripmargin.faultfinding.cases.case_lines import CaseFileError, line_of
 from tripmargin.faultfinding.cases.case_store import settle_folder
 from tripmargin.ground.errors import TripmarginError
 from tripmargin.ground.languages import say
+from tripmargin.ground.os_words import os_words
 from tripmargin.machine.copies import digest_of
 
 COPY, FILE, DIGEST = "machine", "machine_file", "machine_digest"
@@ -230,7 +231,7 @@ def _read(path: Path, name: str) -> tuple[dict[str, Any] | None, str]:
     except FileNotFoundError:
         return None, say("there is no such file beside the case")
     except OSError as error:
-        return None, error.strerror or str(error)
+        return None, os_words(error)
     except (ValueError, RecursionError):
         return None, say("it is damaged: not JSON")
     if not isinstance(values, dict):
@@ -255,7 +256,7 @@ def _write(path: Path, name: str, digest: str, content: bytes) -> None:
                 os.unlink(part)
             raise
     except (OSError, ValueError) as error:
-        why = (error.strerror if isinstance(error, OSError) else None) or str(error)
+        why = os_words(error) if isinstance(error, OSError) else str(error)
         raise CaseFileError(
             str(path), say("no file can be made here for the copy of the machine: {why}", why=why),
             say("a folder that is there, can be written to and has room"),

@@ -11,6 +11,7 @@ from typing import Any
 
 from tripmargin.ground.errors import Problem, QuantityError, TripmarginError, nearest, shortened
 from tripmargin.ground.languages import say
+from tripmargin.ground.os_words import os_words
 from tripmargin.ground.quantities import quantity
 from tripmargin.machine import Machine
 from tripmargin.machine.positions import positions
@@ -150,7 +151,7 @@ def _text(path: Path) -> str:
     except OSError as error:
         raise _refusal(
             path.name,
-            say("cannot be read ({strerror})", strerror=error.strerror),
+            say("cannot be read ({strerror})", strerror=os_words(error)),
             say("a file that you may read"),
         ) from None
     if len(raw) > MOST:

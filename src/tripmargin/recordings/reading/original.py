@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from tripmargin.ground.languages import say
+from tripmargin.ground.os_words import os_words
 from tripmargin.recordings.reading.refusing import refusal
 
 _PIECE = 1 << 20
@@ -84,7 +85,7 @@ def _opened(path: Path) -> BinaryIO:
     except OSError as error:
         raise refusal(
             path,
-            say("the file cannot be opened: {strerror}", strerror=error.strerror),
+            say("the file cannot be opened: {strerror}", strerror=os_words(error)),
             allowed=say("a file you may read"),
         ) from error
 
@@ -96,7 +97,7 @@ def _marks(path: Path) -> tuple[int, int, int]:
     except OSError as error:
         raise refusal(
             path,
-            say("the file cannot be found: {strerror}", strerror=error.strerror),
+            say("the file cannot be found: {strerror}", strerror=os_words(error)),
             allowed=say("the name of a recording"),
             hint=say("Is the name spelt as it stands in the folder?"),
         ) from error

@@ -22,7 +22,13 @@ from tripmargin.records.keeping.audit import note_change
 from tripmargin.records.keeping.in_turn import writing_in_turn
 from tripmargin.records.keeping.people import PersonError, cleaned_name
 from tripmargin.records.keeping.practices import MOST_SEED, On
-from tripmargin.records.store.models import ClassDrill, ClassLearner, Person, PracticeClass
+from tripmargin.records.store.models import (
+    ClassDrill,
+    ClassLearner,
+    Person,
+    PracticeClass,
+    PracticeResult,
+)
 from tripmargin.records.store.models.people import name_key
 
 LASTS = timedelta(hours=12)
@@ -127,9 +133,21 @@ def class_of_code(code: str) -> PracticeClass | None:
 
     A class that has ended is found no more than one that never was.
     """
-    typed = "".join(code.split()).replace("-", "").upper()
+    typed = typed_code(code)
     room = PracticeClass.objects.filter(code=typed).first() if 0 < len(typed) < 13 else None
     return room if room is not None and is_open(room) else None
+
+
+def typed_code(code: str) -> str:
+    """A code as it is kept, however it was typed."""
+    return "".join(code.split()).replace("-", "").upper()
+
+
+def is_late(ended: PracticeResult) -> bool:
+    """Whether a drill of a class ended after its answer was shown: it does not compare."""
+    drill = ended.practice.class_drill
+    shown = None if drill is None else drill.answer_shown_at
+    return shown is not None and bool(ended.at > shown)
 
 
 def join_class(room: PracticeClass, name: str, *, uid: UUID) -> ClassLearner:

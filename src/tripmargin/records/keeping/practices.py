@@ -15,7 +15,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from tripmargin.ground.errors import TripmarginError
-from tripmargin.ground.languages import say
+from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine import digest_of
 from tripmargin.machine.loading import demo_machines, load_machine
@@ -34,6 +34,13 @@ from tripmargin.records.store.models import (
 MOST_MOVES = 400
 """Moves of one practice: a best route has a dozen. Nobody fills the disk by tapping."""
 MOST_SEED = 10**9
+FAULT, SETTING, STOP = "fault", "setting", "stop"
+KINDS = {
+    FAULT: later("Find a hidden fault"),
+    SETTING: later("Set the pawls with a feeler"),
+    STOP: later("Would it stop?"),
+}
+"""What a drill is called, by the kind that it is kept by."""
 
 
 class PracticeError(TripmarginError, ValueError):

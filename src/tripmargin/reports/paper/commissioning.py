@@ -9,6 +9,7 @@ from typing import Any
 
 from tripmargin.ground.errors import NotKnownError
 from tripmargin.ground.languages import language, later, say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.machine import Machine, digest_of
 from tripmargin.machine.cautions import CAUTIONS
 from tripmargin.pictures import protection_map_picture, race_picture
@@ -33,6 +34,7 @@ from tripmargin.reports.paper.machine_tables import LIMITS_WORDS, assumed_table,
 from tripmargin.reports.paper.sections import of_section
 from tripmargin.reports.paper.signing import facts_table, opening, to_sign
 from tripmargin.sensing import Piece
+from tripmargin.sensing.piece_said import said_piece
 
 KIND = "commissioning"
 BLANK_TESTS = 5
@@ -145,9 +147,9 @@ def _about(machine: Machine, made: datetime, by: str) -> Iterator[Block]:
     yield facts_table(
         (
             (say("Machine"), machine.name),
-            (say("What it is"), machine.machine.description or ""),
+            (say("What it is"), as_written(machine.machine.description or "")),
             (say("Serial number"), machine.machine.serial or ""),
-            (say("What must be stopped"), machine.limits.must_stop),
+            (say("What must be stopped"), said_piece(machine.limits.must_stop)),
             (say("Mark of the machine's file"), digest_of(machine)[:16]),
             (say("Proved for"), f"{made:%Y-%m-%d}"),
             (say("Made by"), by),

@@ -170,9 +170,9 @@ def _complaints(found: Chart, chosen: Sequence[ComplaintChart]) -> Iterator[Bloc
     for each in chosen:
         yield Heading(complaint_words(each.complaint), level=1, new_page=True)
         yield Words([f"{said(each.says)} {cases_words(each.share)}"])
-        words = {own_cautions(step) for step in each.steps}
-        words |= {one.words for step in each.steps for one in sets_after(step, steps, sets)}
-        used = [one for own, one in sets.items() if own in words]
+        needed = {own_cautions(step) for step in each.steps}
+        needed |= {one.words for step in each.steps for one in sets_after(step, steps, sets)}
+        used = [one for words, one in sets.items() if words in needed]
         told = [f"{one.mark} {' '.join(map(said, one.words))}" for one in used]
         heed = say("Heed what stands beside a mark before you begin a step that has it.")
         yield Cautions(say(FIRST), [heed, *told])
@@ -225,7 +225,7 @@ def _what(
     steps: list[ChartStep],
 ) -> tuple[str, ...]:
     """Cautions, the way, what is done, and what to know: in the order in which they are needed."""
-    lines = [] if own is None else [Heed(_short(own))]
+    lines: list[str] = [] if own is None else [Heed(_short(own))]
     if stays(step.state, before):
         lines.append(say("Still in: {state}.", state=step.state))
     else:

@@ -11,6 +11,8 @@ from tripmargin.machine import Machine, all_fields
 from tripmargin.machine.ageing import MeasuredInput
 from tripmargin.machine.showing import Row, rows
 from tripmargin.reports.paper.document import Table
+from tripmargin.reports.paper.signs import with_plus_minus
+from tripmargin.sensing.piece_said import said_piece
 
 TITLES = {
     "feed": later("Feed: rolls and cutterhead"),
@@ -21,7 +23,7 @@ TITLES = {
 }
 """The sections that the verdict is worked out from."""
 LIMITS_WORDS = later(
-    "+- stands before the limits of a value, (sd) behind a standard deviation. A value without"
+    "± stands before the limits of a value, (sd) behind a standard deviation. A value without"
     " limits is taken as exact."
 )
 
@@ -49,7 +51,7 @@ def settings_tables(
 def assumed_table(machine: Machine, us: bool) -> Table | None:
     """What the file leaves out and was filled in with wide limits; None where nothing was."""
     lines = [
-        (f"{row.section}.{row.field}", _meaning(row), row.value)
+        (f"{row.section}.{row.field}", _meaning(row), with_plus_minus(_value(row)))
         for row in rows(machine, us=us)
         if row.assumed
     ]
@@ -79,7 +81,12 @@ def source_words(row: Row, measured: MeasuredInput | None, as_written: bool) -> 
 
 def _line(row: Row, measured: dict[str, MeasuredInput], as_written: bool) -> tuple[str, ...]:
     source = source_words(row, measured.get(f"{row.section}.{row.field}"), as_written)
-    return row.field, _meaning(row), row.value, source
+    return row.field, _meaning(row), with_plus_minus(_value(row)), with_plus_minus(source)
+
+
+def _value(row: Row) -> str:
+    """What stands in the file, in people's words where it is a piece of metal."""
+    return said_piece(row.value) if row.field == "must_stop" else row.value
 
 
 def _meaning(row: Row) -> str:

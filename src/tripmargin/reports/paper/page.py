@@ -29,6 +29,10 @@ NUMBERS = "report-data"
 """The id of the element that holds the numbers."""
 DESK, PHONE = 840.0, 360.0  # px, of a picture
 SHORT, LONG = 18, 60  # letters of a cell that are not parted; that want a wide column
+_PART, _MANY = "part-", 3  # the ids of chapters; from so many on there is a list of contents
+_LETTER, _PAD = 7.5, 12.0  # px, about: of a letter of a table, and between two columns
+_ROOM = 330.0  # px, of a table on a phone
+_HAND = {Space.TICK: 50.0, Space.WRITE: 88.0}  # px
 _HERE = "tripmargin.reports.paper"
 
 
@@ -46,19 +50,39 @@ def _parts(document: Document) -> Iterator[str]:
     kinds = ["across"] if document.across else []
     classes = f' class="{" ".join(kinds)}"' if kinds else ""
     yield f"<main{classes}>\n<h1>{clean(document.title)}</h1>\n"
+    chapters = [one for one in document.blocks if _is_chapter(one)]
     for block in document.blocks:
-        yield _block(block)
+        if len(chapters) >= _MANY and block is chapters[0]:
+            yield _contents(chapters)
+        yield _block(block, chapters)
     foot = (document.subject, document.day)
     yield f"<footer><p>{clean(', '.join(one for one in foot if one))}</p></footer>\n</main>\n"
     yield numbers_html(NUMBERS, document.to_dict())
 
 
-def _block(block: Block) -> str:
+def _is_chapter(block: Block) -> bool:
+    return isinstance(block, Heading) and block.level == 1
+
+
+def _contents(chapters: Sequence[Block]) -> str:
+    """Links to the chapters, behind what is read first: on a phone a report is many screens."""
+    named = clean(say("Contents"))
+    links = "".join(
+        f'<li><a href="#{_PART}{number}">{clean(one.text)}</a></li>'
+        for number, one in enumerate(chapters)
+        if isinstance(one, Heading)
+    )
+    return f'<nav class="contents" aria-label="{named}"><h2>{named}</h2><ul>{links}</ul></nav>\n'
+
+
+def _block(block: Block, chapters: Sequence[Block] = ()) -> str:
     match block:
         case Heading():
             tag = f"h{block.level + 1}"
             fresh = ' class="fresh"' if block.new_page else ""
-            return f"<{tag}{fresh}>{clean(block.text)}</{tag}>\n"
+            place = next((k for k, one in enumerate(chapters) if one is block), None)
+            mark = "" if place is None else f' id="{_PART}{place}"'
+            return f"<{tag}{mark}{fresh}>{clean(block.text)}</{tag}>\n"
         case Words():
             kind = ' class="small"' if block.small else ' class="strong"' if block.strong else ""
             return "".join(f"<p{kind}>{clean(line)}</p>\n" for line in block.lines)
@@ -99,11 +123,35 @@ def _table(table: Table) -> str:
     named = table.title or say("A table")
     title = f"<caption>{clean(table.title)}</caption>\n" if table.title else ""
     by_hand = ' class="hand"' if table.by_hand else ""
+    wide = f'<p class="aside">{clean(say("Wider than a phone: push the table sideways."))}</p>\n'
     return (
+        f"{wide if _is_wide(table) else ''}"
         f'<div class="table" tabindex="0" role="region" aria-label="{clean(named)}">'
         f"<table{by_hand}>{title}<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}</tbody></table>"
         "</div>\n"
     )
+
+
+def _is_wide(table: Table) -> bool:
+    """Whether a phone shows less than the whole table, by about how wide its columns are."""
+    widths = (
+        _width(head, [row[k] for row in table.rows], number=k in table.numbers)
+        for k, head in enumerate(table.headers)
+    )
+    return sum(widths) > _ROOM
+
+
+def _width(head: str, cells: Sequence[Cell], *, number: bool) -> float:
+    """About how wide a column is, px: the look's least width, or what cannot be parted."""
+    width = max(map(len, head.split()), default=0) * _LETTER
+    for cell in cells:
+        if isinstance(cell, Space):
+            width = max(width, _HAND[cell])
+            continue
+        letters = len(_plain(cell))
+        least = letters if number or letters <= SHORT else 17 if letters <= LONG else 32
+        width = max(width, least * _LETTER)
+    return width + _PAD
 
 
 def _cells(row: Sequence[Cell], named: bool, numbers: set[int]) -> Iterator[str]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from tripmargin.pictures.page import Section, shown
 from tripmargin.pictures.words import said
 from tripmargin.reports.paper.document import Block, Heading, Listed, Table
+from tripmargin.reports.paper.signs import with_plus_minus
 
 
 def of_section(section: Section, level: int = 2) -> Iterator[Block]:
@@ -16,7 +17,7 @@ def of_section(section: Section, level: int = 2) -> Iterator[Block]:
         return
     yield Heading(section.title, level=level)
     if section.lines:
-        yield Listed(section.lines)
+        yield Listed([with_plus_minus(line) for line in section.lines])
     if section.table is not None and rows:
         headers = section.table[0]
         cells = [[shown(cell) for cell in row] for row in rows]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
+from typing import Any
 
 from tripmargin.drills import SETTING, WOULD_IT_STOP, DrillResult, Practised, practised
 from tripmargin.ground.errors import shortened
@@ -38,6 +39,7 @@ def training_record(
     made: datetime,
     name: str = "",
     others: Sequence[str] = (),
+    after: Sequence[DrillResult] = (),
     by: str = "",
     paper: str = "a4",
 ) -> Document:
@@ -53,6 +55,9 @@ def training_record(
         Whose record it is; only results of this name count. Without it all must be of one name.
     others : sequence of str
         Names of whom there are results that were not given, to be told where none is of `name`.
+    after : sequence of DrillResult
+        Of `results`, those that ended after the answer was shown to a class: their points say
+        nothing, so they are marked and not in the mean.
     by, paper
         As in `commissioning_report`.
 
@@ -63,37 +68,59 @@ def training_record(
     """
     mine = _of_one(results, name.strip(), others)
     who = mine[0].name
+    blocks = [*opening(()), *record_blocks(mine, after=after, by=by)]
+    title = say("Training record: {who}", who=who or say("nobody named"))
+    data = record_data(mine, after)
+    return Document(KIND, title, who, made, by, language(), blocks, data, paper)
+
+
+def record_blocks(
+    mine: Sequence[DrillResult], *, after: Sequence[DrillResult], by: str
+) -> Iterator[Block]:
+    """The record of one person's results, oldest first; what opens a report is not in it."""
+    who = mine[0].name
     days = [_day(one) for one in mine]
     unsafe = sum(move.unsafe for one in mine for move in one.moves)
-    mean = sum(one.score.points for one in mine) / len(mine)
+    mean = mean_points(mine, after)
+    late = sum(one in after for one in mine)
     count = say_many("{count} drill", "{count} drills", len(mine))
-    blocks: list[Block] = [
-        *opening(()),
-        Verdict(
-            say("{who} practised {count}.", who=who or say("Nobody named"), count=count),
-            [say("From {first} to {last}.", first=min(days), last=max(days)), say(NO_LICENCE)],
-        ),
-        facts_table(
+    yield Verdict(
+        say("{who} practised {count}.", who=who or say("Nobody named"), count=count),
+        [say("From {first} to {last}.", first=min(days), last=max(days)), say(NO_LICENCE)],
+    )
+    yield facts_table(
+        (
+            (say("Drills"), f"{len(mine)}"),
+            (say("Machines"), ", ".join(sorted({one.machine for one in mine}))),
             (
-                (say("Drills"), f"{len(mine)}"),
-                (say("Machines"), ", ".join(sorted({one.machine for one in mine}))),
-                (say("Points on average, of 100"), say("{points:.1f}", points=mean)),
-                (say("Unsafe moves, all refused"), f"{unsafe}"),
-                (say("Record made by"), by),
-            )
-        ),
-        *_played(mine),
-        *_kinds(mine),
-        Heading(say("Signed"), level=1),
-        to_sign([say(role) for role in ROLES]),
-    ]
-    data = {
-        "name": who,
+                say("Points on average, of 100"),
+                say("none") if mean is None else say("{points:.1f}", points=mean),
+            ),
+            (say("Ended after the answer was shown, not in the mean"), f"{late}" if late else ""),
+            (say("Unsafe moves, all refused"), f"{unsafe}"),
+            (say("Record made by"), by),
+        )
+    )
+    yield from _played(mine, after)
+    yield from _kinds(mine)
+    yield Heading(say("Signed"), level=1)
+    yield to_sign([say(role) for role in ROLES])
+
+
+def mean_points(mine: Sequence[DrillResult], after: Sequence[DrillResult]) -> float | None:
+    """Points on average, of 100, over the drills that compare; None where there are none."""
+    points = [one.score.points for one in mine if one not in after]
+    return sum(points) / len(points) if points else None
+
+
+def record_data(mine: Sequence[DrillResult], after: Sequence[DrillResult]) -> dict[str, Any]:
+    """The numbers of one person's record."""
+    return {
+        "name": mine[0].name,
         "drills": [one.to_dict() for one in mine],
+        "after_the_answer": [one in after for one in mine],
         "practised": [one.to_dict() for one in practised(mine)],
     }
-    title = say("Training record: {who}", who=who or say("nobody named"))
-    return Document(KIND, title, who, made, by, language(), blocks, data, paper)
 
 
 def _of_one(results: Sequence[DrillResult], name: str, others: Sequence[str]) -> list[DrillResult]:
@@ -130,7 +157,13 @@ def _of_one(results: Sequence[DrillResult], name: str, others: Sequence[str]) ->
                 "  Give files that `tripmargin drill --save` wrote, or --from-log with --person."
             )
         )
-    return [one for k, one in enumerate(mine) if one not in mine[:k]]
+    return each_once(mine)
+
+
+def each_once(results: Sequence[DrillResult]) -> list[DrillResult]:
+    """Results, the oldest first; one that is there twice counts once."""
+    found = sorted(results, key=lambda one: (_at(one), one.machine, one.seed))
+    return [one for k, one in enumerate(found) if one not in found[:k]]
 
 
 def _some(names: Sequence[str]) -> str:
@@ -138,7 +171,7 @@ def _some(names: Sequence[str]) -> str:
     return ", ".join(shown) + (" ..." if len(names) > MOST_NAMES else "") or say("none")
 
 
-def _played(mine: Sequence[DrillResult]) -> Iterator[Block]:
+def _played(mine: Sequence[DrillResult], after: Sequence[DrillResult]) -> Iterator[Block]:
     yield Heading(say("Drills, in the order in which they were played"), level=1)
     yield Words([say(POINTS)], small=True)
     headers = (
@@ -149,8 +182,10 @@ def _played(mine: Sequence[DrillResult]) -> Iterator[Block]:
         (
             _day(one),
             one.machine,
-            drill_words(one),
-            say("{points:.0f}", points=one.score.points),
+            say("{drill} (after the answer was shown)", drill=drill_words(one))
+            if one in after
+            else drill_words(one),
+            say("{points:.1f}", points=one.score.points),
             say("{minutes:.1f}", minutes=one.score.minutes),
             say("{minutes:.1f}", minutes=one.score.best_minutes),
             f"{sum(move.unsafe for move in one.moves)}",

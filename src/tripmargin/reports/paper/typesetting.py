@@ -38,6 +38,7 @@ _FEW = 4  # lines before a picture that are kept with it
 _CROWDED = 9  # columns of a table whose letters are small
 _WHOLE = 12  # rows of a table that is not parted
 _SHORT, _MOST = 8, 46  # letters of a column that is as wide as its words; that count for its width
+_BOLD = 1.1  # times as wide as a plain letter
 # A number and its unit stay together.
 _UNIT = re.compile(r"(?<=\d) (?=(?:mm|ms|m/s|in|ft/min|V|Hz|%|d|h|min|s|T|ohm|A|N|kg|rpm)\b|%)")
 
@@ -128,13 +129,14 @@ def _block(block: Block, pictures: dict[str, bytes], *, across: bool) -> dict[st
 
 
 def _table(table: Table, *, across: bool) -> dict[str, Any]:
+    room = _ROOM * (1.45 if across else 1.0)
     return {
         "title": _said(table.title),
         "headers": _all(table.headers),
         "rows": [[_cell(cell, heeded=bool(table.heed)) for cell in row] for row in table.rows],
         "heed": _all(table.heed),
         "numbers": list(table.numbers),
-        "widths": list(table.shares) or _widths(table, _ROOM * (1.45 if across else 1.0)),
+        "widths": _shares(table, room) or _widths(table, room),
         "by_hand": table.by_hand,
         "crowded": len(table.headers) > _CROWDED,
         "whole": len(table.rows) <= _WHOLE,
@@ -150,6 +152,19 @@ def _cell(cell: Cell, *, heeded: bool) -> str | dict[str, Any]:
             lines = [{"text": _said(one), "strong": isinstance(one, Strong)} for one in told]
             return {"lines": lines}
     return {"text": _said(cell)}
+
+
+def _shares(table: Table, room: float) -> list[float]:
+    """The shares that were asked for, none narrower than the longest word of its header.
+
+    A word of a header is not parted, and in some languages it is long.
+    """
+    whole = sum(table.shares)
+    words = [max(map(len, head.split()), default=0) for head in table.headers]
+    return [
+        max(share, (word * _BOLD + 2) / room * whole)
+        for share, word in zip(table.shares, words, strict=False)
+    ]
 
 
 def _widths(table: Table, room: float) -> list[float]:

@@ -1,4 +1,4 @@
-"""Which language a browser reads: chosen at the foot of a page, else what it asks for."""
+"""Which language a browser reads: chosen on a page, else what it asks for."""
 
 from __future__ import annotations
 

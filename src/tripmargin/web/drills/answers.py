@@ -9,6 +9,7 @@ from tripmargin.ground.errors import TripmarginError
 from tripmargin.ground.languages import say
 from tripmargin.records.keeping.practices import on_of
 from tripmargin.records.store.models import ClassDrill
+from tripmargin.stopping.pawl_words import pawl_words
 from tripmargin.stopping.setting.step_words import gap_words
 from tripmargin.web.drills.kinds import FAULT, SETTING, STOP
 from tripmargin.web.drills.questions import questions_on
@@ -28,7 +29,8 @@ def answer_of(of: ClassDrill) -> str:
         if of.kind == SETTING:
             hidden = setting_drill(machine, seed=of.seed).play.pawls.gaps
             gaps = (
-                say("{pawl} {gap}", pawl=pawl, gap=gap_words(gap)) for pawl, gap in hidden.items()
+                say("{pawl} {gap}", pawl=pawl_words(pawl), gap=gap_words(gap))
+                for pawl, gap in hidden.items()
             )
             return say("Gaps that are found: {gaps}", gaps=", ".join(gaps))
         if of.kind == STOP:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Any
+from uuid import UUID
 
 from django.db.models import Count, Q
 
 from tripmargin import drills as d
 from tripmargin.drills.moves import REFUSED
 from tripmargin.ground.languages import later, say
-from tripmargin.records.keeping.classes import called, is_open
+from tripmargin.records.keeping.classes import called, is_late, is_open
 from tripmargin.records.store.models import ClassDrill, ClassLearner, Practice, PracticeClass
 from tripmargin.web.drills.kinds import KINDS
 
@@ -28,6 +29,8 @@ class Cell:
     unsafe: int = 0
     late: bool = False
     """Whether it ended after the answer was shown: it does not compare."""
+    practice: UUID | None = None
+    """For the trainer's look at what was done; None where it was not begun."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +81,7 @@ def board_of(room: PracticeClass, order: str = BY_NUMBER) -> Board:
     played: dict[tuple[int, int], Practice] = {
         (each.learner_id, each.class_drill_id): each
         for each in Practice.objects.filter(class_drill__of_class=room)
-        .select_related("result")
+        .select_related("result__practice__class_drill", "class_drill")
         # what came of a move is kept in English (playing.py)
         .annotate(count=Count("moves"), refused=Count("moves", filter=Q(moves__came=REFUSED)))
     }
@@ -101,7 +104,7 @@ def _row(
     played: dict[tuple[int, int], Practice],
     room: PracticeClass,
 ) -> Row:
-    cells = tuple(_cell(played.get((learner.pk, drill.pk)), drill) for drill in drills)
+    cells = tuple(_cell(played.get((learner.pk, drill.pk))) for drill in drills)
     points = [each.points for each in cells if each.points is not None and not each.late]
     return Row(
         learner=learner,
@@ -113,23 +116,19 @@ def _row(
     )
 
 
-def _cell(practice: Any, drill: ClassDrill) -> Cell:
+def _cell(practice: Any) -> Cell:
     if practice is None:
         return Cell()
     result = getattr(practice, "result", None)
     if result is None:
-        return Cell(moves=practice.count, unsafe=practice.refused)
-    return Cell(points=result.points, unsafe=result.unsafe, late=_is_late(result, drill))
-
-
-def _is_late(result: Any, drill: ClassDrill) -> bool:
-    return drill.answer_shown_at is not None and result.at > drill.answer_shown_at
+        return Cell(moves=practice.count, unsafe=practice.refused, practice=practice.uid)
+    return Cell(result.points, unsafe=result.unsafe, late=is_late(result), practice=practice.uid)
 
 
 def _told(drill: ClassDrill, played: dict[tuple[int, int], Practice]) -> Told:
     mine: list[Any] = [each for (_, pk), each in played.items() if pk == drill.pk]
     ended = [each.result for each in mine if hasattr(each, "result")]
-    compare = [d.result_from(each.kept) for each in ended if not _is_late(each, drill)]
+    compare = [d.result_from(each.kept) for each in ended if not is_late(each)]
     shown = drill.answer_shown_at is not None or not is_open(drill.of_class)
     return Told(drill, say(KINDS[drill.kind]), len(mine), d.talk_about(compare), shown)
 

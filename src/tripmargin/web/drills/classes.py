@@ -22,18 +22,24 @@ from tripmargin.records.keeping.classes import (
     SHOWS,
     ClassError,
     close_class,
+    is_late,
     is_open,
     open_class,
     show_answer,
     show_as,
 )
-from tripmargin.records.store.models import ClassDrill, PracticeClass
+from tripmargin.records.store.models import ClassDrill, Practice, PracticeClass
+from tripmargin.reports.paper.class_records import class_records as records_of
+from tripmargin.reports.paper.practice_log import results_of_class
 from tripmargin.web.doors.inviting import LOOPBACK
 from tripmargin.web.doors.limits import address_of, limited
 from tripmargin.web.doors.roles import SET, needs
 from tripmargin.web.drills.answers import answer_of
 from tripmargin.web.drills.board import BY_NEED, BY_NUMBER, ORDERS, Board, board_of
 from tripmargin.web.drills.class_form import drills_of, form_words
+from tripmargin.web.drills.places import of_trainer
+from tripmargin.web.drills.showing import looked_at
+from tripmargin.web.reports.asked import AskedError, answer, manner_of, now, papers
 from tripmargin.web.serving.qr import qr_picture
 from tripmargin.web.whats_wrong.addressed import uid_sent
 
@@ -92,6 +98,7 @@ def one_class(request: HttpRequest, uid: UUID) -> HttpResponse:
         "open": is_open(room),
         **_addresses(request, room),
         "shows": [(key, say(words)) for key, words in SHOWS.items()],
+        "papers": papers(),
         # this also has each machine read before the first learner asks for it
         "answers": {each.number: answer_of(each) for each in room.drills.all()},
         **board_words(room, BY_NEED),
@@ -161,18 +168,48 @@ def class_results(request: HttpRequest, uid: UUID) -> HttpResponse:
     rows.writerow(["number", "name", "drill", "machine", "kind", "seed", "points", "unsafe_moves",
                    "minutes", "best_minutes", "after_the_answer", "ended_at"])  # fmt: skip
     for drill in room.drills.order_by("number"):
-        for each in drill.practices.exclude(result=None).select_related("result", "learner"):
+        for each in drill.practices.exclude(result=None).select_related(
+            "result__practice__class_drill", "learner"
+        ):
             ended, score = each.result, d.result_from(each.result.kept).score
-            late = drill.answer_shown_at is not None and ended.at > drill.answer_shown_at
             rows.writerow(
                 [each.learner.number, _plain(each.learner.name), drill.number,
                  _plain(drill.machine_name), drill.kind, drill.seed, f"{ended.points:.2f}",
                  ended.unsafe, f"{score.minutes:.1f}", f"{score.best_minutes:.1f}",
-                 "yes" if late else "no", ended.at.isoformat(timespec="seconds")]
+                 "yes" if is_late(ended) else "no", ended.at.isoformat(timespec="seconds")]
             )  # fmt: skip
     response = HttpResponse(file.getvalue(), content_type="text/csv; charset=utf-8")
     response.headers["Content-Disposition"] = f'attachment; filename="class-{room.code}.csv"'
     return response
+
+
+@needs(SET)
+@require_safe
+def class_records(request: HttpRequest, uid: UUID) -> HttpResponse:
+    """The training records of all who ended a drill, one sheet each, as a file."""
+    room = _class_at(uid)
+    try:
+        manner = manner_of(request)
+    except AskedError as error:
+        messages.error(request, str(error))
+        return redirect("class", uid=room.uid)
+    document = records_of(results_of_class(room), made=now(), by=str(request.user),
+                          paper=manner.paper)  # fmt: skip
+    return answer(document, manner, f"class-{room.opened_at:%Y-%m-%d}-{room.name}")
+
+
+@needs(SET)
+@require_safe
+def class_look(request: HttpRequest, uid: UUID, practice: UUID) -> HttpResponse:
+    """What somebody in the class has done in a drill, for the trainer."""
+    found = (
+        Practice.objects.select_related("version", "class_drill__of_class", "learner")
+        .filter(uid=practice, class_drill__of_class=_class_at(uid))
+        .first()
+    )
+    if found is None:
+        raise Http404
+    return looked_at(request, found, of_trainer(found))
 
 
 def _plain(text: str) -> str:

@@ -6,15 +6,11 @@ from tripmargin.faultfinding.wording.standing_words import lacking
 from tripmargin.ground.errors import TripmarginError
 from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine
+from tripmargin.records.keeping.practices import FAULT, KINDS, SETTING, STOP
 from tripmargin.stopping.setting import adjusters_of
 
-FAULT, SETTING, STOP = "fault", "setting", "stop"
-KINDS = {
-    FAULT: later("Find a hidden fault"),
-    SETTING: later("Set the pawls with a feeler"),
-    STOP: later("Would it stop?"),
-}
-"""What a drill is called, by its kind."""
+__all__ = ["FAULT", "KINDS", "SETTING", "STOP", "fit_kinds", "why_not"]
+
 ABOUT = {
     FAULT: later(
         "One fault is hidden. The operator complains; you look, measure, mend, test and declare."

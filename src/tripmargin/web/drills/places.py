@@ -39,6 +39,8 @@ class Place:
     seed: bool = True
     open: bool = True
     """Whether moves are still taken."""
+    of: str = ""
+    """Whose practice it is, where their trainer looks at it."""
 
 
 def of_person(practice: Practice) -> Place:
@@ -51,6 +53,16 @@ def of_person(practice: Practice) -> Place:
         wiring=reverse("practice-wiring", args=uid),
         back=reverse("practise"),
     )
+
+
+def of_trainer(practice: Practice) -> Place:
+    """A learner's practice as the trainer of the class looks at it: no move is taken."""
+    assert practice.class_drill is not None
+    back = reverse("class", args=[practice.class_drill.of_class.uid])
+    return Place(
+        page=back, move=back, reading=back, wiring=back, back=back, learner=True, open=False,
+        of=str(practice.learner),
+    )  # fmt: skip
 
 
 def own_practice(request: HttpRequest, uid: UUID) -> Practice:

@@ -60,6 +60,7 @@ class Questions:
         try:
             with self.turn, speaking(ENGLISH):
                 chosen = would_it_stop(machine, seed=seed, about=about)
+                chosen.map_of(chosen.questions[0])  # the map's first one takes seconds, not here
             found.problem = chosen
         except TripmarginError as error:
             found.trouble = str(error)

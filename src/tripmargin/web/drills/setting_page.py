@@ -8,14 +8,18 @@ from typing import Any
 from django.http import QueryDict
 
 from tripmargin import drills as d
+from tripmargin.ground.decimal_commas import typed
+from tripmargin.ground.errors import QuantityError, shortened
 from tripmargin.ground.languages import say
-from tripmargin.ground.languages.own_words import as_written
+from tripmargin.records.keeping.practices import PracticeError
+from tripmargin.stopping.pawl_words import pawl_words
 from tripmargin.stopping.setting import Adjuster
 from tripmargin.stopping.setting.step_words import CAUTIONS, gap_words, turns_words, way_of
 from tripmargin.web.drills.words import gap_from
 
 MOST_CHOICES = 12
 """Numbers of turns to choose from; more takes two moves, as at the machine."""
+_SUCH = 3.5e-3  # m, an example
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +27,7 @@ class PawlShown:
     """One pawl: what it is moved by, what was measured, and what may be done to it."""
 
     name: str
-    called: str
+    heading: str
     kind: str
     reading: str
     stale: bool
@@ -79,18 +83,27 @@ def _pawl(
         most = each.setting_range / (each.pitch * each.leverage.mean)
         count = min(MOST_CHOICES, int(most / step + 1e-9))
         turns = tuple((repr(k * step), turns_words(k * step, step)) for k in range(1, count + 1))
-    out, into = way_of(each, opens=True), way_of(each, opens=False)
     return PawlShown(
         name=each.pawl,
-        called=as_written(each.pawl),
+        heading=say("{pawl} pawl", pawl=pawl_words(each.pawl)),
         kind=each.kind,
         reading="" if gap is None else gap_words(gap, us),
         stale=stale,
         turns=turns,
-        opens=say("Open: turn it {way}", way=out) if out else say("Open the gap"),
-        closes=say("Close: turn it {way}", way=into) if into else say("Close the gap"),
+        opens=_way(each, opens=True),
+        closes=_way(each, opens=False),
         placed=said.get(f"gap.{each.pawl}", ""),
     )
+
+
+def _way(each: Adjuster, *, opens: bool) -> str:
+    """What turns the clevis, as its button says it."""
+    way = way_of(each, opens=opens)
+    if way == "out":
+        return say("Open: turn it out") if opens else say("Close: turn it out")
+    if way == "in":
+        return say("Open: turn it in") if opens else say("Close: turn it in")
+    return say("Open the gap") if opens else say("Close the gap")
 
 
 def setting_steps(said: QueryDict, us: bool) -> list[tuple[str, str]]:
@@ -98,18 +111,41 @@ def setting_steps(said: QueryDict, us: bool) -> list[tuple[str, str]]:
 
     Raises
     ------
-    QuantityError
+    PracticeError
         If a gap is none.
     """
-    from tripmargin.ground.quantities import quantity
-
     do, _, pawl = said.get("move", "").partition(":")
     if do in ("open", "close"):
         sign = "" if do == "open" else "-"
         return [(d.TURN, f"{pawl} {sign}{said.get(f'turns.{pawl}', '')}")]
     if do == d.PLACE:
-        text = said.get(f"gap.{pawl}", "").strip()
-        if text and text[-1:].isdigit():
-            text = f"{text} {'in' if us else 'mm'}"
-        return [(d.PLACE, f"{pawl} {quantity(text, 'length').nominal!r}")]
+        return [(d.PLACE, f"{pawl} {_gap(said.get(f'gap.{pawl}', ''), pawl, us)!r}")]
     return [(do, pawl)]
+
+
+def _gap(seen: str, pawl: str, us: bool) -> float:
+    """A gap as it was typed, m; without a unit in that of the box."""
+    from tripmargin.ground.quantities import quantity
+
+    text = typed(seen.strip())
+    if text[-1:].isdigit():
+        text = f"{text} {'in' if us else 'mm'}"
+    try:
+        return quantity(text, "length").nominal
+    except QuantityError as error:
+        named, such = pawl_words(pawl), gap_words(_SUCH, us)
+        if not text:
+            raise PracticeError(
+                say(
+                    "The gap of the {pawl} pawl is not filled in. Allowed: a number, or one with"
+                    " its unit, such as {such}.",
+                    pawl=named, such=such,
+                )
+            ) from error  # fmt: skip
+        raise PracticeError(
+            say(
+                "Gap of the {pawl} pawl = “{seen}”: {problem}. Allowed: a number, or one with its"
+                " unit, such as {such}.",
+                pawl=named, seen=shortened(seen, 30), problem=error.problem, such=such,
+            )
+        ) from error  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 from uuid import uuid4
@@ -10,6 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from tripmargin import drills as d
+from tripmargin.drills.move_words import parts_shown
 from tripmargin.ground.errors import TripmarginError
 from tripmargin.ground.languages import ENGLISH, language, say
 from tripmargin.ground.languages.own_words import as_written
@@ -28,7 +30,8 @@ from tripmargin.web.drills.playing import (
 )
 from tripmargin.web.drills.setting_page import setting_page, setting_steps
 from tripmargin.web.drills.stop_page import stop_page, stop_steps
-from tripmargin.web.drills.words import MoveShown, moves_shown, parts_shown
+from tripmargin.web.drills.stop_pictures import Judged, judged
+from tripmargin.web.drills.words import MoveShown, moves_shown
 from tripmargin.web.frame import in_the_sun, picture_width, us_units
 from tripmargin.web.whats_wrong.addressed import number_sent, uid_sent
 from tripmargin.web.whats_wrong.keeper import FIRST_TIME, Reading
@@ -47,6 +50,28 @@ def practice_page(request: HttpRequest, practice: Practice, place: Place) -> Htt
     if found is not None and found.problem is None:
         return render(request, "drills/reading.html", being_read(practice, place, found))
     return _play_page(request, practice, place, found)
+
+
+def looked_at(request: HttpRequest, practice: Practice, place: Place) -> HttpResponse:
+    """A learner's practice for the trainer: its end, or how far it is."""
+    ended = result_of(practice)
+    if ended is not None:
+        return _end_page(request, practice, place, ended)
+    found, words = reading_of(practice), {"practice": practice, "place": place}
+    words |= {"kind": say(KINDS[practice.kind]), "unsafe": 0}
+    try:
+        drill = played(practice, moves_of(practice), None if found is None else found.problem)
+    except ChangedError as error:
+        waits = found is not None and not found.done.is_set()
+        words["trouble"] = "" if waits else str(error)
+        return render(request, "drills/looked_at.html", words | {"waits": waits})
+    made = moves_made(drill)
+    words |= {
+        "moves": moves_shown(made, us=us_units(request))[::-1],
+        "minutes": sum(move.minutes for move in made),
+        "unsafe": sum(move.unsafe for move in made),
+    }
+    return render(request, "drills/looked_at.html", words)
 
 
 def reading_part(request: HttpRequest, practice: Practice, place: Place) -> HttpResponse:
@@ -134,7 +159,7 @@ def _play_page(
         "kind": say(KINDS[practice.kind]),
         "fault": practice.kind == FAULT,
         "stop": practice.kind == STOP,
-        "moves": _hushed(practice, place, moves_shown(moves_made(drill), us=us))[::-1],
+        "moves": _hushed(practice, place, _moves_shown(practice, moves_made(drill), us))[::-1],
         "minutes": sum(move.minutes for move in moves_made(drill)),
         "seen": len(moves),
         "uid": uuid4(),
@@ -143,6 +168,10 @@ def _play_page(
         **_page_of(request, drill, place, us),
     }
     return render(request, "drills/practice.html", words, status=422 if trouble else 200)
+
+
+def _moves_shown(practice: Practice, moves: Iterable[d.Move], us: bool) -> list[MoveShown]:
+    return moves_shown(moves, us=us, setting=practice.kind == SETTING)
 
 
 def _hushed(practice: Practice, place: Place, moves: list[MoveShown]) -> list[MoveShown]:
@@ -154,7 +183,8 @@ def _hushed(practice: Practice, place: Place, moves: list[MoveShown]) -> list[Mo
 
 def _page_of(request: HttpRequest, drill: AnyDrill, place: Place, us: bool) -> dict[str, Any]:
     if isinstance(drill, d.WouldItStop):
-        return stop_page(drill, us=us, told=place.answers, said=request.POST)
+        width, sun = picture_width(request), in_the_sun(request)
+        return stop_page(drill, us=us, told=place.answers, said=request.POST, width=width, sun=sun)
     if isinstance(drill, d.Drill):
         return fault_page(drill, width=picture_width(request), sun=in_the_sun(request))
     return setting_page(drill, us=us, said=request.POST)
@@ -172,16 +202,31 @@ def _end_page(
         "fault": practice.kind == FAULT,
         "result": result,
         "score": result.score,
-        "parts": parts_shown(result, us=us),
+        "parts": parts_shown(result.score, result.moves, us=us),
         "unsafe": ended.unsafe,
         "lessons": d.lessons_of(result) if place.answers else (),
         "stop": practice.kind == STOP,
         "hushed": practice.kind == STOP and not place.answers,
-        "moves": _hushed(practice, place, moves_shown(result.moves, us=us)),
-        "best": moves_shown(result.best, us=us) if place.answers else (),
+        "moves": _hushed(practice, place, _moves_shown(practice, result.moves, us)),
+        "best": _moves_shown(practice, result.best, us) if place.answers else (),
+        "judged": _judged(request, practice, us) if place.answers else (),
         "new_uid": uuid4,  # called at each form: no two share one
     }
     return render(request, "drills/end.html", words)
+
+
+def _judged(request: HttpRequest, practice: Practice, us: bool) -> tuple[Judged, ...]:
+    """The pieces of a "would it stop?" drill on the map; none while they are being chosen again."""
+    found = reading_of(practice) if practice.kind == STOP else None
+    if found is None or found.problem is None:
+        return ()
+    try:
+        drill = played(practice, moves_of(practice), found.problem)
+    except ChangedError:
+        return ()
+    assert isinstance(drill, d.WouldItStop)
+    width, sun = picture_width(request), in_the_sun(request)
+    return tuple(judged(drill, width=width, sun=sun, us=us))
 
 
 def shown_result(practice: Practice, ended: PracticeResult) -> d.DrillResult:

@@ -23,6 +23,8 @@ urlpatterns = [
     path("classes/<uuid:uid>/change/", classes.change_class, name="class-change"),
     path("classes/<uuid:uid>/board/", classes.board, name="class-board"),
     path("classes/<uuid:uid>/results.csv", classes.class_results, name="class-results"),
+    path("classes/<uuid:uid>/records/", classes.class_records, name="class-records"),
+    path("classes/<uuid:uid>/practice/<uuid:practice>/", classes.class_look, name="class-look"),
     # a class, for those who learn in it, without an account: the cookie is good for class/ alone
     path("class/", joining.door, name="class-door"),
     path("class/join/<str:code>/", joining.join, name="class-join"),

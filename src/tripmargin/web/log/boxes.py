@@ -8,9 +8,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tripmargin.faultfinding.wording.lamp_words import Lamps
-from tripmargin.ground.decimal_commas import meant_by, typed
+from tripmargin.ground.decimal_commas import meant_by, spelled, typed
 from tripmargin.ground.languages import later, numeral, say
 from tripmargin.ground.languages.own_words import as_written
+from tripmargin.ground.typed import typed_quantity
+from tripmargin.ground.unit_words import unit_words
 from tripmargin.ground.units import DIMENSIONS, from_si
 from tripmargin.records.kinds import Field, Kind, Wrong
 
@@ -28,15 +30,16 @@ def unit_of(field: Field, *, us: bool) -> str:
 
 
 def with_unit(said: str, field: Field, *, us: bool) -> str:
-    """What was typed, with points for decimals, and with the unit beside the box if it has none.
+    """What was typed as it is read: decimal points, and the unit beside the box if it has none.
 
     >>> length = Field("gap_m", "Gap", "quantity", dimension="length")
     >>> with_unit("1/8", length, us=True), with_unit("3 mm", length, us=True)
     ('1/8 in', '3 mm')
     """
     said = said.strip()
-    if field.what == "quantity" or field.piece:
-        said = typed(said)
+    if field.piece:
+        return typed(said)
+    said = typed_quantity(said) if field.what == "quantity" else said
     bare = field.what == "quantity" and _BARE.fullmatch(said)
     return f"{said} {unit_of(field, us=us)}" if bare else said
 
@@ -64,7 +67,11 @@ def trouble_of(wrong: Wrong, field: Field | None, *, us: bool = False) -> str:
     elif field is not None and field.what == "choice":
         allowed = say("one of the plates")
     problem = f"{wrong.problem[:1].upper()}{wrong.problem[1:]}."
-    lines = (problem, say("Allowed: {allowed}.", allowed=allowed) if allowed else "", wrong.hint)
+    lines = (
+        problem,
+        say("Allowed: {allowed}.", allowed=spelled(allowed)) if allowed else "",
+        wrong.hint,
+    )
     return "\n".join(filter(None, lines))
 
 
@@ -180,7 +187,7 @@ def groups_of(
             id=f"v{number}",
             label=label,
             field=one,
-            unit=unit_of(one, us=us) if one.what == "quantity" else "",
+            unit=unit_words(unit_of(one, us=us)) if one.what == "quantity" else "",
             text=filled.texts.get(key, ""),
             troubles=tuple(filled.troubles.get(key, ())),
             plates=_plates(one),

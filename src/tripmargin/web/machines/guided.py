@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from tripmargin.ground.errors import MachineFileError
 from tripmargin.ground.languages import later, say
+from tripmargin.ground.typed import spelled_quantity
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.asking import REMINDER, Answers
 from tripmargin.machine.showing import rows
@@ -47,7 +48,8 @@ from tripmargin.web.machines.guided_more import (
     source,
     welcome,
 )
-from tripmargin.web.machines.guided_page import drawings, read, sections
+from tripmargin.web.machines.guided_page import drawings, in_file_words, read, sections
+from tripmargin.web.machines.naming import called
 from tripmargin.web.mending import take_mends
 
 
@@ -81,7 +83,7 @@ def check(request: HttpRequest) -> HttpResponse:
     draft, answers = _sent(request)
     if answers is None:
         return HttpResponse(say("The type sheet is gone. Load this page again."), status=409)
-    texts = {**draft.said, **request.POST.dict()}
+    texts = {**draft.said, **_texts(request, answers)}
     troubles, name = read(answers, texts, draft), request.GET.get("field", "")
     found = sections(answers, texts, troubles, draft)
     asked = next((one for section in found for one in section.asked if one.name == name), None)
@@ -99,7 +101,7 @@ def file(request: HttpRequest) -> HttpResponse:
         draft, answers = _sent(request)
         if answers is None:
             return redirect("machine-guided")
-        texts = {**draft.said, **request.POST.dict()}
+        texts = {**draft.said, **_texts(request, answers)}
         troubles = read(answers, texts, draft, whole=True)
         if troubles:
             return _questions(request, draft, answers, texts, troubles, status=422)
@@ -176,9 +178,13 @@ def _sent(request: HttpRequest) -> tuple[Draft, Answers | None]:
         draft = draft.started(form)
     answers = draft.answers()
     if answers is not None:
-        draft = draft.told(request.POST.dict(), [q.name for q in answers.questions()])
+        draft = draft.told(_texts(request, answers), [q.name for q in answers.questions()])
         keep(request.session, draft)
     return draft, answers
+
+
+def _texts(request: HttpRequest, answers: Answers) -> dict[str, str]:
+    return in_file_words(answers.questions(), request.POST.dict())
 
 
 def _draft_of(request: HttpRequest) -> Draft:
@@ -249,13 +255,13 @@ def _not_given(loaded: LoadedMachine, answers: Answers) -> dict[str, Any]:
     """What is assumed, with its value, and what was asked and is not known."""
     found = {f"{row.section}.{row.field}": row for row in rows(loaded, us=answers.us)}
     unknown = [
-        q.name
+        (called(q.name), q.name)
         for q in answers.questions()
         if q.path[0] != "machine" and not any(n.startswith(q.name) for n in found)
     ]
     assumed = [
         # In the words of the question where there are some: "5 mm .. 110 mm".
-        (name, getattr(loaded.get(name), "text", "") or row.value)
+        (called(name), name, spelled_quantity(getattr(loaded.get(name), "text", "") or row.value))
         for name, row in found.items()
         if row.assumed
     ]

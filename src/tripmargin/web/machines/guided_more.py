@@ -21,6 +21,7 @@ from django.views.decorators.http import require_safe
 
 from tripmargin.ground.errors import MachineFileError
 from tripmargin.ground.languages import later, say
+from tripmargin.ground.typed import spelled_quantity
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine import differences
 from tripmargin.machine.asking import Answers, Question
@@ -33,6 +34,7 @@ from tripmargin.web.doors.roles import SET, needs
 from tripmargin.web.frame import us_units
 from tripmargin.web.machines.finding import machine_at, version_at
 from tripmargin.web.machines.guided_draft import Draft, draft_in, finished, keep, put_aside
+from tripmargin.web.machines.naming import called
 
 
 @needs(SET)
@@ -113,7 +115,12 @@ def last_look(request: HttpRequest, draft: Draft, answers: Answers) -> HttpRespo
     page = {
         "draft": draft, "machine": machine, "newest": newest, "text": text, "seen": _digest(text),
         "differences": [
-            (one.field, _listed(one.before), _listed(one.after))
+            (
+                called(one.field),
+                one.field,
+                spelled_quantity(_listed(one.before)),
+                spelled_quantity(_listed(one.after)),
+            )
             for one in differences(machine_of(newest), loaded)
         ],
         "way": "file", "here": "machines",

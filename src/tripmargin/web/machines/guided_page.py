@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 
-from tripmargin.ground.decimal_commas import meant_by, meant_by_list
+from tripmargin.ground.decimal_commas import meant_by, meant_by_list, spelled, typed
 from tripmargin.ground.errors import Problem, QuantityError, shortened
 from tripmargin.ground.languages import say
 from tripmargin.ground.languages.own_words import as_written
+from tripmargin.ground.unit_words import unit_words
 from tripmargin.ground.units import DIMENSIONS
 from tripmargin.machine.answering import answer_all
 from tripmargin.machine.asking import NEAR_THE_MACHINE, Answers, Question, spoken
 from tripmargin.machine.model import SECTIONS
 from tripmargin.machine.odd_answers import unprintable
+from tripmargin.machine.typed_answers import spelled_allowed, spelled_answer, typed_answer
 from tripmargin.pictures.question_drawings import question_drawing
 from tripmargin.records.keeping.sizes import LONGEST_NAME
 from tripmargin.records.store.models import Machine
 from tripmargin.sensing import Piece
+from tripmargin.sensing.piece_said import said_piece
+from tripmargin.sensing.piece_typed import typed_piece
 from tripmargin.web.machines.field_words import field_said, section_said
 from tripmargin.web.machines.guided_draft import LONGEST, NAME, Draft
 
@@ -74,7 +78,7 @@ class Asked:
         if spec.bare or spec.kind not in ("quantity", "lengths"):
             return ""
         kind = DIMENSIONS[spec.dimension]
-        return kind.us if self.us else kind.metric
+        return unit_words(kind.us if self.us else kind.metric)
 
     @property
     def tolerance(self) -> str:
@@ -82,7 +86,7 @@ class Asked:
         spec, last = self.question.spec, self.question.path[-1]
         if spec.kind != "quantity" or spec.whole:
             return ""
-        return _EXAMPLES[last if last in _EXAMPLES else spec.dimension][self.us]
+        return spelled(_EXAMPLES[last if last in _EXAMPLES else spec.dimension][self.us])
 
     @property
     def keys(self) -> str:
@@ -94,7 +98,7 @@ class Asked:
         """What may be answered."""
         if self.name == _PIECE:
             return say('a piece such as "20 mm ball" or "M8x30 bolt"')
-        return self.question.allowed()
+        return spelled_allowed(self.question.allowed())
 
     @property
     def mends(self) -> tuple[str, ...]:
@@ -113,7 +117,9 @@ class Asked:
             return say("the machine cannot be added; the list shows it by its name")
         if self.question.path[0] == "machine":
             return say("it stays empty")
-        return self.question.left_out()
+        if self.name == _PIECE and not self.question.from_sheet:
+            return say("assumed: {value}", value=said_piece(spoken(self.question.spec.assumed)))
+        return self.question.left_out(spelled=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,10 +183,10 @@ def sections(
     draft = draft or Draft()
     asked = [
         Asked(
-            f"q{k}", q, answers.us, texts.get(q.name, ""),
-            spoken(answers.values[q.path]) if q.path in answers.values else "",
+            f"q{k}", q, answers.us, spelled_here(q, texts.get(q.name, "")),
+            spelled_here(q, spoken(answers.values[q.path])) if q.path in answers.values else "",
             troubles.get(q.name, ""),
-            draft.file.get(q.name, ""),
+            spelled_here(q, draft.file.get(q.name, "")),
         )
         for k, q in enumerate(draft.asked(answers), 1)
     ]  # fmt: skip
@@ -196,13 +202,34 @@ def drawings(answers: Answers, *, sun: bool) -> dict[str, str]:
     return {name: svg for name, svg in made.items() if svg is not None}
 
 
+def in_file_words(questions: Iterable[Question], texts: Mapping[str, str]) -> dict[str, str]:
+    """What was typed, as a file has it: so it is kept, whatever language is read next time."""
+    asked = {q.name: q for q in questions}
+    return {
+        name: (
+            typed_piece(typed(text)) if name == _PIECE
+            else typed_answer(asked[name], text) if name in asked else text
+        )
+        for name, text in texts.items()
+    }  # fmt: skip
+
+
+def spelled_here(question: Question, text: str) -> str:
+    """An answer as it is kept, for its box and for what is said of it."""
+    return said_piece(text) if question.name == _PIECE else spelled_answer(question, text)
+
+
 def _words(question: Question, said: str, problem: Problem) -> str:
     """A problem, beside its field: where and how to measure stand there already."""
     lines = [
-        say("“{said}”: {problem}.", said=shortened(said), problem=problem.problem),
-        say("Allowed: {allowed}.", allowed=question.allowed()),
+        say(
+            "“{said}”: {problem}.",
+            said=shortened(spelled_here(question, said)),
+            problem=problem.problem,
+        ),
+        say("Allowed: {allowed}.", allowed=spelled_allowed(question.allowed())),
     ]
-    mend = problem.hint.replace(question.spec.to_measure, "").strip()
+    mend = spelled_allowed(problem.hint.replace(question.spec.to_measure, "").strip())
     return "\n".join([*lines, mend] if mend else lines)
 
 
@@ -213,13 +240,13 @@ def _odd(question: Question, said: str) -> str:
             "“{said}”: {count} letters.\nAllowed: {allowed}, in at most {most} letters. Not kept.",
             said=shortened(said, 20),
             count=len(said),
-            allowed=question.allowed(),
+            allowed=spelled_allowed(question.allowed()),
             most=LONGEST,
         )
     if unprintable(said):
         return say(
             "It holds a character that cannot be printed.\nAllowed: {allowed}.",
-            allowed=question.allowed(),
+            allowed=spelled_allowed(question.allowed()),
         )
     if not said:
         return ""

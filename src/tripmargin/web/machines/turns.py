@@ -8,18 +8,20 @@ from dataclasses import dataclass, field
 from typing import Any
 from urllib.parse import urlencode
 
-from tripmargin.ground.decimal_commas import meant_by
+from tripmargin.ground.decimal_commas import meant_by, typed
 from tripmargin.ground.errors import TripmarginError, shortened
 from tripmargin.ground.languages import later, numeral, say
 from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.quantities import Quantity, quantity
 from tripmargin.ground.restating import restated
 from tripmargin.ground.tables import everyday_metal
+from tripmargin.ground.typed import spelled_quantity, typed_quantity
 from tripmargin.ground.units import DIMENSIONS, INCH
 from tripmargin.machine import Machine
 from tripmargin.machine.rewriting import field_spec
 from tripmargin.sensing import Piece
 from tripmargin.sensing.piece_said import said_piece
+from tripmargin.sensing.piece_typed import typed_piece
 from tripmargin.web.machines.naming import called
 
 AS_SET = ""
@@ -181,6 +183,7 @@ class _Range:
         )  # fmt: skip
 
     def _read(self, text: str) -> float:
+        text = typed_quantity(text)
         bare = text.replace(".", "", 1)
         if bare.isascii() and bare.isdecimal():
             return float(text)
@@ -207,10 +210,10 @@ def turns_of(machine: Machine, said: Mapping[str, str], *, us: bool) -> Turns:
         suppression = AS_SET
     has_winding = machine.chain is not None and machine.chain.hold_winding is not None
     piece = _piece(machine, said, wrong)
-    meant = meant_by(said.get("piece", "")) if "piece" in wrong else ()
+    meant = meant_by(typed(said.get("piece", ""))) if "piece" in wrong else ()
     mends = tuple((text, urlencode({**dict(said.items()), "piece": text})) for text in meant)
-    typed = said.get("piece", "").strip()[:MOST_PIECES] if "piece" in wrong else piece
-    return Turns(cut, tuple(sliders), suppression, piece, offered, wrong, has_winding, mends, typed)
+    there = said.get("piece", "").strip()[:MOST_PIECES] if "piece" in wrong else said_piece(piece)
+    return Turns(cut, tuple(sliders), suppression, piece, offered, wrong, has_winding, mends, there)
 
 
 def in_file(given: Quantity, *, us: bool) -> str:
@@ -223,8 +226,9 @@ def in_file(given: Quantity, *, us: bool) -> str:
     """
     kind, text = DIMENSIONS[given.dimension], given.text
     if not text or (kind.us if us else kind.metric) in re.split(r"[\d\s.+-]+", text):
-        return text or given.shown(us=us)
-    return say("{value} (written {text})", value=given.shown(us=us), text=text)
+        return spelled_quantity(text) or given.shown(us=us)
+    written = spelled_quantity(text)
+    return say("{value} (written {text})", value=given.shown(us=us), text=written)
 
 
 def _ranges(
@@ -253,18 +257,20 @@ def _piece(machine: Machine, said: Mapping[str, str], wrong: dict[str, str]) -> 
     text = said.get("piece", "").strip()
     if not text:
         return str(machine.limits.must_stop)
+    name = typed_piece(typed(text))
     try:
         if len(text) > MOST_PIECES:
             raise ValueError(say('"{text}" is too long for a piece', text=shortened(text, 30)))
-        Piece.from_text(text)
+        Piece.from_text(name)
     except (ValueError, TripmarginError) as error:
-        wrong["piece"] = str(error)
+        wrong["piece"] = str(error).replace(name, text)
         return str(machine.limits.must_stop)
-    return text
+    return name
 
 
 def piece_names(machine: Machine) -> list[str]:
-    """Pieces to pick from: the one that must be stopped, balls, everyday metal."""
+    """Pieces to pick from, as they are said: the one to be stopped, balls, everyday metal."""
     balls = [f"{size} mm ball" for size in (10, 15, 20, 25, 30)]
     everyday = list(everyday_metal())
-    return list(dict.fromkeys([str(machine.limits.must_stop), *balls, *everyday]))
+    names = dict.fromkeys([str(machine.limits.must_stop), *balls, *everyday])
+    return [said_piece(name) for name in names]

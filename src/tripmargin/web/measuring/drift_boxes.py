@@ -8,6 +8,7 @@ from typing import Any
 from tripmargin.ground.decimal_commas import meant_by, typed
 from tripmargin.ground.errors import QuantityError
 from tripmargin.ground.languages import say
+from tripmargin.ground.typed import typed_quantity
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.measured_section import drift_of
 from tripmargin.recordings import Calibration
@@ -46,7 +47,7 @@ class DriftBox:
     @property
     def drift(self) -> str | None:
         """What was said as a file has it; None where nothing was: what the file says stays then."""
-        return typed(self.text) or None
+        return typed_quantity(self.text) or None
 
 
 def drift_boxes(made: Calibration, machine: LoadedMachine, said: Any) -> list[DriftBox]:
@@ -73,7 +74,7 @@ def _look_at(box: DriftBox, value: Any) -> None:
         )
         return
     try:
-        if drift_of(typed(box.text), value) <= _NOTHING:
+        if drift_of(typed_quantity(box.text), value) <= _NOTHING:
             box.troubles.append(
                 say(
                     "That is nothing, as the value is {value}.\nAllowed: a width in its own unit;"

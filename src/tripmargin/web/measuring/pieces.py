@@ -10,7 +10,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
-from tripmargin.ground.decimal_commas import meant_by
+from tripmargin.ground.decimal_commas import meant_by, typed
 from tripmargin.records.keeping.owned_pieces import (
     PieceError,
     add_piece,
@@ -39,7 +39,7 @@ def pieces(request: HttpRequest, uid: UUID) -> HttpResponse:
             if out := request.POST.get("out"):
                 take_out_piece(out, who=request.user)
             else:
-                add_piece(request.POST.get("usual") or text, who=request.user)
+                add_piece(request.POST.get("usual") or typed(text), who=request.user)
             return redirect(f"{reverse('machine-pieces', args=[uid])}#owned")
         except PieceError as error:
             trouble = str(error)
@@ -52,7 +52,7 @@ def pieces(request: HttpRequest, uid: UUID) -> HttpResponse:
         "usual": [(name, said_piece(name)) for name in USUAL if name not in owned],
         "text": text,
         "troubles": [trouble] if trouble else [],
-        "mends": meant_by(text) or as_ball(text),
+        "mends": meant_by(typed(text)) or as_ball(typed(text)),
     }
     return render(request, "measuring/pieces.html", page, status=422 if trouble else 200)
 

@@ -9,6 +9,7 @@ from tripmargin.ground.decimal_commas import meant_by, typed
 from tripmargin.ground.errors import QuantityError, shortened
 from tripmargin.ground.languages import numeral, say
 from tripmargin.ground.quantities import quantity
+from tripmargin.ground.typed import typed_quantity
 from tripmargin.ground.units import shown
 
 _BARE = re.compile(r"[+-]?[\d./ ]*\d[\d./ ]*(?:[eE][+-]?\d+)?")
@@ -54,7 +55,7 @@ class LengthBox:
 
     def read(self) -> float | None:
         """The length, m; None where there is none, and then its trouble is noted if needed."""
-        said = typed(self.text.strip())
+        said = typed_quantity(self.text.strip())
         if not said:
             if self.required:
                 self._refuse(say("Needed, and left empty."))

@@ -10,13 +10,14 @@ from django.utils import timezone
 from django.utils.safestring import SafeString, mark_safe
 
 from tripmargin.faultfinding.cases.case import CLOSED, HANDED_OVER, OPEN, PROVING
-from tripmargin.ground.decimal_commas import meant_by
+from tripmargin.ground.decimal_commas import meant_by, spelled, typed
 from tripmargin.ground.languages import numeral, say, say_as, say_many
 from tripmargin.ground.languages.lists import listed
 from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.units import shown
 from tripmargin.pictures.words import said
 from tripmargin.records.keeping.audit import change_said
+from tripmargin.sensing.piece_said import said_piece
 from tripmargin.web.doors.change_words import about_said, detail_said, detail_word
 from tripmargin.web.doors.roles import role_said
 from tripmargin.web.machines.naming import called
@@ -85,7 +86,13 @@ def ago(moment: datetime | None, now: datetime | None = None) -> str:
 @register.filter
 def meant(text: str | None) -> tuple[str, ...]:
     """What may be meant by a text with commas in its numbers; empty where it has none."""
-    return meant_by(text or "")
+    return meant_by(typed(text or ""))
+
+
+@register.filter(name="spelled")
+def spelled_piece(text: str) -> str:
+    """What a button offers for a box, as the language writes it."""
+    return spelled(said_piece(text))
 
 
 @register.filter

@@ -203,7 +203,7 @@ function soFar(card, open, found) {
     if (entry.handOver) return say("Handed over: {why}", { why: finding });
     const of = entry.check ? problem.checks.find((each) => each.id === entry.check) : problem.repairs.find((each) => each.id === entry.repair);
     const what = typeof finding === "number" ? withUnit(finding, unitSaid(of.bands.unit)) : wordSaid(entry.check ? of : data, finding);
-    const line = entry.failed_at ? say("{do} {found} at step {step}", { do: of.do, found: what, step: entry.failed_at }) : [of.do, what].join(" ");
+    const line = entry.failed_at ? say("{do} Found: {found} at step {step}.", { do: of.do, found: what, step: entry.failed_at }) : say("{do} Found: {found}.", { do: of.do, found: what });
     return note ? `${line} (${note})` : line;
   };
   return make("section", {}, make("h2", {}, say("So far")), list(open.lines.map(said), "way", "ol"),

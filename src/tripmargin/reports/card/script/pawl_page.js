@@ -116,7 +116,7 @@ class PawlPage {
 
   turnsIn(told) {
     const { input } = this.boxes.turns, text = input.value.trim(), [, most] = this.data.log.turns;
-    if (text === PawlWords.general(Math.abs(told), 3)) return told;
+    if (text.replace(",", ".") === PawlWords.general(Math.abs(told), 3)) return told;
     const turns = /^\d+([.,]\d+)?$/.test(text) ? Number(text.replace(",", ".")) : NaN;
     if (turns <= most) return turns === 0 ? null : Math.sign(told) * turns;
     throw new Error([say("turns = “{seen}”: not a number of turns.", { seen: text }), say("Allowed: from 0 to {most}, the way that was told.", { most }),
@@ -181,7 +181,7 @@ class PawlPage {
     return make("section", { class: "card" },
       work.steps.map(({ words }) => make("h2", { class: "do" }, words)),
       make("h2", { class: "do" }, PawlWords.expect(work.pawl, work.expect, true, this.us)),
-      turns === null ? null : this.box("turns", say("Clevis turned by"), { unit: say("turns"), typed: PawlWords.general(Math.abs(turns), 3),
+      turns === null ? null : this.box("turns", say("Clevis turned by"), { unit: say("turns"), typed: withSign(PawlWords.general(Math.abs(turns), 3)),
         help: say("Told: {turns}. Change it if you turned more or less; 0 if you did not.", { turns: told }) }),
       this.box("gap", say("Gap of the {pawl} pawl now", { pawl: PawlWords.place(work.pawl) }), { unit: PawlWords.unit(this.us) }),
       make("div", { class: "buttons" }, button(say("Take the reading"), () => this.take(work, turns))));

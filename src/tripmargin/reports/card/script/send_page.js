@@ -70,7 +70,11 @@ function entryRow(card, each) {
   const form = card.data.forms[each.kind];
   const said = Object.entries(each.values).map(([key, value]) => {
     const field = form && form.fields.find((one) => one.key === key);
-    return say("{label}: {value}", { label: field ? field.label : key, value: field ? valueWords(field, value) : String(value) });
+    const told = field ? valueWords(field, value) : String(value);
+    const step = card.data.daily ? card.data.daily.steps.findIndex((one) => key === `lamps/${one.step}`) : -1;
+    if (step >= 0) return say("Step {number} as expected: {value}", { number: step + 1, value: told });
+    const label = field ? field.label : key;
+    return label.endsWith("?") ? [label, told].join(" ") : say("{label}: {value}", { label, value: told });
   });
   return make("li", {}, make("strong", {}, say("{when}: {kind}", { when: momentWords(each.at), kind: form ? form.title : each.kind })),
     list(said), each.note ? paragraph(each.note) : null,

@@ -1,6 +1,7 @@
 // The page: one clock, played, moved along, or stepped from instant to instant.
 
 const SLOW = [["5", "1/5"], ["20", "1/20"], ["100", "1/100"]];
+const LEAST_WIDE = 280, LEAST_HIGH = 112; // px, of a drawing
 const STEP = 1e-3, FINE = 1e-4; // s, of the arrow keys
 
 class How {
@@ -53,11 +54,11 @@ class How {
         plates("happens", say("What happens"), [{ value: "metal", words: say("Metal comes") }, { value: "lost", words: say("Power lost") }], "metal", (what) => { this.happens = what; this.take(); })),
       make("div", { class: "told" }, this.story, make("ul", { class: "chips" }, this.chips)),
       this.beside.above, this.path.root, this.beside.root, make("div", { class: "panels" }, this.panels.map((each) => each.root)),
-      make("div", { class: "bar" }, make("div", { class: "track" }, this.slider, this.ticks),
+      this.bar = make("div", { class: "bar" }, make("div", { class: "track" }, this.slider, this.ticks),
         make("div", { class: "keys" }, this.playButton, button("\u2039", say("Instant before"), () => this.leap(-1)),
           button("\u203a", say("Next instant"), () => this.leap(1)), this.clock)),
       make("section", { "aria-label": say("Speed and settings") },
-        make("div", { class: "ended" }, this.result, button(say("Play it"), say("Play it"), () => this.again())),
+        make("div", { class: "ended" }, this.result, button(say("Play from the start"), say("Play from the start"), () => this.again())),
         plates("slow", say("How fast it plays"), SLOW.map(([value, words]) => ({ value, words: say("{part} of true speed", { part: words }) })), "20", (value) => { this.slow = Number(value); }),
         make("p", { class: "soft" }, say("The clock counts from the instant at which the signal crosses the threshold, or the supply is cut. Keys: space plays and pauses, the arrows move 1 ms (with shift 0.1 ms), page up and page down go from instant to instant, home and end to the ends.")),
         make("h2", {}, say("What changes with \u2026")),
@@ -98,18 +99,29 @@ class How {
   }
 
   rebuild() {
-    const wide = this.path.root.clientWidth;
-    this.path.build(wide, this.beside.stop !== null);
+    // In a window that is not shown nothing has a width; it is drawn anew once there is one.
+    const wide = Math.max(this.path.root.clientWidth, LEAST_WIDE), two = this.beside.stop !== null;
+    this.path.build(wide, two);
     this.beside.build(wide);
-    const high = innerWidth < 700 ? 62 : innerWidth < 1600 ? 128 : 150;
+    const high = innerWidth < 700 ? 56 : innerWidth < 1600 ? 128 : 150;
     for (const panel of this.panels) panel.rebuild(this.stop, high);
-    const { line } = this.stop, long = this.slider.clientWidth, knob = 28;
+    const { line } = this.stop, long = Math.max(this.slider.clientWidth, LEAST_WIDE), knob = 28;
     const svg = draw("svg", { width: long, height: 12, viewBox: `0 0 ${long} 12` }, line.instants.map((each) => {
       const x = knob / 2 + (each.t - this.begins) / (this.ends - this.begins) * (long - knob);
       return draw("path", { d: `M${x.toFixed(1)} 0V12`, class: "tick" });
     }));
     this.ticks.replaceChildren(svg);
     this.go(this.t);
+    const hidden = innerWidth < 700 && !two ? this.underTheBar() : 0;
+    if (hidden <= 0) return;
+    this.path.build(wide, two, Math.max(this.path.tall - hidden, LEAST_HIGH));
+    this.go(this.t);
+  }
+
+  /** How much of the panels the bar would cover on the first screen, px. */
+  underTheBar() {
+    const lowest = Math.max(...this.panels.map((each) => each.root.getBoundingClientRect().bottom)) + scrollY;
+    return Math.ceil(lowest + this.bar.offsetHeight - innerHeight);
   }
 
   go(t) {

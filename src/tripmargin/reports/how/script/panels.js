@@ -18,6 +18,8 @@ class Panel {
   }
 }
 
+const ARROW_APART = 14; // px
+
 /** A curve that draws itself over time, between limits. */
 class CurvePanel extends Panel {
   build(high, told, { from, to, low, top, levels }) {
@@ -28,20 +30,40 @@ class CurvePanel extends Panel {
       this.svg.append(draw("path", { d: `M0 ${this.y(level)}H${this.wide}`, class: `level ${kind}` }));
       if (words) this.svg.append(draw("text", { x: kind === "limit" && low < 0 ? 3 : this.wide - 3, y: this.y(level) - 4, "text-anchor": low < 0 ? "start" : "end", "font-size": innerWidth < 700 ? 12 : innerWidth < 1600 ? 16 : 20, class: "name" }, words));
     }
+    this.side = (v) => v > top ? 1 : v < low ? -1 : 0;
     this.curve = draw("path", { class: "curve" });
+    this.beyond = draw("path", { class: "beyond", "data-part": "beyond" });
     this.dot = draw("circle", { r: 4.5, class: "piece" });
-    this.svg.append(this.curve, this.dot);
+    this.svg.append(this.curve, this.beyond, this.dot);
   }
 
+  /** The curve until an instant: broken off where it leaves the frame, with arrowheads after it. */
   run(t, times, values) {
-    const points = [];
-    for (let k = 0; k < times.length && times[k] <= t; k++) points.push([this.x(times[k]), this.y(values[k])]);
-    const now = Math.min(t, times[times.length - 1]);
-    if (t >= times[0]) points.push([this.x(now), this.y(onCurve(now, times, values))]);
-    change(this.curve, { d: points.length > 1 ? lineThrough(points) : "" });
-    const last = points[points.length - 1];
+    const now = Math.min(t, times[times.length - 1]), inside = [], outside = [];
+    const until = times.map((time, k) => [time, values[k]]).filter(([time]) => time <= t);
+    if (t >= times[0]) until.push([now, onCurve(now, times, values)]);
+    let piece = null, away = null, last = null;
+    for (const [time, value] of until) {
+      const point = [this.x(time), this.y(value)], side = this.side(value);
+      if (side === 0) {
+        if (!piece) inside.push(piece = last ? [last] : []);
+        away = null;
+      } else if (!away || away.side !== side) outside.push(away = { side, from: point[0] });
+      if (piece) piece.push(point);
+      if (side !== 0) [piece, away.to] = [null, point[0]];
+      last = point;
+    }
+    change(this.curve, { d: inside.filter((each) => each.length > 1).map((each) => lineThrough(each)).join("") });
+    change(this.beyond, { d: outside.map((each) => this.arrowheads(each)).join("") });
     this.dot.toggleAttribute("hidden", !last);
     if (last) change(this.dot, { cx: last[0].toFixed(2), cy: last[1].toFixed(2) });
+  }
+
+  /** Arrowheads along the edge of the frame that the curve lies beyond. */
+  arrowheads({ side, from, to }) {
+    const count = Math.max(Math.floor((to - from) / ARROW_APART), 1), [tip, foot] = side > 0 ? [2, 8] : [this.tall - 2, this.tall - 8];
+    return Array.from({ length: count }, (_, k) => from + (k + 0.5) * (to - from) / count)
+      .map((x) => lineThrough([[x - 4, foot], [x, tip], [x + 4, foot]])).join("");
   }
 }
 
@@ -62,7 +84,9 @@ class VoltagePanel extends CurvePanel {
       from: stop.line.begins, to: voltage.t[voltage.t.length - 1], low: -most, top: most,
       levels: [[0, "zero", ""], [voltage.threshold, "limit", say("threshold")], [-voltage.threshold, "limit", ""]],
     });
-    this.note.textContent = say("Threshold \u00b1{volts} V. Height of the picture: \u00b1{most} V.", { volts: digits(voltage.threshold, 1), most: digits(most, 0) });
+    const told = { volts: digits(voltage.threshold, 1), most: digits(most, 0) };
+    this.note.textContent = voltage.v.some((v) => Math.abs(v) > most) ? say("Threshold \u00b1{volts} V. Frame \u00b1{most} V; arrowheads: beyond it.", told)
+      : say("Threshold \u00b1{volts} V. Height of the picture: \u00b1{most} V.", told);
   }
 
   show(state) {

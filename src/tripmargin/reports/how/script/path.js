@@ -10,14 +10,14 @@ class PathView {
     this.root = make("figure", { class: "path" });
   }
 
-  /** Draw it afresh; lower where two stand one below the other. */
-  build(width, lower = false) {
+  /** Draw it afresh, at most so many px high; lower where two stand one below the other. */
+  build(width, lower = false, most = Infinity) {
     const { scenery } = this, r = scenery.radius, small = width < 700;
     const [share, least] = lower ? [0.24, !small ? 170 : innerHeight < 640 ? 84 : 120] : [0.38, small ? 150 : 210];
     this.size = small ? 13 : width < 1400 ? 19 : 24;
     const [low, high] = this.extent();
     let [left, right] = this.reach;
-    const tall = Math.max(Math.min((high - low) * width / (right - left), innerHeight * share), least);
+    const tall = Math.min(Math.max(Math.min((high - low) * width / (right - left), innerHeight * share), least), most);
     this.scale = Math.min(width / (right - left), tall / (high - low));
     const spare = width / this.scale - (right - left);
     left -= spare / 2;
@@ -113,8 +113,10 @@ class PathView {
     const bar = this.x(scenery.bar[0]);
     word(10, floor - size * 0.4, say("crop") + " \u2192", "start");
     if (this.tall < 110) return; // what is measured there stands in their place
-    word(this.x(0), this.tall - size * 0.5, !scenery.blocks.length ? say("lower roll") : this.wide < 700 ? say("sensor") : say("sensor in the lower roll"));
-    word(bar - 6, this.tall - size * 0.5, say("shear bar"), "end");
+    const roll = !scenery.blocks.length ? say("lower roll") : this.wide < 700 ? say("sensor") : say("sensor in the lower roll");
+    const edge = say("shear bar"), letter = 0.55 * size, half = roll.length * letter / 2; // of a letter of middling width
+    word(Math.min(this.x(0), bar - 6 - (edge.length + 1) * letter - half), this.tall - size * 0.5, roll);
+    word(bar - 6, this.tall - size * 0.5, edge, "end");
     word(Math.min(bar + 0.06 * this.scale + 20, this.wide - size * 2), this.tall - size * 0.5, say("knives"));
   }
 

@@ -110,11 +110,11 @@
   }
 
   // A decimal comma is the only decimal sign on some phones' keyboards: one touch mends it (mend.js).
-  const hasComma = (box) => box?.closest(".with-unit") && box.id !== "at" && /\d,\d/.test(box.value);
+  const hasComma = (box) => box?.closest(".with-unit") && box.id !== "at" && /\d,\d/.test(window.tripmarginTyped(box.value));
   function offerPoint(box) {
     const mends = window.tripmarginMeant(box.value).map((text) => {
       const mend = document.createElement("button");
-      Object.assign(mend, { type: "button", className: "second", value: text, textContent: say("Make it {text}", { text }) });
+      Object.assign(mend, { type: "button", className: "second", value: text, textContent: say("Make it {text}", { text: window.tripmarginSpelled(text) }) });
       mend.dataset.mend = box.name;
       return mend;
     });

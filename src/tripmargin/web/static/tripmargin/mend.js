@@ -1,9 +1,18 @@
 // A comma in a number is mended at one touch. Without this script the button sends its whole form.
 "use strict";
 
+// A comma is the decimal sign in some languages: there it is read so, as the server reads it
+// (tripmargin/ground/decimal_commas.py), and asked about only where it may mean something else.
+const comma = document.body.dataset.decimalSign === ",";
+window.tripmarginTyped = (text) => (comma
+  ? text.replace(/\d[\d.,]*\d/g, (number) => (/^\d+,\d+$/.test(number) ? number.replace(",", ".") : number)) : text);
+// What a button offers, as the language writes it.
+window.tripmarginSpelled = (text) => (comma ? text.replace(/(\d)\.(\d)/g, "$1,$2") : text);
+
 // What may be meant: the comma as a decimal sign, then as one between thousands
 // (tripmargin/ground/decimal_commas.py says the same to the server).
-window.tripmarginMeant = (text) => {
+window.tripmarginMeant = (said) => {
+  const text = window.tripmarginTyped(said);
   const held = (text.match(/\d[\d.,]*\d/g) || []).filter((number) => number.includes(","));
   const read = (shape, as) => held.every((number) => shape.test(number))
     && text.replace(/\d[\d.,]*\d/g, (number) => (number.includes(",") ? as(number) : number));
