@@ -9,7 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from html.parser import HTMLParser
+from io import BytesIO
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
@@ -20,6 +22,7 @@ from tripmargin.ground.languages import catalogue
 
 CODE = "zz"
 OPEN, CLOSE = "\u27e6", "\u27e7"  # marks that nobody types
+OF_A_LANGUAGE = ("name of this language", "decimal sign")  # no words: marked they were unusable
 _NO_TEXT = {"script", "style", "title", "code", "pre", "kbd", "textarea"}
 _ATTRIBUTES = ("aria-label", "alt", "placeholder", "title")
 _LETTERS = re.compile(r"[^\W\d_]{2,}")
@@ -28,16 +31,10 @@ _LETTERS = re.compile(r"[^\W\d_]{2,}")
 @contextmanager
 def marked_language(folder: Path) -> Iterator[str]:
     """The code of the marked language, while it can be spoken."""
-    everything, templates = Catalog(), Catalog()
-    for room, said in catalogues.gathered().items():
-        into = templates if room == catalogues.TEMPLATES else everything
-        for message in said:
-            if message.id and room != catalogues.COMMAND_LINE:
-                into.add(message.id, _marked(message.id), context=message.context)
-    everything.add("English", "Marked", context="name of this language")
-    everything.add(".", ",", context="decimal sign")
-    _write(everything, folder / CODE / "tripmargin.mo")
-    _write(templates, folder / CODE / "LC_MESSAGES" / "django.mo")
+    files = (folder / CODE / "tripmargin.mo", folder / CODE / "LC_MESSAGES" / "django.mo")
+    for path, content in zip(files, _made(), strict=True):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
     before = catalogue.CATALOGUES
     catalogue.CATALOGUES = folder
     catalogue.catalogue_of.cache_clear()
@@ -48,18 +45,44 @@ def marked_language(folder: Path) -> Iterator[str]:
         catalogue.catalogue_of.cache_clear()
 
 
+@cache
+def _made() -> tuple[bytes, bytes]:
+    """What the program and its templates read: gathered once, for it takes seconds."""
+    everything, templates = Catalog(), Catalog()
+    for room, said in catalogues.gathered().items():
+        into = templates if room == catalogues.TEMPLATES else everything
+        for message in said:
+            if message.context in OF_A_LANGUAGE:
+                continue
+            if message.id and room != catalogues.COMMAND_LINE:
+                into.add(message.id, _marked(message.id), context=message.context)
+    for message, said, context in zip(
+        ("English", "."), ("Marked", ","), OF_A_LANGUAGE, strict=True
+    ):
+        everything.add(message, said, context=context)
+    return _mo(everything), _mo(templates)
+
+
+def _mo(words: Catalog) -> bytes:
+    file = BytesIO()
+    write_mo(file, words)
+    return file.getvalue()
+
+
 def unmarked(page: str, data: set[str]) -> list[str]:
     """What a person reads on a page that no catalogue was asked for, without what is data."""
     reader = _Reader()
     reader.feed(page)
-    found, depth = [], 0
+    found, depth, opened = [], 0, ""
     for text in reader.texts:
+        opened = opened if depth else text
         left, depth = _outside(text, depth)  # a sentence may hold a link or a bold word
         for known in sorted(data, key=len, reverse=True):
             left = left.replace(known, " ")
         if _LETTERS.search(left):
             found.append(" ".join(text.split()))
-    assert depth == 0, "a mark is opened and never closed: what stands behind it was not looked at"
+    # What stands behind such a mark was not looked at.
+    assert depth == 0, f"a mark is opened and never closed: {opened}"
     return found
 
 
@@ -82,12 +105,6 @@ def _marked(message: str | tuple[str, ...] | list[str]) -> str | tuple[str, ...]
     if isinstance(message, str):
         return f"{OPEN}{message}{CLOSE}"
     return tuple(f"{OPEN}{each}{CLOSE}" for each in message)
-
-
-def _write(words: Catalog, path: Path) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    with path.open("wb") as file:
-        write_mo(file, words)
 
 
 class _Reader(HTMLParser):

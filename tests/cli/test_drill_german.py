@@ -4,13 +4,14 @@ itself only: no outside source."""
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 from click.testing import CliRunner
 
-from tripmargin.cli.drill_words import came_words, gap_said, turned
+from tripmargin.cli.drill_words import came_words, gap_said, score_lines, turned
 from tripmargin.cli.drilling import drill
-from tripmargin.drills import Move
+from tripmargin.drills import Move, score_of
 from tripmargin.ground.languages import speaking
 
 MOVES = ("measure lower", "secure", "measure lower", "measure upper", "hint", "turn lower 1 close",
@@ -51,3 +52,59 @@ def test_words_of_a_move_by_what_it_is_kept_by() -> None:
         assert gap_said("3.8 mm") == "3,8 mm"
         assert came_words(Move("look", "standing: pawls", "in")) == "eingefallen"
         assert "Schritt 3" in came_words(Move("test", "", "failed at step 3"))
+
+
+def test_commas_are_typed_in_german() -> None:
+    typed = tuple(each.replace("3.5", "3,5").replace("1 close", "1,0 close") for each in MOVES)
+    english = json.loads(run("--json", typed=MOVES).stdout)
+    with speaking("de"):
+        german = json.loads(run("--json", typed=typed).stdout)
+    kept = [each["what"].replace(" -1.0", " -1") for each in german["moves"]]
+    assert kept == [each["what"].replace(" -1.0", " -1") for each in english["moves"]]
+
+
+def test_in_english_a_comma_is_refused_where_one_is_typed() -> None:
+    said = " ".join(run(typed=("secure", "place upper 3,5 mm", *MOVES)).output.split())
+    assert "not a gap of a pawl" in said
+
+
+def test_how_sure_is_typed_with_a_comma() -> None:
+    with speaking("de"):
+        result = CliRunner().invoke(
+            drill, ["whimbrel", "--would-it-stop", "--seed", "7", "--questions", "2"],
+            input="geschützt 82,5\n10,5 0 89,5\n",
+        )  # fmt: skip
+        assert result.exit_code == 0, result.output
+        said = " ".join(result.output.split())
+    assert "Gesagt: geschützt 82,5." in said
+    assert "Gesagt: übersehen 10,5 %, zu spät 0 %, geschützt 89,5 %." in said
+    points = re.findall(r"(\S+) von 100 Punkten\.", said)
+    assert len(points) == 2
+    assert all(re.fullmatch(r"\d+,\d", each) for each in points)
+
+
+def test_what_is_typed_stands_apart_from_what_it_means() -> None:
+    with speaking("de"):
+        result = CliRunner().invoke(
+            drill, ["whimbrel", "--would-it-stop", "--seed", "7", "--questions", "1"],
+            input="geschützt\n",
+        )  # fmt: skip
+        assert result.exit_code == 0, result.output
+    line = next(each for each in result.output.splitlines() if "übersehen, zu spät" in each)
+    assert "übersehen, zu spät, geschützt  " in line
+
+
+def test_an_unsafe_move_and_handing_over_are_told_in_words() -> None:
+    moves = [
+        Move("mend", "mend D", "refused: not safe", caution="Engine off.", why="The key is on."),
+        Move("hand over", "", "handed over", 305.0),
+    ]
+    score = score_of(moves, mended=False, best_minutes=10.0)
+    with speaking("de"):
+        said = "\n".join(score_lines(score, moves))
+    assert "unsicherer Zug: Instand setzen: D." in said
+    assert "mend D" not in said
+    assert "Kosten: Das Übergeben dauert 305 min." in said
+    english = "\n".join(score_lines(score, moves))
+    assert "unsafe move: Mend: D." in english
+    assert "cost: Handing over takes 305 min." in english

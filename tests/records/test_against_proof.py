@@ -11,6 +11,7 @@ from tripmargin.records.keeping.entries import NewEntry, newest_version, write_e
 from tripmargin.records.keeping.machines import add_demo_machine
 from tripmargin.records.standing.against_proof import closer_than_calculated, closer_trips
 from tripmargin.records.store.models import VersionProof
+from tripmargin.reports.paper.trials import state_by_log_of
 
 AT = datetime(2026, 5, 4, 9, tzinfo=UTC)
 SUMMARY = {
@@ -62,9 +63,14 @@ def test_trips_in_force_are_held_against_the_version_of_their_time(records: str)
     VersionProof.objects.create(
         version=version, verdict="protected", summary=SUMMARY, program="test"
     )
+    write_entry(machine, NewEntry(kind="daily check", values={"tripped": True}))
     near = {"found": "wire", "left_m": 0.1, "cut_length_m": 0.006}
     wrong = write_entry(machine, NewEntry(kind="trip", values=near)).entry
     assert [one.left for one in closer_trips(machine)] == [0.1]
+    by_log = state_by_log_of(machine, datetime.now(UTC), us=True)
+    assert (by_log.state, by_log.is_against) == ("doubtful", True)
+    assert "the metal lay 3.937 in from the shear bar" in by_log.reasons[0]
     right = near | {"left_m": 0.2}
     write_entry(machine, NewEntry(kind="trip", values=right, corrects=wrong))
     assert closer_trips(machine) == ()
+    assert not state_by_log_of(machine, datetime.now(UTC)).is_against

@@ -35,7 +35,8 @@ DATA = {
     "curlew", "Curlew", "Dunlin", "role 4", "tripmargin", "margin", "trip", "English", "Marked",
     "UTC", "WAV", "MDF", "CSV", "MB", "SHA-256", "mm", "ms", "mV", "kHz", "Hz", "min", "µs",
     "stop.wav", "stop.csv", "quiet.csv", "bad.wav", "time [s]", "trip [V]", "roll [V]", "channel 1",
-    "output [V]", "roll pulses [V]", "PDF", "HTML", "rms", "1/min", "rpm", *KINDS,
+    "output [V]", "roll pulses [V]",
+    "time", "roll", "output", "roll pulses", "rad", "Text", "PDF", "HTML", "rms", "1/min", "rpm", *KINDS,
 }  # fmt: skip
 # A field's path in the machine file, beside its name in words; and a file's fingerprint.
 PATHS = re.compile(r"\b(?:chain|feed|sensor|detector)(?:\.\w+)+|\b[0-9a-f]{16,64}\b")
@@ -69,6 +70,8 @@ def left(answer: Any, *more: str, status: int = 200) -> list[str]:
     assert answer.status_code == status, answer.content.decode()[:2000]
     own = answer.content.decode()
     own = own[own.find("<main") :].partition("</main>")[0] if "<main" in own else own
+    # A page leaves out the file's name, with which the library's sentences begin, and so their mark.
+    own = re.sub(r">(?=(?:Channel|Line) [^<]*⟧)", ">⟦", own)
     return unmarked(PATHS.sub("", own), DATA | set(more))
 
 

@@ -55,6 +55,13 @@ def test_commissioning_has_the_cut_asked_for_and_the_tests_of_the_log(
     data = read_back(answer, tmp_path)["data"]
     assert data["cut_in_use_m"] == 0.008
     assert [one["who"] for one in data["tests"]] == ["Ida"]
+    assert data["by_log"]["state"] != "not"
+    failed = NewEntry(kind="daily check", values={"tripped": False})
+    write_entry(whimbrel, failed, who=person("Robin", role=2))
+    answer = browser_as(1).get(f"/machines/{whimbrel.uid}/reports/commissioning/", {"as": "html"})
+    assert read_back(answer, tmp_path)["data"]["by_log"]["state"] == "not"
+    page = answer.content.decode()
+    assert page.index("failed: it did not trip") < page.index("Is this machine protected?")
 
 
 def test_the_fault_chart_waits_until_the_faults_are_worked_out(

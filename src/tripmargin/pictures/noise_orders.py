@@ -68,7 +68,7 @@ def noise_orders_table(noise: NoiseLike) -> Table:
     )  # fmt: skip
     rows: list[list[Cell]] = []
     for order in noise.orders:
-        sure = "yes" if order.sure else "no"
+        sure = say("yes") if order.sure else say("no")
         rows.append(
             [
                 say("order {number} amplitude", number=order.number),

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from tripmargin.ground.languages import say
+from tripmargin.ground.languages import later, say
 from tripmargin.pictures.axes import Scale
 from tripmargin.pictures.boxes import Box
 from tripmargin.pictures.data import Array
@@ -19,6 +19,11 @@ from tripmargin.pictures.words import measured_ms, plain_number, said
 MOST_POINTS = 700
 INTERVAL = 0.62
 """Weight of the hatching over an instant's interval."""
+_SOURCES = {
+    "sound": later("sound"),
+    "logger": later("logger"),
+    "video frames": later("video frames"),
+}
 
 
 def stop_time_picture(
@@ -79,7 +84,7 @@ def stop_time_picture(
 
 
 def _source(found: StopTimeLike) -> str:
-    source = said(found.source)
+    source = say(_SOURCES[found.source]) if found.source in _SOURCES else said(found.source)
     if found.file:
         return say("From {source}, {file}.", source=source, file=found.file)
     return say("From {source}.", source=source)

@@ -169,8 +169,8 @@ def test_a_setting_changes_the_stop_and_says_what_it_was(opened: Fixture) -> Non
     said = page.locator("#result").inner_text()
     assert "33 mm before the shear bar" in said
     assert "As it is: The metal stands 58 mm" in said
-    page.get_by_role("button", name="Play it").click()  # with the picture in sight again
-    assert page.evaluate("scrollY") == 0
+    page.get_by_role("button", name="Play from the start").click()
+    assert page.evaluate("scrollY") == 0  # with the picture in sight again
     page.wait_for_function("() => theHow.t > 0")
     page.get_by_label("5 mm", exact=True).check()
     assert not page.evaluate("theHow.playing")

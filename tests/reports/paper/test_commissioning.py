@@ -45,7 +45,8 @@ def test_every_setting_that_the_verdict_needs_stands_with_its_source(name):
     sections = ("feed", "sensor", "detector", "chain", "limits")
     for row in rows(machine):
         if row.section in sections:
-            assert printed[(row.field, row.value)].startswith("assumed" if row.assumed else "file")
+            value = row.value.replace("+-", "\N{PLUS-MINUS SIGN}")
+            assert printed[(row.field, value)].startswith("assumed" if row.assumed else "file")
 
 
 def test_what_is_assumed_is_said_twice(tmp_path):
@@ -86,7 +87,7 @@ def test_us_units_are_used_and_the_file_is_quoted_as_written():
     text = text_of(pdf_of(commissioning_report(load_machine("whimbrel"), made=MADE, us=True)))
     assert "1.1 in doubtful" in text
     assert "28 mm doubtful" not in text
-    assert "file: 1200 rpm +- 2 %" in text or "file: 5 mm, 8 mm" in text
+    assert "file: 1200 rpm \N{PLUS-MINUS SIGN} 2 %" in text or "file: 5 mm, 8 mm" in text
 
 
 def test_tests_from_a_log_are_printed_and_blank_lines_stand_without(commissioning_pdf):

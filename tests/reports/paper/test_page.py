@@ -64,3 +64,28 @@ def test_a_name_never_becomes_markup(commissioning, tmp_path, open_file):
     assert page.locator("h1").inner_text() == name
     assert page.locator("img, b").count() == 0
     assert page.aloud == []
+
+
+def test_its_chapters_are_listed_behind_what_is_read_first(page_path, open_file):
+    page = open_file(page_path, PHONE)
+    chapters = page.locator("main > h2")
+    links = page.get_by_role("navigation", name="Contents").get_by_role("link")
+    assert links.all_inner_texts() == chapters.all_inner_texts()
+    for link, chapter in zip(links.all(), chapters.all(), strict=True):
+        assert link.get_attribute("href") == f"#{chapter.get_attribute('id')}"
+        assert link.bounding_box()["height"] >= 44
+    first = page.locator(".caution").first.bounding_box()["y"]
+    assert first < page.locator(".contents").bounding_box()["y"]
+
+
+def test_a_phone_says_which_tables_go_on_sideways(page_path, open_file):
+    page = open_file(page_path, PHONE)
+    found = page.evaluate(
+        """() => [...document.querySelectorAll(".table")].map(one => [
+             one.scrollWidth > one.clientWidth + 1,
+             one.previousElementSibling.matches("p.aside")])"""
+    )
+    assert any(wide for wide, _ in found)
+    assert [wide for wide, _ in found] == [told for _, told in found]
+    assert page.locator("p.aside:visible").count() == sum(told for _, told in found)
+    assert open_file(page_path, DESK).locator("p.aside:visible").count() == 0

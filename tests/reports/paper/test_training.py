@@ -33,8 +33,8 @@ def test_every_drill_stands_with_its_points_and_the_best_route():
     results = [result("2026-03-09", seed=2, moves=(UNSAFE, *BEST)), result()]
     document = training_record(results, made=MADE, by="Robin Fen")
     text = text_of(pdf_of(document))
-    assert "2026-03-02 Whimbrel A hidden fault: F1: fuse gone 100 12.0 12.0 0 1" in text
-    assert "2026-03-09 Whimbrel A hidden fault: F1: fuse gone 70 12.0 12.0 1 2" in text
+    assert "2026-03-02 Whimbrel A hidden fault: F1: fuse gone 100.0 12.0 12.0 0 1" in text
+    assert "2026-03-09 Whimbrel A hidden fault: F1: fuse gone 70.0 12.0 12.0 1 2" in text
     assert "Ida practised 2 drills." in text
     assert "From 2026-03-02 to 2026-03-09." in text
     assert "Unsafe moves, all refused 1" in text

@@ -85,6 +85,13 @@ class RepairWork:
         return str(self.doing)
 
     @property
+    def short(self) -> str:
+        """What is done, without what must be said beside it: for a button that asks for it."""
+        beside = isinstance(self.doing, Phrase) and "rating" in self.doing.values
+        work = self.doing.values["work"] if beside else self.doing  # type: ignore[union-attr]
+        return str(work).rstrip(".")
+
+    @property
     def place(self) -> str:
         """Where, said now; empty where the file does not say."""
         return str(self.at)

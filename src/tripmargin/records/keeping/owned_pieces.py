@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from django.db.models import Max
 
+from tripmargin.ground.decimal_commas import spelled
 from tripmargin.ground.errors import TripmarginError, shortened
 from tripmargin.ground.languages import say
 from tripmargin.records.keeping.audit import note_change
@@ -100,7 +101,11 @@ def _name_of(said: str) -> str:
     except EntryError as error:
         wrong = error.wrong[0]
         lines = [
-            f"“{shortened(said.strip(), 40)}”: {wrong.problem}.",
+            say(
+                "“{seen}”: {problem}.",
+                seen=spelled(shortened(said.strip(), 40)),
+                problem=wrong.problem,
+            ),
             say("Allowed: {allowed}.", allowed=wrong.allowed),
         ]
         lines = [line.replace("how it lay", "how it lies") for line in lines]

@@ -105,7 +105,7 @@ def _daily(lamps: Lamps) -> dict[str, Any]:
             {
                 "step": step,
                 "called": as_written(step),
-                "do": lamps.do(step),
+                "ways": [str(way) for way in lamps.steps[step].ways],
                 "lines": list(lamps.words(step)),
             }
             for step in lamps.steps

@@ -87,11 +87,13 @@ def class_records(of: ClassResults, *, made: datetime, by: str = "", paper: str 
         Words([say(NO_LICENCE)]),
         *_board(of),
     ]
+    taught = ((say("Class"), of.name), (say("Trainer"), of.trainer))
     for one in ended:
         title = say("Training record: {who}", who=one.name)
         blocks += [
             Heading(title, level=1, new_page=True),
-            *record_blocks(each_once(one.results), after=one.after, by=by),
+            *opening(()),
+            *record_blocks(each_once(one.results), after=one.after, by=by, taught=taught),
         ]
     data = {
         "class": of.name,
@@ -119,7 +121,8 @@ def _board(of: ClassResults) -> Iterator[Block]:
         ],
         small=True,
     )
-    headers = (say("Who"), say("Drills ended"), say("Points on average"), say("Unsafe moves"))
+    headers = (say("Who"), say("Drills ended"), say("Points on average"),
+               say("Unsafe moves in them"))  # fmt: skip
     rows = []
     for one in of.learners:
         mean = mean_points(each_once(one.results), one.after)

@@ -182,8 +182,8 @@ def _complaints(found: Chart, chosen: Sequence[ComplaintChart]) -> Iterator[Bloc
         if not each.steps:
             yield Words([say("No step is worth its paper here: go on with the tool.")])
             continue
-        heed = [say(FIRST), *(_short(one) for one in used)]
-        yield replace(_steps(found, each, sets, steps), heed=heed)
+        on_each_page = [say(FIRST), *map(_short, used)]
+        yield replace(_steps(found, each, sets, steps), heed=on_each_page)
 
 
 def _short(one: CautionSet) -> str:

@@ -72,7 +72,7 @@ def _contents(chapters: Sequence[Block]) -> str:
         for number, one in enumerate(chapters)
         if isinstance(one, Heading)
     )
-    return f'<nav class="contents" aria-label="{named}"><h2>{named}</h2><ul>{links}</ul></nav>\n'
+    return f'<nav class="contents" aria-label="{named}"><p>{named}</p><ul>{links}</ul></nav>\n'
 
 
 def _block(block: Block, chapters: Sequence[Block] = ()) -> str:

@@ -75,9 +75,16 @@ def training_record(
 
 
 def record_blocks(
-    mine: Sequence[DrillResult], *, after: Sequence[DrillResult], by: str
+    mine: Sequence[DrillResult],
+    *,
+    after: Sequence[DrillResult],
+    by: str,
+    taught: Sequence[tuple[str, str]] = (),
 ) -> Iterator[Block]:
-    """The record of one person's results, oldest first; what opens a report is not in it."""
+    """The record of one person's results, oldest first; what opens a report is not in it.
+
+    `taught`: facts about the class that all of them are from.
+    """
     who = mine[0].name
     days = [_day(one) for one in mine]
     unsafe = sum(move.unsafe for one in mine for move in one.moves)
@@ -90,6 +97,7 @@ def record_blocks(
     )
     yield facts_table(
         (
+            *taught,
             (say("Drills"), f"{len(mine)}"),
             (say("Machines"), ", ".join(sorted({one.machine for one in mine}))),
             (

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tripmargin.pictures.words import said
 from tripmargin.records.kinds import KINDS
-from tripmargin.reports.paper.by_log import ByLog
+from tripmargin.reports.paper.by_log import DOUBTFUL, NOT, ByLog
 from tripmargin.reports.paper.commissioning import Trial
 from tripmargin.reports.paper.entry_words import entry_words
 
@@ -29,13 +29,20 @@ A trip with the metal's place and metal that was missed try the whole chain, as 
 """
 
 
-def state_by_log_of(machine: Machine, now: datetime) -> ByLog:
-    """How a machine stands by its log alone. The records are open."""
+def state_by_log_of(machine: Machine, now: datetime, *, us: bool = False) -> ByLog:
+    """How a machine stands by its log alone. The records are open.
+
+    A trip after which the metal lay closer to the shear bar than the proof allows makes it at best
+    doubtful: that trip tried the whole chain, and the calculation does not hold for it.
+    """
+    from tripmargin.records.standing.against_proof import closer_trips
     from tripmargin.records.standing.at_a_glance import glance_at
     from tripmargin.records.standing.state import state_by_log
 
     stands = state_by_log(glance_at(machine, now).facts, now)
-    return ByLog(stands.state, stands.reasons)
+    closer = tuple(one.words(us=us) for one in closer_trips(machine)[:1])
+    state = DOUBTFUL if closer and stands.state != NOT else stands.state
+    return ByLog(state, (*closer, *stands.reasons))
 
 
 def trials_of(machine: Machine, *, us: bool = False) -> list[Trial]:

@@ -38,6 +38,7 @@ _FEW = 4  # lines before a picture that are kept with it
 _CROWDED = 9  # columns of a table whose letters are small
 _WHOLE = 12  # rows of a table that is not parted
 _SHORT, _MOST = 8, 46  # letters of a column that is as wide as its words; that count for its width
+_SET = 110  # letters of a table that there is room for on an upright sheet, on average
 _BOLD = 1.1  # times as wide as a plain letter
 # A number and its unit stay together.
 _UNIT = re.compile(r"(?<=\d) (?=(?:mm|ms|m/s|in|ft/min|V|Hz|%|d|h|min|s|T|ohm|A|N|kg|rpm)\b|%)")
@@ -129,14 +130,14 @@ def _block(block: Block, pictures: dict[str, bytes], *, across: bool) -> dict[st
 
 
 def _table(table: Table, *, across: bool) -> dict[str, Any]:
-    room = _ROOM * (1.45 if across else 1.0)
+    wide = 1.45 if across else 1.0
     return {
         "title": _said(table.title),
         "headers": _all(table.headers),
         "rows": [[_cell(cell, heeded=bool(table.heed)) for cell in row] for row in table.rows],
         "heed": _all(table.heed),
         "numbers": list(table.numbers),
-        "widths": _shares(table, room) or _widths(table, room),
+        "widths": _shares(table, _SET * wide) or _widths(table, _ROOM * wide),
         "by_hand": table.by_hand,
         "crowded": len(table.headers) > _CROWDED,
         "whole": len(table.rows) <= _WHOLE,

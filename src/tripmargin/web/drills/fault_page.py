@@ -174,7 +174,7 @@ def _repair(of: MachineProblem, name: str) -> Plate:
         )  # fmt: skip
     if work.module:
         note = say("{note}; a module, replaced whole", note=note)
-    return Plate(f"{d.MEND}:{name}", work.do.partition(". ")[0].rstrip("."), note)
+    return Plate(f"{d.MEND}:{name}", work.short, note)
 
 
 def hand_over_minutes(of: MachineProblem, at: int) -> float:

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 
 from tripmargin.ground.errors import MachineFileError
 from tripmargin.ground.languages import later, say
+from tripmargin.ground.typed import spelled_quantity
 from tripmargin.ground.units import shown
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.rewriting import with_values
@@ -77,7 +78,7 @@ def _page(
 def _said(loaded: LoadedMachine, path: str) -> str:
     """A field as the file has it; empty where it does not give it."""
     given = loaded.get(path)
-    return "" if given is None or given.source == "assumed" else str(given.text)
+    return "" if given is None or given.source == "assumed" else spelled_quantity(str(given.text))
 
 
 def _taken(

@@ -133,7 +133,8 @@ def _read_values(sent: Sent, machine: Machine, kind: Kind, *, us: bool, before: 
             if known is not None:
                 sent.filled.trouble(wrong.field, text)
             elif wrong.field:
-                sent.filled.trouble("", f"“{shortened(wrong.field)}”: {text}")
+                told = say("“{seen}”: {trouble}", seen=shortened(wrong.field), trouble=text)
+                sent.filled.trouble("", told)
             else:
                 words = say("Nothing was entered yet. Fill in one of the boxes.")
                 sent.filled.trouble("", words)

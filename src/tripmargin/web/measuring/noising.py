@@ -84,11 +84,12 @@ def found(request: HttpRequest, uid: UUID, upload: UUID) -> HttpResponse:
             return answer
         page["trouble"] = answer
     one = looked.noise
+    headers, cells = noise_orders_table(one)
     page |= {
         "noise": one,
         "rows": noise_rows(one, version.number, us=us),
         "picture": noise_orders_picture(one, width=picture_width(request), sun=in_the_sun(request)),
-        "table": noise_orders_table(one),
+        "table": ([say(header) for header in headers], cells),
         "in_file": file_rows(one, looked.machine, us=us),
         "version": version,
     }

@@ -23,7 +23,7 @@ from tripmargin.reports.paper import Document
 from tripmargin.reports.paper.commissioning import commissioning_report
 from tripmargin.reports.paper.daily_check import MOST_WEEKS, daily_check_sheet
 from tripmargin.reports.paper.fault_chart import fault_chart_report
-from tripmargin.reports.paper.trials import trials_of
+from tripmargin.reports.paper.trials import state_by_log_of, trials_of
 from tripmargin.web.doors.roles import LOOK, needs
 from tripmargin.web.frame import us_units
 from tripmargin.web.machines.finding import machine_at
@@ -86,7 +86,12 @@ def _document(
         )
     cut = _cut(request, loaded)
     return commissioning_report(
-        loaded, cut_length=cut, tests=trials_of(machine, us=us), us=us, **told
+        loaded,
+        cut_length=cut,
+        tests=trials_of(machine, us=us),
+        by_log=state_by_log_of(machine, told["made"], us=us),
+        us=us,
+        **told,
     )
 
 

@@ -46,13 +46,19 @@ function formPage(root, card, kind, filled) {
 function dailySteps(card, boxes) {
   const of = (key) => boxes.filter((box) => box.field.key === key).map((box) => box.element);
   const steps = card.data.daily.steps.map((step, k) => make("section", { class: "step" },
-    make("h2", {}, `${k + 1}. ${step.do || step.called}`),
+    make("h2", {}, stepParts(step, k + 1)),
     make("p", { class: "expect" }, make("strong", {}, say("Must show:")), " ", step.lines.join(" ")),
     of(`lamps/${step.step}`)));
   const asked = new Set(card.data.daily.steps.map((step) => `lamps/${step.step}`));
   const rest = boxes.filter((box) => !box.field.key.startsWith("lamps/") && !asked.has(box.field.key));
   return [...steps, ...card.data.daily.notes.map((line) => paragraph(line, "soft")),
     make("h2", {}, say("All in all")), rest.map((box) => box.element)];
+}
+
+/** What is done in a step of the daily check; where it is several things, each in a line: 1a, 1b. */
+function stepParts({ ways, called }, number) {
+  if (ways.length < 2) return `${number}. ${ways[0] || called}`;
+  return ways.map((way, k) => make("span", { class: "part" }, `${number}${String.fromCharCode(97 + k)}. ${way}`));
 }
 
 /** One field: its element, and `read` that gives {value}, {trouble} or neither where it is empty. */
