@@ -14,6 +14,7 @@ from tripmargin.records.store.models import VersionProof
 from tripmargin.reports.paper.trials import state_by_log_of
 
 AT = datetime(2026, 5, 4, 9, tzinfo=UTC)
+PASSED = {"tripped": True, "reset": True}
 SUMMARY = {
     "cuts": [
         {"cut_length_m": 0.006, "margin_m": {"nominal": 0.27, "low": 0.18, "high": 0.32}},
@@ -63,7 +64,7 @@ def test_trips_in_force_are_held_against_the_version_of_their_time(records: str)
     VersionProof.objects.create(
         version=version, verdict="protected", summary=SUMMARY, program="test"
     )
-    write_entry(machine, NewEntry(kind="daily check", values={"tripped": True}))
+    write_entry(machine, NewEntry(kind="daily check", values=PASSED))
     near = {"found": "wire", "left_m": 0.1, "cut_length_m": 0.006}
     wrong = write_entry(machine, NewEntry(kind="trip", values=near)).entry
     assert [one.left for one in closer_trips(machine)] == [0.1]

@@ -19,6 +19,7 @@ PIECES = later(
     'a ball such as "16 mm ball"; any other piece with how it lay: "M8x30 bolt along",'
     ' "across" or "upright"'
 )
+HOW_IT_LAY = later("how it lay is not said, and that changes its signal many times")
 PIECE_SIZES = (0.5e-3, 2.0)
 """m, of any side of a piece that goes over a sensor."""
 YES, NO = ("yes", "y", "true", "1"), ("no", "n", "false", "0")
@@ -281,5 +282,5 @@ def _wrong_piece(said: str) -> tuple[str, str] | None:
     except ValueError as error:
         return str(error).rstrip("."), ""
     if piece.kind != "ball" and not piece.attitude_given:
-        return say("how it lay is not said, and that changes its signal many times"), ""
+        return say(HOW_IT_LAY), ""
     return None
