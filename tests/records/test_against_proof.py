@@ -68,10 +68,13 @@ def test_trips_in_force_are_held_against_the_version_of_their_time(records: str)
     near = {"found": "wire", "left_m": 0.1, "cut_length_m": 0.006}
     wrong = write_entry(machine, NewEntry(kind="trip", values=near)).entry
     assert [one.left for one in closer_trips(machine)] == [0.1]
+    machine.refresh_from_db()
     by_log = state_by_log_of(machine, datetime.now(UTC), us=True)
     assert (by_log.state, by_log.is_against) == ("doubtful", True)
+    assert len(by_log.reasons) == 2  # and that the check passed
     assert "the metal lay 3.937 in from the shear bar" in by_log.reasons[0]
     right = near | {"left_m": 0.2}
     write_entry(machine, NewEntry(kind="trip", values=right, corrects=wrong))
     assert closer_trips(machine) == ()
+    machine.refresh_from_db()
     assert not state_by_log_of(machine, datetime.now(UTC)).is_against

@@ -13,6 +13,7 @@ from django.utils import timezone
 from tests.records.standing_help import write
 from tests.records.test_findings import PASS
 from tests.web.test_measuring_stop import words
+from tripmargin.ground.languages import speaking
 from tripmargin.records.keeping import owned_pieces as keeping
 from tripmargin.records.keeping.machines import add_demo_machine
 from tripmargin.records.keeping.owned_pieces import PieceError, add_piece, owned_names
@@ -138,3 +139,13 @@ def test_a_piece_that_is_no_ball_goes_into_the_log_with_how_it_lay(
     client = browser_as(2)
     page = client.get(f"/machines/{curlew.uid}/measure/learned/").content.decode()
     assert 'name="v.piece" value="M16x60 bolt along"' in page
+
+
+def test_a_piece_that_is_refused_says_how_it_lies_in_german(records: str, person: Client) -> None:
+    with speaking("de"), pytest.raises(PieceError) as refused:
+        add_piece("Schraube M8x30", who=person("Ann", role=2))
+    said = str(refused.value)
+    assert said.startswith("„Schraube M8x30“: wie es liegt, ist nicht gesagt")
+    assert "Erlaubt: eine Kugel, etwa „Kugel 16 mm“" in said
+    with speaking("de"):
+        assert add_piece("Schraube M8x30 längs", who=person("Bo", role=2)) == "M8x30 bolt along"

@@ -3,9 +3,9 @@
 "use strict";
 
 const REACH = 15; // px of the picture, either side of a line: a thumb is wide
-// Boxes hold numbers as the language writes them; a cleared one holds none.
+// Boxes hold numbers as the language writes them.
 const sign = document.body.dataset.decimalSign || ".";
-const read = (box) => Number(box.value.trim().replace(",", sign === "," ? "." : ","));
+const read = (box) => Number(sign === "," ? box.value.replace(",", ".") : box.value);
 for (const line of document.querySelectorAll("[data-instant]")) {
   const box = document.getElementsByName(`i.${line.dataset.instant}`)[0];
   const sheet = line.ownerSVGElement, plot = sheet?.querySelector("[data-from]");
