@@ -92,6 +92,13 @@ def test_work_near_rolls_and_knives_is_logged_under_its_caution(knot: str) -> No
     assert "protects knives" not in words("add", knot, "hours", "hours=1240 h")
 
 
+def test_a_check_that_failed_says_at_once_what_follows(knot: str) -> None:
+    said = words("add", knot, "daily check", "tripped=no", "--who", "Bo")
+    assert "! The protection does not work as it should. Do not work with this machine" in said
+    said = words("add", knot, "daily check", "tripped=yes", "reset=yes", "--who", "Bo")
+    assert "!" not in said
+
+
 def test_a_second_try_with_the_same_id_is_told_as_one(knot: str) -> None:
     uid = str(uuid4())
     run("add", knot, "note", "text=cold", "--id", uid)

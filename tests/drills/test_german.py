@@ -12,7 +12,7 @@ from tests.drills.playing import made
 from tests.faultfinding.problems import problem_of
 from tripmargin import drills
 from tripmargin.drills import DrillError, DrillResult
-from tripmargin.drills.told import said
+from tripmargin.drills.told import look_said, said, subject_said
 from tripmargin.ground.languages import speaking
 from tripmargin.ground.languages.own_words import as_written
 from tripmargin.machine import load_machine
@@ -101,3 +101,11 @@ def test_a_state_is_found_by_its_german_name_and_refusals_are_german() -> None:
         assert drill.move("go", as_written("box armed")).what == "box armed"
         with pytest.raises(DrillError, match="kein solcher Zustand"):
             drill.move("go", "nirgendwo")
+
+
+def test_where_a_moving_part_stands_is_not_a_look_at_it_by_hand() -> None:
+    with speaking("de"):
+        assert look_said("standing: plunger seen") == "abgestellt: Anker, angesehen"
+        assert look_said("standing: plunger") == "abgestellt: Anker"
+        assert subject_said("metal seen") == "metal seen"  # a lamp of somebody's own
+    assert subject_said("plunger seen") == "plunger seen"

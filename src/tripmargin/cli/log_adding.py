@@ -212,6 +212,7 @@ def _say_cautions(kind: Kind) -> None:
 
 def _say(entry: Any, kind: Kind, us: bool, *, new: bool) -> None:
     from tripmargin.records.kinds import values_as_words
+    from tripmargin.records.standing.after_entry import after_entry
 
     if not new:
         click.echo(say("It is in the log already; nothing was written twice."))
@@ -229,3 +230,5 @@ def _say(entry: Any, kind: Kind, us: bool, *, new: bool) -> None:
     if entry.corrects is not None:
         click.echo("  " + say("It puts right: {uid}", uid=entry.corrects.uid))
     click.echo("  " + say("Id: {uid}", uid=entry.uid))
+    for one in after_entry(entry, us=us):
+        click.echo(folded(one.words, "! "))

@@ -58,7 +58,9 @@ def _of_log(name: str, writing: Writing) -> Any:
         from tripmargin.reports.paper.trials import state_by_log_of, trials_of
 
         machine = machine_named(name)
-        return trials_of(machine, us=writing.us), state_by_log_of(machine, writing.made, us=writing.us)
+        return trials_of(machine, us=writing.us), state_by_log_of(
+            machine, writing.made, us=writing.us
+        )
 
     return with_records(read)()
 

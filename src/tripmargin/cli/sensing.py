@@ -19,7 +19,7 @@ from tripmargin.cli.output import (
 )
 from tripmargin.cli.progress import working
 from tripmargin.cli.tables import folded
-from tripmargin.ground.languages import say
+from tripmargin.ground.languages import later, say
 
 if TYPE_CHECKING:
     from tripmargin.sensing import Reach
@@ -173,8 +173,8 @@ def _picture(seen: Reach, beside: Beside) -> Picture:
     def table(us: bool) -> tuple[Any, Any]:
         from tripmargin.pictures.words import length_unit
 
-        name, unit = length_unit(us)
-        headers = (f"height_{name}", f"place_{name}", f"smallest_ball_{name}")
+        _, unit = length_unit(us)
+        headers = _HEADERS["in" if us else "mm"]
         rows = [
             (float(height / unit), float(place / unit), _or_none(ball / unit))
             for height, line in zip(seen.heights, seen.smallest_ball, strict=True)
@@ -188,6 +188,12 @@ def _picture(seen: Reach, beside: Beside) -> Picture:
         table,
         sections=beside.sections,
     )
+
+
+_HEADERS = {
+    "mm": (later("height_mm"), later("place_mm"), later("smallest_ball_mm")),
+    "in": (later("height_in"), later("place_in"), later("smallest_ball_in")),
+}
 
 
 def _or_none(value: float) -> float | None:

@@ -104,6 +104,9 @@ def subject_said(subject: str) -> str:
     """
     if subject in MOVING:
         return say(MOVING[subject])
+    moving = subject.removesuffix(" seen")  # where the file lists a look at it by hand as well
+    if moving != subject and moving in MOVING:
+        return say("{look} seen", look=say(MOVING[moving]))
     point = subject.removeprefix("volts at ")
     if point != subject:
         return say("volts at {point}", point=as_written(point))

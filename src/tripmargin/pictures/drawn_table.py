@@ -10,7 +10,8 @@ from tripmargin.pictures.sheet import Sheet
 from tripmargin.pictures.svg import text_width, wrapped
 from tripmargin.pictures.words import SAFETY, said
 
-GAP, LEAD = 10.0, 1.28
+GAP, LEAST_GAP, LEAD = 10.0, 4.0, 1.28
+SLACK = 1.0  # px, that a word is let wider than it was measured
 
 
 def drawn_table(
@@ -36,10 +37,10 @@ def drawn_table(
     sheet.y += 8
     names = [said(str(name)) for name in table[0]]
     words = [[shown(cell) for cell in row] for row in table[1]]
-    widths = column_widths(sheet, [names, *words])
-    _row(sheet, names, widths, bold=True)
+    widths, gap = column_widths(sheet, [names, *words])
+    _row(sheet, names, widths, gap, bold=True)
     for row in words:
-        _row(sheet, row, widths)
+        _row(sheet, row, widths, gap)
     sheet.y += sheet.type.edge
     columns = ", ".join(names)
     described = say_many("{count} row: {columns}.", "{count} rows: {columns}.", len(words),
@@ -47,8 +48,12 @@ def drawn_table(
     return sheet.done(title, described)
 
 
-def column_widths(sheet: Sheet, rows: Sequence[Sequence[str]]) -> list[float]:
-    """Widths that add up to the sheet's: the longest word fits, the rest by the text's length."""
+def column_widths(sheet: Sheet, rows: Sequence[Sequence[str]]) -> tuple[list[float], float]:
+    """Widths that add up to the sheet's, and the gap between: the longest word fits.
+
+    What is left goes by the text's length. Where little is left, the gap gives way before a word
+    is parted.
+    """
     size = sheet.type.small
     count = len(rows[0])
     longest, total = [0.0] * count, [0.0] * count
@@ -56,19 +61,23 @@ def column_widths(sheet: Sheet, rows: Sequence[Sequence[str]]) -> list[float]:
         for k, cell in enumerate(row):
             whole = text_width(cell, size, True)
             word = max((text_width(w, size, True) for w in cell.split()), default=0.0)
-            longest[k] = max(longest[k], word)
+            longest[k] = max(longest[k], word + SLACK)
             total[k] += whole
-    room = sheet.inner - GAP * (count - 1)
+    left = (sheet.inner - sum(longest)) / max(count - 1, 1)
+    gap = min(GAP, max(left, LEAST_GAP))
+    room = sheet.inner - gap * (count - 1)
     spare = max(room - sum(longest), 0.0)
     shares = [part**0.7 for part in total]
     found = [
         least + spare * part / sum(shares) for least, part in zip(longest, shares, strict=True)
     ]
     scale = min(room / sum(found), 1.0)
-    return [width * scale for width in found]
+    return [width * scale for width in found], gap
 
 
-def _row(sheet: Sheet, cells: Sequence[str], widths: Sequence[float], bold: bool = False) -> None:
+def _row(
+    sheet: Sheet, cells: Sequence[str], widths: Sequence[float], gap: float, bold: bool = False
+) -> None:
     size, look, edge = sheet.type.small, sheet.look, sheet.type.edge
     broken = [wrapped(cell, size, width, bold) for cell, width in zip(cells, widths, strict=True)]
     style = {"font_weight": "bold"} if bold else {}
@@ -78,7 +87,7 @@ def _row(sheet: Sheet, cells: Sequence[str], widths: Sequence[float], bold: bool
             sheet.canvas.text(
                 x, sheet.y + 4 + (k + 1) * size * LEAD - size * 0.3, line, size, **style
             )
-        x += width + GAP
+        x += width + gap
     sheet.y += max(len(lines) for lines in broken) * size * LEAD + 9
     rule = {"stroke": look.ink if bold else look.soft, "stroke_width": 2 if bold else 1}
     sheet.canvas.line(edge, sheet.y - 2, sheet.width - edge, sheet.y - 2, **rule)

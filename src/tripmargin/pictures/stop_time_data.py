@@ -8,6 +8,7 @@ from typing import Protocol
 from tripmargin.ground.languages import later, say
 from tripmargin.pictures.data import Array
 from tripmargin.pictures.page import Cell, Table
+from tripmargin.pictures.trade_words import instant_words
 from tripmargin.pictures.words import said
 
 
@@ -120,7 +121,7 @@ def stop_time_table(found: StopTimeLike) -> Table:
     headers = (later("what"), later("time_s"), later("low_s"), later("high_s"), later("how"))
     rows: list[list[Cell]] = [
         [
-            said(each.name),
+            instant_words(each.name),
             round(each.time, 6),
             round(each.low, 6),
             round(each.high, 6),
@@ -128,7 +129,9 @@ def stop_time_table(found: StopTimeLike) -> Table:
         ]
         for each in found.instants
     ]
-    how = say("from {start} to {end}", start=said(found.start), end=said(found.end))
+    how = say(
+        "from {start} to {end}", start=instant_words(found.start), end=instant_words(found.end)
+    )
     rows.append(
         [say("stop time"), round(found.value, 6), round(found.low, 6), round(found.high, 6), how]
     )

@@ -160,4 +160,6 @@ def cell_words(word: str) -> str:
     """
     if word in CELLS:
         return said(word)
-    return stage_words(word) if word.startswith(("swing ", "tooth ")) else word
+    if word.startswith(("swing ", "tooth ")):
+        return stage_words(word)
+    return as_written(word)  # a machine file's own: parts, steps, checks

@@ -147,10 +147,10 @@ def test_doubtful_values_count_less_and_doubt_is_never_lost() -> None:
     assert weighed.slope.high - weighed.slope.low > 2 * 0.05 / (7 * DAY)
 
 
-@pytest.mark.parametrize("count", [0, 1, 4])
-def test_too_few_values_say_so(count: int) -> None:
+@pytest.mark.parametrize(("count", "told"), [(0, "0 values"), (1, "1 value"), (4, "4 values")])
+def test_too_few_values_say_so(count: int, told: str) -> None:
     found = trend(np.arange(count), np.arange(count), limits=(None, 9.0))
-    assert found.because == f"Too few to say: {count} values, at least 5 needed."
+    assert found.because == f"Too few to say: {told}, at least 5 needed."
     assert (found.slope, found.rises_above, found.known) == (None, None, False)
 
 

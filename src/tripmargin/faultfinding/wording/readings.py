@@ -15,7 +15,7 @@ from tripmargin.faultfinding.suspects.machine_problem import (
     SAW_ELSE,
     MachineProblem,
 )
-from tripmargin.ground.decimal_commas import typed
+from tripmargin.ground.decimal_commas import spelled, typed
 from tripmargin.ground.errors import QuantityError
 from tripmargin.ground.languages import say
 from tripmargin.ground.quantities import quantity
@@ -76,22 +76,28 @@ def reading_of(question: Question, text: str) -> str | float:
     unit, text = question.bands.unit, typed(text)
     if text.lower() in (*OVERLOAD, say("overload").lower()) and unit == "ohm":
         return question.bands.words[-1]
-    if _BARE.fullmatch(text):
-        value = float(text)
-    else:
-        spelt = _spelt(text)
-        if spelt.endswith("Mohm"):
-            value = quantity(spelt.removesuffix("Mohm") + "ohm", "resistance").nominal * MEGOHM
-        else:
-            value = quantity(spelt, "voltage" if unit == "V" else "resistance").nominal
+    try:
+        value = _value_of(text, unit)
+    except QuantityError as error:  # its example is one for a file, which has decimal points
+        told = (error.value, error.problem, error.allowed, error.hint)
+        raise QuantityError(*(spelled(each) for each in told)) from None
     if unit == "ohm" and value < 0:
         raise QuantityError(
-            text,
+            spelled(text),
             say("a resistance below zero"),
             say('a reading such as "18 ohm", "2.4 kohm" or "OL"'),
             say("A live circuit does that to a meter: take the battery off and measure again."),
         )
     return value
+
+
+def _value_of(text: str, unit: str) -> float:
+    if _BARE.fullmatch(text):
+        return float(text)
+    spelt = _spelt(text)
+    if spelt.endswith("Mohm"):
+        return quantity(spelt.removesuffix("Mohm") + "ohm", "resistance").nominal * MEGOHM
+    return quantity(spelt, "voltage" if unit == "V" else "resistance").nominal
 
 
 def with_unit(text: str, unit: str) -> str:

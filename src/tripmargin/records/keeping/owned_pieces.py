@@ -12,10 +12,11 @@ from django.db.models import Max
 
 from tripmargin.ground.decimal_commas import spelled
 from tripmargin.ground.errors import TripmarginError, shortened
-from tripmargin.ground.languages import say
+from tripmargin.ground.languages import later, say
 from tripmargin.records.keeping.audit import note_change
 from tripmargin.records.keeping.in_turn import writing_in_turn
 from tripmargin.records.kinds import KINDS, EntryError
+from tripmargin.records.kinds.fields import HOW_IT_LAY
 from tripmargin.records.store.models import AuditLine, Person
 
 if TYPE_CHECKING:
@@ -25,6 +26,11 @@ ADDED, TAKEN = "test piece added", "test piece taken out"
 MOST = 40
 """Pieces; the next to pass is chosen among all of them while a person waits."""
 LONGEST = 100  # letters of a name
+PIECES = later(
+    'a ball such as "16 mm ball"; any other piece with how it lies: "M8x30 bolt along",'
+    ' "across" or "upright"'
+)
+HOW_IT_LIES = later("how it lies is not said, and that changes its signal many times")
 
 
 class PieceError(TripmarginError, ValueError):
@@ -93,22 +99,18 @@ def _name_of(said: str) -> str:
     field = KINDS["test pass"].field_of("piece")
     assert field is not None
     if not said.strip():
-        raise PieceError(
-            say("Needed, and left empty.\nAllowed: {allowed}.", allowed=field.allowed())
-        )
+        raise PieceError(say("Needed, and left empty.\nAllowed: {allowed}.", allowed=say(PIECES)))
     try:
         text = str(field.read(said.strip(), "piece"))
     except EntryError as error:
         wrong = error.wrong[0]
+        # A log tells how a piece lay; here it is said how it will lie.
+        problem = say(HOW_IT_LIES) if wrong.problem == say(HOW_IT_LAY) else wrong.problem
+        seen = spelled(shortened(said.strip(), 40))
         lines = [
-            say(
-                "“{seen}”: {problem}.",
-                seen=spelled(shortened(said.strip(), 40)),
-                problem=wrong.problem,
-            ),
-            say("Allowed: {allowed}.", allowed=wrong.allowed),
+            say("“{seen}”: {problem}.", seen=seen, problem=problem),
+            say("Allowed: {allowed}.", allowed=say(PIECES)),
         ]
-        lines = [line.replace("how it lay", "how it lies") for line in lines]
         raise PieceError("\n".join([*lines, wrong.hint] if wrong.hint else lines)) from error
     piece = Piece.from_text(text)
     name = piece.name if piece.kind == "ball" else " ".join(text.split())

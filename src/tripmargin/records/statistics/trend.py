@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tripmargin.ground.languages import say
+from tripmargin.ground.languages import say, say_many
 from tripmargin.ground.results import plain
 from tripmargin.records.statistics.figures import (
     FigureError,
@@ -167,9 +167,10 @@ def trend(
     tail = (1 - inner_share(confidence, "confidence")) / 2
     u = uncertainties(uncertainty, y)
     if t.size < LEAST_POINTS:
-        said = say(
+        said = say_many(
+            "Too few to say: {count} value, at least {least} needed.",
             "Too few to say: {count} values, at least {least} needed.",
-            count=t.size,
+            int(t.size),
             least=LEAST_POINTS,
         )
         return Trend(t.size, because=said)

@@ -17,6 +17,7 @@ from tripmargin.faultfinding.charts.fmea import fmea
 from tripmargin.faultfinding.deciding.troubles import ProblemError
 from tripmargin.faultfinding.wording.card_words import daily_cautions, must_show
 from tripmargin.ground.languages import language, say
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.machine import digest_of
 from tripmargin.pictures.alike_table import alike_section
 from tripmargin.pictures.chart_cautions import CautionSet, caution_sets, own_cautions, sets_after
@@ -139,7 +140,7 @@ def _contents(found: Chart, chosen: Sequence[ComplaintChart]) -> Iterator[Block]
                 " leads to. Under each number stands the share of this complaint's cases that come"
                 " there. Any other answer, or none that is sure, leads to the tool: use it, or hand"
                 ' over. After every repair make the daily test, "{daily}".',
-                daily=found.daily,
+                daily=as_written(found.daily),
             )
         ]
     )
@@ -158,7 +159,8 @@ def _contents(found: Chart, chosen: Sequence[ComplaintChart]) -> Iterator[Block]
 
 def _daily(of: MachineProblem, found: Chart) -> Iterator[Block]:
     steps = daily_test(of)
-    yield Heading(say("The daily test, after every repair: {daily}", daily=found.daily), level=1)
+    title = say("The daily test, after every repair: {daily}", daily=as_written(found.daily))
+    yield Heading(title, level=1)
     yield Cautions(say("Before the daily test"), [said(one) for one in daily_cautions(steps)])
     yield Listed([f"{step.do} {must_show(step)}" for step in steps], numbered=True)
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from math import isfinite
 
 from tripmargin.ground.languages import numeral, say, say_as
-from tripmargin.ground.languages.own_words import as_written
 from tripmargin.pictures.trade_words import pawl_place, pawl_title
 from tripmargin.stopping.setting import Adjuster
 from tripmargin.stopping.setting.rounds import Known, Round, Work
@@ -99,9 +98,10 @@ def _big(step: Work, each: Adjuster, us: bool) -> str:
     if step.do == "turn":
         first = step.steps[0]
         how = turns_words(first.turns or 0.0, each.smallest_turn)
-        if first.way:
-            way = as_written(first.way)
-            return say("Turn its clevis {way} by {turns}", way=way, turns=how)
+        if first.way == "in":
+            return say("Turn its clevis in by {turns}", turns=how)
+        if first.way == "out":
+            return say("Turn its clevis out by {turns}", turns=how)
         if (first.turns or 0.0) > 0:
             return say("Turn its clevis by {turns}, the way that opens the gap", turns=how)
         return say("Turn its clevis by {turns}, the way that closes the gap", turns=how)

@@ -4,6 +4,9 @@ const SLOW = [["5", "1/5"], ["20", "1/20"], ["100", "1/100"]];
 const LEAST_WIDE = 280, LEAST_HIGH = 112; // px, of a drawing
 const STEP = 1e-3, FINE = 1e-4; // s, of the arrow keys
 
+/** What happens at an instant, and what it brings. */
+const storyOf = ({ title, then }) => `${title}. ${then}`;
+
 class How {
   constructor(data, page) {
     this.data = data;
@@ -118,10 +121,14 @@ class How {
     this.go(this.t);
   }
 
-  /** How much of the panels the bar would cover on the first screen, px. */
+  /** How much of the panels the bar would cover on the first screen, at the instant with the longest
+   * story, px. */
   underTheBar() {
+    const told = this.story.textContent, high = this.story.offsetHeight;
+    const heights = this.stop.line.instants.map((each) => { this.story.textContent = storyOf(each); return this.story.offsetHeight; });
+    this.story.textContent = told;
     const lowest = Math.max(...this.panels.map((each) => each.root.getBoundingClientRect().bottom)) + scrollY;
-    return Math.ceil(lowest + this.bar.offsetHeight - innerHeight);
+    return Math.ceil(lowest + Math.max(...heights) - high + this.bar.offsetHeight - innerHeight);
   }
 
   go(t) {
@@ -131,7 +138,7 @@ class How {
     const words = inMs(this.t);
     this.slider.setAttribute("aria-valuetext", `${words}: ${state.instant.title}`);
     this.clock.textContent = words;
-    const story = `${state.instant.title}. ${state.instant.then}`;
+    const story = storyOf(state.instant);
     if (this.story.textContent !== story) this.story.textContent = story;
     const does = pawlsDo(state), pawls = state.pawls.length === 1 ? say("Pawl {does}", { does }) : say("Pawls {does}", { does });
     const chips = [[state.tripped ? say("Trip latched") : say("Trip not latched"), state.tripped], [windingSaid(state.winding), state.winding !== "holds"],
