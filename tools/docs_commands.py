@@ -21,7 +21,7 @@ standard error.
 | exit code | meaning |
 |---|---|
 | 0 | answered |
-| 1 | `machine check` found a problem; `machine new` ran out of answers and kept a draft |
+| 1 | `machine check` found a problem; or the input ended too soon (`machine new` keeps a draft) |
 | 2 | refused: a file, an option or a field that cannot be, or an answer that needs more fields |
 | 130 | stopped by Ctrl-C; nothing is left half written |
 """

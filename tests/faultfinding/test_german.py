@@ -13,8 +13,9 @@ from tripmargin.faultfinding.deciding.reasons import percent
 from tripmargin.faultfinding.suspects.bands import ohm_bands, volt_bands
 from tripmargin.faultfinding.suspects.found_words import WORDS, word_said
 from tripmargin.faultfinding.wording.belief_words import likeliest
-from tripmargin.faultfinding.wording.readings import complaint_of, finding_of
+from tripmargin.faultfinding.wording.readings import complaint_of, finding_of, with_unit
 from tripmargin.faultfinding.wording.standing_words import outcome
+from tripmargin.ground.errors import QuantityError
 from tripmargin.ground.languages import ENGLISH, speaking
 
 
@@ -42,7 +43,7 @@ def test_what_was_recorded_is_kept_in_english_and_shown_in_german(case):
         assert looked.found == "ganz"
         assert looked.check == "standing: fuse F2"
         assert case.entries[-1]["word"] == "whole"
-        assert outcome(case).startswith("OFFEN: der Fehler ist noch nicht gefunden.")
+        assert outcome(case).startswith("OFFEN: Der Fehler ist noch nicht gefunden.")
         (card,) = case.next_checks(1)
         assert card.because[0].startswith("Am wahrscheinlichsten: ")
         assert any("Wahrscheinlichkeit" in line or "Wenn" in line for line in card.because)
@@ -81,7 +82,10 @@ def test_what_is_typed_in_german_is_understood(case):
 def test_cautions_come_in_german(case):
     with speaking("de"):
         running = next(state for state in case.of.states if state.running)
-        assert cautions_for(running)[-1] == "Den Einzug nie mit gesperrtem Schutz laufen lassen."
+        assert (
+            cautions_for(running)[-1]
+            == "Den Einzug nie mit außer Kraft gesetztem Schutz laufen lassen."
+        )
 
 
 def test_every_word_that_may_be_found_has_a_german_one(case):
@@ -102,3 +106,19 @@ def test_the_usual_cause_goes_by_the_english_words():
         assert cause_of("W3: wire chafed to ground", False) == "an einer Kante durchgescheuert"
     with speaking(ENGLISH):
         assert cause_of("W3: wire chafed to ground", False) == "rubbed through on an edge"
+
+
+def test_a_meters_reading_is_typed_with_a_comma_or_a_point(case):
+    volts = next(
+        name for name, each in case.of.questions.items() if each.bands and each.bands.unit == "V"
+    )
+    with speaking("de"):
+        assert finding_of(case.of, volts, "12,3") == finding_of(case.of, volts, "12.3") == 12.3
+        assert finding_of(case.of, volts, with_unit("300,5", "mV")) == pytest.approx(0.3005)
+        assert finding_of(case.of, volts, "1.500") == 1.5  # a point parts no thousands
+        with pytest.raises(QuantityError) as refused:
+            finding_of(case.of, volts, "zwölf")
+        assert '"13,2 V"' in str(refused.value)
+        with pytest.raises(QuantityError) as refused:
+            finding_of(case.of, volts, "1.234,5")
+        assert "1.234,5" in str(refused.value)

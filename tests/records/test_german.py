@@ -30,7 +30,7 @@ def test_one_standing_is_read_in_two_languages(records: str) -> None:
         " Seither wurde keine bestanden."
     )
     assert any(
-        "Sperrklinke lower: Der Abstand blieb am 2026-05-30 bei 6,2 mm" in one for one in due
+        "Sperrklinke unten: Der Abstand blieb am 2026-05-30 bei 6,2 mm" in one for one in due
     )
     assert "Die Prüfung vom 2026-06-01 ist nicht bestanden: es hat nicht ausgelöst." in reasons
     assert "failed: it did not trip." in due_of(kept, NOW)[0].sentence

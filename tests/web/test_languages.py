@@ -73,9 +73,7 @@ def test_the_door_follows_the_browser_and_can_be_asked_for_another_language(brow
     assert refused.content.decode().count("Wird gebraucht.") == 2
 
 
-def test_a_link_that_lets_somebody_in_offers_the_languages_too(
-    browser_as: Make, person: Make
-):
+def test_a_link_that_lets_somebody_in_offers_the_languages_too(browser_as: Make, person: Make):
     link = invite(role=2, by=person("Ann"), uid=uuid4()).token
     page = browser_as(0).get(reverse("join", args=[link])).content.decode()
     assert page.index(">Deutsch</button>") < page.index("<h1>")
