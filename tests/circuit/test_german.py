@@ -20,7 +20,7 @@ def test_a_fault_is_said_in_the_language_of_its_reader():
     assert modes["F1:open"].text == "F1: fuse gone"
     with speaking("de"):
         assert modes["F1:open"].text == "F1: Sicherung durchgebrannt"
-        assert modes["G1:corroded"].text == "G1: Massepunkt korrodiert, 2 Ohm"
+        assert modes["G1:corroded"].text == "G1: Massepunkt korrodiert, 2 Ω"
     assert modes["F1:open"].text == "F1: fuse gone"
 
 
@@ -37,4 +37,4 @@ def test_a_strength_has_a_decimal_comma():
 
     burnt = Phrase("make contact burnt, {value:g} ohm", {"value": 0.3})
     with speaking("de"):
-        assert str(at_part("K1", burnt)) == "K1: Schließer verbrannt, 0,3 Ohm"
+        assert str(at_part("K1", burnt)) == "K1: Schließer verbrannt, 0,3 Ω"

@@ -20,12 +20,15 @@ from tripmargin.cli.help import in_the_readers_language
 from tripmargin.cli.interview import hold_interview
 from tripmargin.cli.machine import machine as machine_group
 from tripmargin.cli.output import Output, length_of, machine_with, piece_of
+from tripmargin.cli.setting import set_pawls
 from tripmargin.cli.setting_past import past_setting
 from tripmargin.cli.typed_numbers import Number, pieces_typed
+from tripmargin.faultfinding.wording.readings import with_unit
 from tripmargin.ground.errors import MachineFileError
-from tripmargin.ground.languages import speaking
+from tripmargin.ground.languages import say, speaking
 from tripmargin.ground.os_words import os_words
 from tripmargin.machine import load_machine
+from tripmargin.pictures.drawn_table import drawn_table
 from tripmargin.pictures.words import assumed_words
 from tripmargin.records.kinds import KINDS
 
@@ -174,3 +177,28 @@ def test_an_interview_takes_commas_and_its_file_has_points(
     said = flat(capsys.readouterr().out)
     assert "1000,5" in said.partition("Genommen als")[2]
     assert said.count("ein Komma in einer Zahl") == 2  # "4,5" may be two cuts; "1.500,5"
+
+
+def test_the_examples_of_the_help_are_taken_as_they_stand() -> None:
+    with speaking("de"):
+        assert length_of("6,2 mm", "--lower") == pytest.approx(6.2e-3)
+        help_of_past = next(one for one in set_pawls.params if one.name == "past").help or ""
+        example = re.search(r"\"([^\"]+)\"", say(help_of_past))
+        assert example
+        assert past_setting(example[1]).turns == {"lower": -1.5}
+        assert "6,2 mm" in example[1]
+
+
+def test_a_narrow_table_parts_no_word_that_fits() -> None:
+    words = ("Schnitt", "Abstände", "Anhaltezeit, ms", "Reserve, mm", "geschützt", "Urteil")
+    rows = [["5 mm", "danach", "52 (31 bis 77)", "305 (210 bis 353)", "99,5 %", "geschützt"]]
+    drawn = drawn_table("Curlew", [], (words, rows), width=360)
+    for word in ("Schnitt", "Abstände", "Anhaltezeit,", "Reserve,", "geschützt", "Urteil"):
+        assert f">{word}" in drawn
+
+
+def test_a_reading_with_a_comma_keeps_the_unit_beside_its_box() -> None:
+    with speaking("de"):
+        assert with_unit("2,4", "kohm") == "2.4 kohm"  # never 2.4 ohm
+        assert with_unit("2,4 ohm", "kohm") == "2.4 ohm"
+    assert with_unit("2,4", "kohm") == "2,4"  # refused in English, where it may be 24

@@ -34,7 +34,7 @@ def test_a_problem_that_was_read_in_one_language_is_said_in_another(case):
     fault = next(each for each in case.of.hypotheses if each.id == "D.out.trip_out:never")
     assert fault.text == "D, output trip out: output never switches on"
     with speaking("de"):
-        assert fault.text == "D, Ausgang trip out: Ausgang schaltet nie ein"
+        assert fault.text == "D, Auslöseausgang: Ausgang schaltet nie ein"
 
 
 def test_what_was_recorded_is_kept_in_english_and_shown_in_german(case):
@@ -59,8 +59,8 @@ def test_ranges_of_a_meter_have_a_decimal_comma_and_the_same_word_in_the_file():
     english = volts.words, ohms.words
     with speaking("de"):
         assert volts.said(volts.word(11.0)) == "mehr als 6,1 V"
-        assert ohms.said(ohms.words[0]) == "weniger als 150 Ohm"
-        assert ohms.said(ohms.words[-1]) == "mehr als 190 kOhm oder Überlauf"
+        assert ohms.said(ohms.words[0]) == "weniger als 150 Ω"
+        assert ohms.said(ohms.words[-1]) == "mehr als 190 kΩ oder Überlauf"
         assert (volt_bands([0.0, 12.2, 12.4]).words, ohms.words) == english
 
 
@@ -115,10 +115,25 @@ def test_a_meters_reading_is_typed_with_a_comma_or_a_point(case):
     with speaking("de"):
         assert finding_of(case.of, volts, "12,3") == finding_of(case.of, volts, "12.3") == 12.3
         assert finding_of(case.of, volts, with_unit("300,5", "mV")) == pytest.approx(0.3005)
+        ohms = next(
+            name
+            for name, each in case.of.questions.items()
+            if each.bands and each.bands.unit == "ohm"
+        )
+        for typed in ("2,4 kΩ", "2,4 kOhm", with_unit("2,4", "kohm"), "2400 Ω"):
+            assert finding_of(case.of, ohms, typed) == pytest.approx(2400)
         assert finding_of(case.of, volts, "1.500") == 1.5  # a point parts no thousands
         with pytest.raises(QuantityError) as refused:
             finding_of(case.of, volts, "zwölf")
-        assert '"13,2 V"' in str(refused.value)
+        assert "„13,2 V“" in str(refused.value)
         with pytest.raises(QuantityError) as refused:
             finding_of(case.of, volts, "1.234,5")
         assert "1.234,5" in str(refused.value)
+
+
+def test_the_modules_terminals_are_named_in_german(case):
+    with speaking("de"):
+        texts = [each.text for each in case.of.hypotheses]
+        assert "D, Auslöseausgang: Ausgang schaltet nie ein" in texts
+        assert not any("trip out" in text or "in range" in text for text in texts)
+    assert "D, output trip out: output never switches on" in [e.text for e in case.of.hypotheses]

@@ -115,7 +115,7 @@ def test_numbers_and_sentences_are_german() -> None:
 def test_a_meters_ranges_are_joined_and_then_said() -> None:
     (joined,) = touching(["17 ohm to 1.3 kohm", "less than 17 ohm"])
     with speaking("de"):
-        assert answer_words(joined) == "weniger als 1,3 kOhm"
+        assert answer_words(joined) == "weniger als 1,3 kΩ"
         assert answer_words("6.1 V to 11.9 V") == "6,1 V bis 11,9 V"
 
 

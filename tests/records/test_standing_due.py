@@ -9,6 +9,7 @@ from uuid import uuid4
 import pytest
 
 from tests.records.standing_help import BARE, GOOD, NO_TRIP, NOW, ago, facts, new_machine, write
+from tripmargin.ground.languages import known_languages, speaking
 from tripmargin.records.keeping.entries import newest_version
 from tripmargin.records.standing.due import BEFORE_WORK, MEND_FIRST, SOON, Due, due_of
 from tripmargin.records.standing.proving_versions import PROGRAM, kept_proof, proof_of
@@ -282,3 +283,12 @@ def test_a_proof_is_worked_out_once_and_kept(records: str) -> None:
     VersionProof.objects.update(program="tripmargin 0.0.1")
     assert proof_of(version).proved_at > first.proved_at
     assert VersionProof.objects.count() == 1
+
+
+def test_why_a_proof_is_so_is_kept_in_every_language(records: str) -> None:
+    with speaking("de"):
+        kept = proof_of(new_machine().versions.get()).summary
+    for said in (kept["because"], kept["because_us"]):
+        assert set(said) == set(known_languages())
+        assert said["en"]
+        assert said["en"] != said["de"]

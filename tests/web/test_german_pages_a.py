@@ -6,22 +6,23 @@ import re
 from collections.abc import Callable
 from html import unescape
 from typing import Any
+from uuid import uuid4
 
 import pytest
 
+from tripmargin.records.keeping.audit import note_change
+from tripmargin.records.keeping.cases import By, begin_case
+from tripmargin.records.keeping.entries import newest_version
+from tripmargin.records.keeping.invitations import owner_link
 from tripmargin.records.keeping.machines import add_demo_machine
-from tripmargin.records.store.models import Machine
-from tripmargin.web import frame
-from tripmargin.web.doors import languages
+from tripmargin.records.store.models import Machine, Person
 
 Make = Callable[..., Any]
 
 
 @pytest.fixture
-def german(browser_as: Make, monkeypatch: pytest.MonkeyPatch) -> Callable[[str], str]:
-    """Opens a page in German, whether it is offered to people already or not."""
-    for room in (languages, frame):
-        monkeypatch.setattr(room, "known_languages", lambda: {"en": "English", "de": "Deutsch"})
+def german(browser_as: Make) -> Callable[[str], str]:
+    """Opens a page in German."""
     client = browser_as(4)
     add_demo_machine("dunlin")
 
@@ -59,3 +60,44 @@ def test_lists_and_times_are_said_in_german(german: Callable[[str], str]):
     assert re.search(r"\d+ (fraglich|nicht geschützt|geschützt|nicht bekannt)", page)
     drift = german(f"/machines/{Machine.objects.get().uid}/drift/")
     assert "Das Logbuch ist leer" in drift
+
+
+def test_what_is_due_names_the_pawls_in_german(german: Callable[[str], str]):
+    due = german("/due/")
+    assert "Nie gemessen: die Abstände der Sperrklinken unten und oben." in due
+    assert "lower" not in re.sub(r"<[^>]*>", "", due)
+
+
+def test_a_case_stands_in_the_list_in_the_operators_german_words(german: Callable[[str], str]):
+    version = newest_version(Machine.objects.get())
+    assert version is not None
+    owner = Person.objects.get(name="role 4")
+    begin_case(version, "check does not stop it", by=By(owner, uid=uuid4()))
+    page = german("/")
+    assert "Ein Fehler wird gesucht („Der Prüfknopf hält den Einzug nicht an“); der Fall" in page
+
+
+def test_versions_are_compared_with_german_names_and_commas(
+    german: Callable[[str], str], browser_as: Make
+):
+    machine = Machine.objects.get()
+    version = newest_version(machine)
+    assert version is not None
+    other = version.text.replace("[machine]", "[limits]\nmust_stop = '25 mm ball'\n\n[machine]", 1)
+    other += '\n[chain]\nsupply = "12.5 V +- 0.8 V"\n'
+    client = browser_as(4)
+    assert client.post(f"/machines/{machine.uid}/file/", {"text": other}).status_code == 302
+    page = german(f"/machines/{machine.uid}/compare/?before=1&after=2")
+    table = " ".join(re.sub(r"<[^>]*>", " ", page.partition("<tbody>")[2]).split())
+    assert "Versorgungsspannung an der Haltewicklung chain.supply 13,2 V +- 0,8 V 12,5 V" in table
+    assert "Kugel 25 mm" in table
+
+
+def test_changes_made_by_the_server_itself_are_said_in_german(german: Callable[[str], str]):
+    owner_link()
+    note_change("came in by link", "Ann", who_name="Ann", **{"link made by": "the server"})
+    page = german("/people/changes/")
+    assert "Link für einen Verwalter erstellt" in page
+    assert "durch den Server" in page
+    assert "Link erstellt durch: den Server" in page
+    assert "the server" not in page.partition("<main")[2]

@@ -137,7 +137,7 @@ def test_a_type_sheet_says_what_stands_without_an_answer(setter):
         ("feed.roll_diameter", "330 +- 4", "330 mm +- 4 mm"),
         ("feed.roll_diameter", "13 in", "13 in"),
         ("feed.cut_lengths", "5; 8, 12", "5 mm, 8 mm, 12 mm"),
-        ("chain.hold_winding.suppression", "zener 24", "kind zener, voltage 24 V"),
+        ("chain.hold_winding.suppression", "zener 24", "zener 24 V"),
         ("machine.name", "Knöt 🚜", "Knöt 🚜"),
         ("machine.name", "<script>alert(1)</script>", "<script>alert(1)</script>"),
     ],
@@ -226,11 +226,12 @@ def test_the_last_look_shows_the_file_and_what_is_assumed(setter):
     answer = setter.post(FILE, {**START, **SAID}, follow=True)
     page = unescape(answer.content.decode())
     assert 'roll_diameter = "330 mm +- 4 mm"' in page
-    assert re.search(r"<dt>feed.crop_depth</dt>\s*<dd>5 mm .. 110 mm</dd>", page)
-    assert re.search(r"<dt>chain.pawls.lower.clearance</dt>\s*<dd>2 mm .. 8 mm</dd>", page)
-    assert "<dt>chain.pawls.upper.clearance</dt>" not in page
-    assert "<li>feed.roll_width</li>" in page
-    assert "<li>feed.knives</li>" not in page
+    assert "<dt>Clearance, lower pawl " in page  # the trade's name, then the file's
+    assert re.search(r">feed.crop_depth</span></dt>\s*<dd>5 mm .. 110 mm</dd>", page)
+    assert re.search(r">chain.pawls.lower.clearance</span></dt>\s*<dd>2 mm .. 8 mm</dd>", page)
+    assert ">chain.pawls.upper.clearance</span></dt>" not in page
+    assert ">feed.roll_width</span></li>" in page
+    assert ">feed.knives</span></li>" not in page
     assert Machine.objects.count() == 0
 
 
@@ -248,3 +249,46 @@ def test_the_file_is_what_machine_new_writes_for_the_same_answers(setter, unprov
     _, loaded = read_machine_file(version.text.encode(), version.file_name)
     assert loaded.get("feed.roll_diameter").text == "330 mm +- 4 mm"
     assert version.added_by.name == "role 3"
+
+
+def test_answers_typed_in_german_become_a_file_that_all_can_read(setter, unproved):
+    header = {"HTTP_ACCEPT_LANGUAGE": "de-DE"}
+    typed = {
+        "machine.name": "Kiebitz",
+        "feed.cutterhead_speed": "1000 U/min +- 2,5 %",
+        "feed.cut_lengths": "5,5; 8; 12,5",
+        "feed.roll_diameter": "330,5 +- 4",
+        "chain.hold_winding.suppression": "Widerstand 82 Ohm",
+        "limits.must_stop": "Kugel 22,5 mm",
+    }
+    taken = setter.post(f"{CHECK}?field=feed.roll_diameter", {**START, **typed}, **header)
+    assert "Verstanden als 330,5 mm +- 4 mm" in unescape(taken.content.decode())
+    page = unescape(setter.get(QUESTIONS, **header).content.decode())
+    for shown in ("1000 1/min +- 2,5 %", "5,5; 8; 12,5", "Widerstand 82 Ω", "Kugel 22,5 mm"):
+        assert f'value="{shown}"' in page
+    assert 'value="330.5 +- 4"' in unescape(setter.get(QUESTIONS).content.decode())  # in English
+    last = setter.post(FILE, {**START, **typed}, follow=True, **header)
+    seen = re.findall(r'name="seen" value="([^"]+)"', last.content.decode())[0]
+    looked = unescape(last.content.decode())
+    assert "<dd>3,5 mm</dd>" in looked  # assumed, as people read it
+    added = setter.post(ADD, {"uid": draft(setter)["uid"], "seen": seen}, **header)
+    assert added.status_code == 302
+    text = MachineVersion.objects.get().text
+    for written in (
+        'cutterhead_speed = "1000 rpm +- 2.5 %"', 'cut_lengths = ["5.5 mm", "8 mm", "12.5 mm"]',
+        'roll_diameter = "330.5 mm +- 4 mm"', 'must_stop = "22.5 mm ball"',
+        'suppression = { kind = "resistor", resistance = "82 ohm" }',
+    ):  # fmt: skip
+        assert written in text
+
+
+def test_an_answer_refused_in_german_comes_back_as_typed(setter):
+    header = {"HTTP_ACCEPT_LANGUAGE": "de-DE"}
+    typed = {"machine.name": "Kiebitz", "feed.roll_diameter": "1.234,5", "feed.slip": "3,5 x"}
+    answer = setter.post(FILE, {**START, **typed}, **header)
+    page = unescape(answer.content.decode())
+    assert answer.status_code == 422
+    assert 'value="1.234,5"' in page
+    assert 'value="3,5 x"' in page
+    assert "Ändern in 1234,5" in page
+    assert "Erlaubt: Anteil, geschrieben wie „3 %“, von -20 % bis 90 %." in page

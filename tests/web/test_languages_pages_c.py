@@ -36,7 +36,8 @@ DATA = {
     "UTC", "WAV", "MDF", "CSV", "MB", "SHA-256", "mm", "ms", "mV", "kHz", "Hz", "min", "µs",
     "stop.wav", "stop.csv", "quiet.csv", "bad.wav", "time [s]", "trip [V]", "roll [V]", "channel 1",
     "output [V]", "roll pulses [V]",
-    "time", "roll", "output", "roll pulses", "rad", "Text", "PDF", "HTML", "rms", "1/min", "rpm", *KINDS,
+    "time", "roll", "output", "roll pulses", "rad", "Text", "PDF", "HTML", "rms", "1/min", "rpm",
+    *KINDS,
 }  # fmt: skip
 # A field's path in the machine file, beside its name in words; and a file's fingerprint.
 PATHS = re.compile(r"\b(?:chain|feed|sensor|detector)(?:\.\w+)+|\b[0-9a-f]{16,64}\b")
@@ -70,7 +71,7 @@ def left(answer: Any, *more: str, status: int = 200) -> list[str]:
     assert answer.status_code == status, answer.content.decode()[:2000]
     own = answer.content.decode()
     own = own[own.find("<main") :].partition("</main>")[0] if "<main" in own else own
-    # A page leaves out the file's name, with which the library's sentences begin, and so their mark.
+    # A page leaves out the file's name, with which the library's sentences begin, and their mark.
     own = re.sub(r">(?=(?:Channel|Line) [^<]*⟧)", ">⟦", own)
     return unmarked(PATHS.sub("", own), DATA | set(more))
 
@@ -131,7 +132,8 @@ def test_pages_of_the_reports(client: Any, machine: Machine) -> None:
         "by a wrong day": (reverse("season-report"), {"from": "never", "to": "2026-13-01"}),
         "of no kind": (reverse("machine-report", args=[machine.uid, "none"]), {}),
         "of a wrong cut": (
-            reverse("machine-report", args=[machine.uid, "commissioning"]), {"cuts": "x", "cut": "x"}
+            reverse("machine-report", args=[machine.uid, "commissioning"]),
+            {"cuts": "x", "cut": "x"},
         ),
     }  # fmt: skip
     found = {}

@@ -22,6 +22,7 @@ from tripmargin.faultfinding import (
     MachineProblem,
 )
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import later, speaking
 from tripmargin.ground.patience import still_time
 from tripmargin.machine import load_machine
 from tripmargin.records.keeping.cases import open_case
@@ -110,6 +111,19 @@ def test_a_page_never_waits_for_the_wiring(
             break
         time.sleep(0.02)
     assert "checks" in page
+
+
+def test_why_a_machine_cannot_be_read_is_said_in_each_readers_language() -> None:
+    def refused(machine: Any) -> Any:
+        raise NotKnownError(later("what is broken"), ["checks"])
+
+    keeper = Keeper(refused)
+    with speaking("de"):  # whoever asked first does not choose for all
+        reading = keeper.ask(load_machine("dunlin"))
+    assert reading.done.wait(30)
+    assert str(reading.trouble).startswith("Not known: what is broken needs checks")
+    with speaking("de"):
+        assert str(reading.trouble).startswith("Nicht bekannt: ")
 
 
 def test_the_waiting_page_reloads_when_the_wiring_is_read(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tripmargin.cli.case_screen import Lines
 from tripmargin.faultfinding.wording.card_words import (
@@ -119,3 +119,18 @@ def keyed(card: Card) -> Iterator[tuple[str, str]]:
         elif not card.unit:
             number += 1
             yield str(number), answer.word
+
+
+def taken_back_words(entry: Any) -> str:
+    """Which entry no longer counts, by its id in the reader's words."""
+    from tripmargin.faultfinding import ASK
+    from tripmargin.faultfinding.suspects.found_words import word_said
+    from tripmargin.pictures.trade_words import complaint_words, look_words
+
+    what = entry.get("check") or entry.get("repair") or entry.kind
+    found = entry.get("word") or entry.get("why")
+    if what == ASK:
+        said, found = say("complaint"), complaint_words(found)
+    else:
+        said, found = look_words(what), word_said(found)
+    return say("Taken back: {check}: {found}.", check=said, found=found)

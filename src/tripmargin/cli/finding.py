@@ -233,15 +233,9 @@ def _enter(case: Case, given: list[tuple[str, str]], undo: bool, told: bool = Fa
         if last is None or case.undo() is None:
             raise click.UsageError(say("--undo: there is nothing to take back."))
         if told:
-            what = last.get("check") or last.get("repair") or last.kind
-            click.echo(
-                say(
-                    "Taken back: {check}: {found}.",
-                    check=what,
-                    found=last.get("word") or last.get("why"),
-                ),
-                err=True,
-            )
+            from tripmargin.cli.case_words import taken_back_words
+
+            click.echo(taken_back_words(last), err=True)
     for check, text in given:
         case.record(check, finding_of(case.of, check, text))
 

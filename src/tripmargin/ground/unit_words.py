@@ -58,6 +58,8 @@ _UNITS = {
     "rpm": lambda: say_as("unit", "rpm"),
     "rev/s": lambda: say_as("unit", "rev/s"),
     "ohm": lambda: say_as("unit", "ohm"),
+    "kohm": lambda: say_as("unit", "kohm"),
+    "Mohm": lambda: say_as("unit", "Mohm"),
     "degC": lambda: say_as("unit", "degC"),
     "degF": lambda: say_as("unit", "degF"),
     "deg": lambda: say_as("unit", "deg"),

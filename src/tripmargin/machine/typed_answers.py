@@ -56,9 +56,9 @@ def spelled_allowed(text: str) -> str:
     """
     if language() == ENGLISH:
         return text
-    return spelled(
-        re.sub(r'"([^"]*)"', lambda found: say("“{text}”", text=spelled_quantity(found[1])), text)
-    )
+    opened, closed = say("“{text}”", text="\n").split("\n")
+    quoted = re.compile(rf'["{opened}]([^"{closed}]*)["{closed}]')
+    return spelled(quoted.sub(lambda found: say("“{text}”", text=spelled_quantity(found[1])), text))
 
 
 def _suppression(text: str, *, to_file: bool) -> str:

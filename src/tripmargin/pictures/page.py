@@ -41,7 +41,12 @@ figure {{ margin: 1.5rem -1rem; }}
 summary {{ padding: .7rem 0; }}
 figure svg {{ display: block; max-width: 100%; height: auto; }}
 figure .phone {{ display: none; }}
-.table {{ overflow-x: auto; }}
+/* A shadow at an edge behind which there is more of the table. */
+.table {{ overflow-x: auto; background:
+  linear-gradient(to right, {DAY.paper} 40%, transparent) left / 2rem 100% no-repeat local,
+  linear-gradient(to left, {DAY.paper} 40%, transparent) right / 2rem 100% no-repeat local,
+  linear-gradient(to right, {DAY.soft}, transparent) left / .7rem 100% no-repeat scroll,
+  linear-gradient(to left, {DAY.soft}, transparent) right / .7rem 100% no-repeat scroll; }}
 table {{ border-collapse: collapse; font-variant-numeric: tabular-nums; }}
 th, td {{ padding: .35rem .8rem; border-bottom: 1px solid {DAY.soft}; text-align: left; }}
 th {{ border-bottom-width: 2px; vertical-align: bottom; }}
@@ -62,7 +67,7 @@ td.number, th.number {{ text-align: right; }}
   main {{ max-width: none; padding: 0; }}
   figure, tr {{ break-inside: avoid; }}
   thead {{ display: table-header-group; }}
-  .table {{ overflow: visible; }}
+  .table {{ overflow: visible; background: none; }}
   @page across {{ size: landscape; margin: 12mm; }}
   .wide {{ page: across; }}
   .wide td.short {{ white-space: normal; }}

@@ -93,7 +93,7 @@ def _read_shape(text: str, rest: str, material_name: str | None, axis: str | Non
     words = [word for word in left.split() if word != "of"]
     strange = " ".join(word for word in words if word not in _KINDS)
     if strange:
-        _refuse(text, say("{word!r} is not understood", word=strange))
+        _refuse(text, say("'{word}' is not understood", word=strange))
     if len(words) != 1:
         _refuse(
             text,
@@ -161,10 +161,10 @@ def _lengths(text: str, chain: str) -> tuple[float, ...]:
     for part in reversed(re.split(r"\s*(?:x|by)\s*", chain)):
         match = re.fullmatch(_LENGTH, part.strip())
         if match is None:
-            _refuse(text, say("{part!r} is not a length", part=part.strip()))
+            _refuse(text, say("'{part}' is not a length", part=part.strip()))
         unit = match["unit"] or unit
         if unit is None:
-            _refuse(text, say("no unit after {part!r}", part=part.strip()))
+            _refuse(text, say("no unit after '{part}'", part=part.strip()))
         values.append(_number(text, match["number"]) * _MILLIMETRES[unit] / 1000.0)
     return tuple(reversed(values))
 
@@ -179,7 +179,7 @@ def _number(text: str, written: str) -> float:
     if not above:
         whole, above = "0", whole
     if float(below) == 0.0:
-        _refuse(text, say("{written!r} divides by zero", written=written))
+        _refuse(text, say("'{written}' divides by zero", written=written))
     return sign * (float(whole) + float(above) / float(below))
 
 

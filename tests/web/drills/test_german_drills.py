@@ -7,13 +7,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
+from time import sleep
 from typing import Any
 
 import pytest
 
 from tests.web.drills.class_playing import joined, opened
 from tests.web.drills.playing import begun, moved, text_of
+from tripmargin.ground.languages import speaking
+from tripmargin.machine import load_machine
 from tripmargin.records.store.models import Practice, PracticeMove
+from tripmargin.web.drills.questions import questions_on
 
 Make = Callable[..., Any]
 SEED = 3  # on the whimbrel: a clevis below, a clamp above
@@ -108,8 +113,6 @@ def test_nothing_chosen_is_said_in_the_words_of_the_page(german: Any) -> None:
     for _ in range(200):
         if 'name="seen"' in text_of(german.get(base)):
             break
-        from time import sleep
-
         sleep(0.5)
     page = text_of(moved(german, base, "answer", sure="80"))
     assert "Nichts ist gewählt: angeben, was aus dem Teil wird, oder „Fraglich“." in page
@@ -138,3 +141,16 @@ def test_a_class_is_called_the_same_everywhere(german: Any) -> None:
     assert "Kurs" in pages[2]
     assert "Vorgefundene Abstände: unten " in pages[0]
     assert "lower" not in re.sub(r"<[^>]*>", " ", pages[0])
+
+
+def test_why_no_pieces_can_be_chosen_is_told_in_the_language_of_whoever_reads() -> None:
+    machine = load_machine("dunlin")
+    assert machine.feed is not None
+    found = questions_on(replace(machine, feed=replace(machine.feed, cut_lengths=())), SEED)
+    assert found.done.wait(100)
+    assert found.problem is None
+    assert "feed.cut_lengths" in str(found.trouble)
+    english = str(found.trouble)
+    with speaking("de"):
+        assert str(found.trouble) != english
+        assert "Würde der Einzug anhalten?" in str(found.trouble)

@@ -25,8 +25,8 @@ COOKIE = "tripmargin_language"
 # Names of people, machines and a class, units, and what stands in a machine's file.
 DATA = {
     "Dunlin", "dunlin", "Curlew", "Whimbrel", "Sanderling", "role 4", "Kim", "tripmargin",
-    "English", "Marked", "Operators, morning", "UTC", "CSV", "JSON", "mm", "ms", "min", "ohm", "deg",
-    "MB",
+    "English", "Marked", "Operators, morning", "UTC", "CSV", "JSON", "mm", "ms", "min", "ohm",
+    "deg", "MB",
 }  # fmt: skip
 # The code of a class, its address, and points of a circuit by their ids.
 IDS = re.compile(r"\b[A-Z0-9]{3}-?[A-Z0-9]{3}\b|http://localhost[\w/-]*|\b[a-zA-Z]\w*(?:\.\w+)+\b")

@@ -56,6 +56,17 @@ _INSIDE = {
     "inside": later("{device}, inside"),
 }
 """What is inside a housing, as people name it: by the first word of its name there."""
+_TERMINALS = {
+    "out.trip_out": later("{device}, output trip out"),
+    "out.pull_out": later("{device}, output pull out"),
+    "out.in_range": later("{device}, output in range"),
+    "out.low": later("{device}, output low"),
+    "out.tripped": later("{device}, output tripped"),
+    "in.reset": later("{device}, input reset"),
+    "in.lock": later("{device}, input lock"),
+    "in.sensor": later("{device}, input sensor"),
+}
+"""The same of a detector's module, whose terminals the machine file's format names."""
 
 
 def _said(fault: Fault) -> Words:
@@ -72,7 +83,7 @@ def _said(fault: Fault) -> Words:
         return fault.words
     device = OwnWords(name)
     place, _, terminal = inside.partition(".")
-    known = _INSIDE.get(place)
+    known = _TERMINALS.get(inside) or _INSIDE.get(place)
     if known is None:
         known, terminal = later("{device}, {terminal}"), inside
     named = {"device": device, "terminal": terminal.replace("_", " ")}

@@ -15,17 +15,18 @@ from tripmargin.faultfinding.suspects.machine_problem import (
     SAW_ELSE,
     MachineProblem,
 )
-from tripmargin.ground.decimal_commas import spelled, typed
+from tripmargin.ground.decimal_commas import typed
 from tripmargin.ground.errors import QuantityError
 from tripmargin.ground.languages import say
 from tripmargin.ground.quantities import quantity
+from tripmargin.ground.typed import spelled_quantity
 
 OVERLOAD = ("ol", "o.l", "o.l.", "0l", "overload")
 _BARE = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)")
 _SPELT = {
-    **dict.fromkeys(("k", "K", "Kohm", "kOhm", "kohms"), "kohm"),
+    **dict.fromkeys(("k", "K", "Kohm", "kOhm", "kohms", "kΩ"), "kohm"),
     **dict.fromkeys(("M", "Mohm", "MOhm", "MΩ", "Mohms"), "Mohm"),
-    **dict.fromkeys(("R", "r", "Ohm", "ohms", "Ohms"), "ohm"),
+    **dict.fromkeys(("R", "r", "Ohm", "ohms", "Ohms", "Ω"), "ohm"),
     **dict.fromkeys(("v", "volt", "volts", "Volt", "Volts"), "V"),
 }
 MEGOHM = 1e6
@@ -80,10 +81,10 @@ def reading_of(question: Question, text: str) -> str | float:
         value = _value_of(text, unit)
     except QuantityError as error:  # its example is one for a file, which has decimal points
         told = (error.value, error.problem, error.allowed, error.hint)
-        raise QuantityError(*(spelled(each) for each in told)) from None
+        raise QuantityError(*(spelled_quantity(each) for each in told)) from None
     if unit == "ohm" and value < 0:
         raise QuantityError(
-            spelled(text),
+            spelled_quantity(text),
             say("a resistance below zero"),
             say('a reading such as "18 ohm", "2.4 kohm" or "OL"'),
             say("A live circuit does that to a meter: take the battery off and measure again."),

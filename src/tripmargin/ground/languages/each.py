@@ -1,7 +1,7 @@
 """A text said once in every language, for what cannot be kept in parts (`phrases`).
 
-An error is said where it is raised. Where it is kept for readers of other languages too, what raised
-it is asked once more in each of them.
+An error is said where it is raised. Where it is kept for readers of other languages too, what
+raised it is asked once more in each of them.
 """
 
 from __future__ import annotations

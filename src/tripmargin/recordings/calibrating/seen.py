@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from tripmargin.ground.languages import say
 from tripmargin.ground.results import Spread
+from tripmargin.ground.units import percent
 from tripmargin.machine import Machine
 from tripmargin.recordings.calibrating.lines import middle_of, slow_lines
 from tripmargin.recordings.calibrating.observations import MetalFound, PeakRead, TestPass
@@ -17,6 +18,7 @@ from tripmargin.recordings.calibrating.sampling import Posterior, learn
 from tripmargin.recordings.calibrating.seeing import SensorDoubt
 from tripmargin.recordings.calibrating.signals import REFERENCE, Signal, signal
 from tripmargin.recordings.recording import RecordingError
+from tripmargin.sensing.piece_said import said_piece
 from tripmargin.stopping import metal_speed
 
 Floats = NDArray[np.float64]
@@ -119,7 +121,7 @@ class Seen:
                 say(
                     "{piece} found at {before_bar} m could not have tripped this machine as"
                     " it is filed. Was it another piece that tripped it?",
-                    piece=found.piece.name,
+                    piece=said_piece(found.piece.name),
                     before_bar=found.before_bar,
                 )
             )
@@ -136,20 +138,20 @@ class Seen:
             if (chance if each.caught else 1 - chance) < _SELDOM:
                 values = {
                     "number": number,
-                    "piece": each.piece.name,
+                    "piece": said_piece(each.piece.name),
                     "height": 1e3 * each.height,
-                    "chance": 100 * chance,
+                    "chance": percent(float(chance)),
                 }
                 if each.caught:
                     words = say(
                         "Pass {number}, {piece} at {height:g} mm, was caught; by the others its"
-                        " chance of being caught is {chance:.2g} %.",
+                        " chance of being caught is {chance}.",
                         **values,
                     )
                 else:
                     words = say(
                         "Pass {number}, {piece} at {height:g} mm, was missed; by the others its"
-                        " chance of being caught is {chance:.2g} %.",
+                        " chance of being caught is {chance}.",
                         **values,
                     )
                 made.append(words)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from tripmargin.ground.errors import QuantityError, TripmarginError, nearest, shortened
-from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages import ENGLISH, language, later, say
 from tripmargin.ground.quantities import quantity
 from tripmargin.ground.units import DIMENSIONS, shown, written
 
@@ -26,11 +26,15 @@ YES, NO = ("yes", "y", "true", "1"), ("no", "n", "false", "0")
 
 
 def with_words(choices: Mapping[str, str]) -> str:
-    """What is stored, one after the other, and in brackets what people read where it differs.
+    """What is stored, one after the other; in other languages with what people read in brackets.
 
-    >>> with_words({"wire": "wire", "tine": "Tine"})
-    'wire, tine (Tine)'
+    >>> from tripmargin.ground.languages import speaking
+    >>> with speaking("de"):
+    ...     with_words({"plan": "Plan", "tine": "ein Zinken"})
+    'plan, tine (ein Zinken)'
     """
+    if language() == ENGLISH:
+        return ", ".join(choices)
     return ", ".join(
         key if words.lower() == key else f"{key} ({words})" for key, words in choices.items()
     )

@@ -33,17 +33,25 @@ def open_case(facts: Facts) -> str:
         return ""
     values = {"complaint": case["complaint"], "day": day_of(begun)}
     if case["complaint"]:
-        values["complaint"] = say(case["complaint"])
+        values["complaint"] = _told(case["complaint"])
         if case["handed_over"]:
             return say(
-                "A fault was handed over ({complaint}); the case was begun on {day}", **values
+                "A fault was handed over (“{complaint}”); the case was begun on {day}", **values
             )
         return say(
-            "A fault is being looked for ({complaint}); the case was begun on {day}", **values
+            "A fault is being looked for (“{complaint}”); the case was begun on {day}",
+            **values,
         )
     if case["handed_over"]:
         return say("A fault was handed over; the case was begun on {day}", **values)
     return say("A fault is being looked for; the case was begun on {day}", **values)
+
+
+def _told(complaint: str) -> str:
+    """A complaint in the operator's words; it is kept by a few words in English."""
+    from tripmargin.faultfinding.suspects.complaints import COMPLAINTS  # heavy, and few have a case
+
+    return say(COMPLAINTS.get(complaint, complaint)).rstrip(".")
 
 
 def unmended(facts: Facts) -> bool:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from tripmargin.ground.languages import say, say_many
 from tripmargin.ground.units import shown
 from tripmargin.records.kinds.shared_fields import found_said
+from tripmargin.sensing.piece_said import said_piece
 
 if TYPE_CHECKING:
     from tripmargin.recordings import MetalFound, StopMeasured, TestPass
@@ -26,7 +27,7 @@ def finding_words(entry: Entry, *, us: bool) -> str:
         side = across_words(values["across_m"], us=us)
         speed = shown(values["speed_m_s"], "speed", us=us, digits=3)
         told = {
-            "piece": values["piece"],
+            "piece": said_piece(values["piece"]),
             "side": side,
             "height": size("height_m"),
             "speed": speed,

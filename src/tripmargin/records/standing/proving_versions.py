@@ -10,6 +10,7 @@ from django.utils import timezone
 
 import tripmargin
 from tripmargin.ground.errors import TripmarginError
+from tripmargin.ground.languages.each import in_each
 from tripmargin.protection import Proof
 from tripmargin.records.standing.asked import loaded_of, newest_version
 from tripmargin.records.store.models import Machine, MachineVersion, VersionProof
@@ -78,11 +79,12 @@ def _aged_since(kept: VersionProof) -> bool:
 
 
 def keep_proof(version: MachineVersion, proof: Proof) -> VersionProof:
-    """Keep what was proved of a version, as its file has it."""
+    """Keep what was proved of a version, as its file has it; its reasons in each language."""
     summary: dict[str, Any] = {
         key: value for key, value in proof.to_dict().items() if key not in _LEFT_OUT
     }
-    summary["because_us"] = list(proof.because_us)
+    summary["because"] = in_each(lambda: list(proof.because_in(us=False)))
+    summary["because_us"] = in_each(lambda: list(proof.because_in(us=True)))
     made: VersionProof
     made, _ = VersionProof.objects.update_or_create(
         version=version,

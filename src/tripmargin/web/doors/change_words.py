@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from tripmargin.ground.languages import later, say
+from tripmargin.records.keeping.invitations import SERVER
 from tripmargin.web.doors.roles import role_said
 
 _DETAILS = {
@@ -20,7 +21,7 @@ _DETAILS = {
     "sheets": later("type sheets"),
     "without_zone": later("times without a zone"),
     "sha256": later("checksum SHA-256"),
-    "the server": later("the server"),
+    SERVER: later("the server"),
 }
 _ROLE_KEYS = ("role", "before", "after")
 _VERSION = re.compile(r"(?P<name>.+), version (?P<number>\d+)")
@@ -40,5 +41,7 @@ def about_said(about: str) -> str:
 
 
 def detail_said(value: object, key: str) -> object:
-    """One value of a change's details; a role by its name in the reader's language."""
-    return role_said(str(value)) if key in _ROLE_KEYS else value
+    """One value of a change's details: a role, and who no person is, in the reader's language."""
+    if key in _ROLE_KEYS:
+        return role_said(str(value))
+    return say(_DETAILS[SERVER]) if value == SERVER else value

@@ -9,6 +9,7 @@ from __future__ import annotations
 import logging
 import threading
 from collections import OrderedDict
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any
@@ -16,6 +17,7 @@ from typing import Any
 from tripmargin.drills import WouldItStop, would_it_stop
 from tripmargin.ground.errors import TripmarginError
 from tripmargin.ground.languages import ENGLISH, later, speaking
+from tripmargin.ground.languages.each import InEach, in_each
 from tripmargin.ground.languages.phrases import Phrase
 from tripmargin.machine import Machine, digest_of
 from tripmargin.web.whats_wrong.keeper import Reading
@@ -60,16 +62,27 @@ class Questions:
         try:
             with self.turn, speaking(ENGLISH):
                 chosen = would_it_stop(machine, seed=seed, about=about)
-                chosen.map_of(chosen.questions[0])  # the map's first one takes seconds, not here
+                with suppress(TripmarginError):  # a drill without a map is one all the same
+                    chosen.map_of(chosen.questions[0])  # the first map takes seconds, not later
             found.problem = chosen
         except TripmarginError as error:
-            found.trouble = str(error)
+            why = str(error)
+            found.trouble = InEach(in_each(lambda: _why(machine, seed, about) or why))
         except Exception as error:
             _log.exception("The pieces for %s cannot be chosen", machine.name)
             about_it = {"machine": machine.name, "error": type(error).__name__}
             found.trouble = Phrase(OUR_MISTAKE, about_it)
         finally:
             found.done.set()
+
+
+def _why(machine: Machine, seed: int, about: tuple[str, ...]) -> str:
+    """Why no pieces can be chosen, in the language spoken; empty where they can."""
+    try:
+        would_it_stop(machine, seed=seed, about=about)
+    except TripmarginError as error:
+        return str(error)
+    return ""
 
 
 @cache

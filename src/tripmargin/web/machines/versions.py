@@ -12,13 +12,16 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from tripmargin.ground.languages import say
+from tripmargin.ground.typed import spelled_quantity
 from tripmargin.records.keeping.audit import note_change
 from tripmargin.records.keeping.machines import add_version, compare, safe_name
 from tripmargin.records.standing.proving_versions import proof_of
 from tripmargin.records.store.models import Machine
+from tripmargin.sensing.piece_said import said_piece
 from tripmargin.web.doors.limits import limited
 from tripmargin.web.doors.roles import LOOK, OWN, SET, needs
 from tripmargin.web.machines.finding import machine_at, version_at
+from tripmargin.web.machines.naming import called
 from tripmargin.web.machines.uploads import MachineFileForm
 
 
@@ -99,9 +102,17 @@ def differing(request: HttpRequest, uid: UUID) -> HttpResponse:
         "here": "machines",
         "before": before,
         "after": after,
-        "differences": compare(before, after),
+        "differences": [
+            (called(one.field), one.field, *(_read(one.field, v) for v in (one.before, one.after)))
+            for one in compare(before, after)
+        ],
     }
     return render(request, "machines/compare.html", page)
+
+
+def _read(field: str, text: str) -> str:
+    """A file's text as people read it."""
+    return said_piece(text) if field == "limits.must_stop" else spelled_quantity(text)
 
 
 def _number(said: str) -> int:

@@ -8,7 +8,7 @@ from typing import Any
 from tripmargin.ground.decimal_commas import meant_by, typed
 from tripmargin.ground.errors import QuantityError
 from tripmargin.ground.languages import say
-from tripmargin.ground.typed import typed_quantity
+from tripmargin.ground.typed import spelled_quantity, typed_quantity
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.measured_section import drift_of
 from tripmargin.recordings import Calibration
@@ -58,7 +58,7 @@ def drift_boxes(made: Calibration, machine: LoadedMachine, said: Any) -> list[Dr
     }
     boxes = []
     for one in made.fields:
-        there = filed.get(one.path, "")
+        there = spelled_quantity(filed.get(one.path, ""))
         text = said.get(f"{_PREFIX}{one.path}", there) if said else there
         box = DriftBox(one.path, called(one.path), str(text).strip(), there)
         if box.text:

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 from tripmargin.ground.cautions import PASSING
 from tripmargin.ground.languages import say, say_as
 from tripmargin.ground.languages.own_words import as_written
+from tripmargin.ground.typed import spelled_quantity
 from tripmargin.ground.units import shown
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.ageing import MeasuredInput
@@ -109,14 +110,15 @@ def _measured_words(one: MeasuredInput, us: bool) -> str:
     said = _measured_how(one, us)
     if one.drift is None:
         return say("{measured}; no drift is stated, so its age changes nothing", measured=said)
+    drift = spelled_quantity(one.drift)
     if one.now is one.filed or one.seasons < _YOUNG:
-        return say("{measured}; it may drift by {drift} a year", measured=said, drift=one.drift)
+        return say("{measured}; it may drift by {drift} a year", measured=said, drift=drift)
     return say(
         "{measured}; taken as {now} after {years:.1f} years at {drift} a year",
         measured=said,
         now=file_words(one.now, us=us),
         years=one.seasons,
-        drift=one.drift,
+        drift=drift,
     )
 
 

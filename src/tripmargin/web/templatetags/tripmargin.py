@@ -14,6 +14,7 @@ from tripmargin.ground.decimal_commas import meant_by, spelled, typed
 from tripmargin.ground.languages import numeral, say, say_as, say_many
 from tripmargin.ground.languages.lists import listed
 from tripmargin.ground.languages.own_words import as_written
+from tripmargin.ground.unit_words import unit_words
 from tripmargin.ground.units import shown
 from tripmargin.pictures.words import said
 from tripmargin.records.keeping.audit import change_said
@@ -136,6 +137,7 @@ register.filter("about_word", about_said)
 register.filter("detail_word", detail_word)
 register.filter("detail_value", detail_said)
 register.filter("said", said)
+register.filter("unit_word", unit_words)
 
 
 @register.filter
