@@ -40,6 +40,20 @@ def _kept(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         keep_in(None)
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _english() -> Iterator[None]:
+    """The terminal's language is English, whatever it is set to where the tests run.
+
+    The command line speaks the terminal's, and the tests quote what is said. Those of another
+    language ask for it themselves.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("LC_ALL", "LC_MESSAGES", "LANGUAGE", "TRIPMARGIN_LANGUAGE"):
+            patch.delenv(name, raising=False)
+        patch.setenv("LANG", "C.UTF-8")
+        yield
+
+
 @pytest.fixture(scope="session")
 def project_root() -> Path:
     """Return the folder that holds pyproject.toml."""

@@ -22,6 +22,7 @@ from tripmargin.cli.machine import machine as machine_group
 from tripmargin.cli.output import Output, length_of, machine_with, piece_of
 from tripmargin.cli.setting import set_pawls
 from tripmargin.cli.setting_past import past_setting
+from tripmargin.cli.tables import WIDTH, aligned
 from tripmargin.cli.typed_numbers import Number, pieces_typed
 from tripmargin.faultfinding.wording.readings import with_unit
 from tripmargin.ground.errors import MachineFileError
@@ -202,3 +203,15 @@ def test_a_reading_with_a_comma_keeps_the_unit_beside_its_box() -> None:
         assert with_unit("2,4", "kohm") == "2.4 kohm"  # never 2.4 ohm
         assert with_unit("2,4 ohm", "kohm") == "2.4 ohm"
     assert with_unit("2,4", "kohm") == "2,4"  # refused in English, where it may be 24
+
+
+def test_long_headers_are_broken_before_a_table_is_wider_than_a_terminal() -> None:
+    headers = ("Schnitt", "Urteil", "angehalten", "erkannt", "rechtzeitig, wenn erkannt", "Zeit")
+    rows = [("9 mm", "geschützt", "über 99,999 %", "über 99,999 %", "über 99,999 %", "47,9 ms")]
+    lines = aligned(headers, rows)
+    assert max(map(len, lines)) <= WIDTH
+    assert [line.split() for line in lines[:2]] == [
+        ["rechtzeitig,"],
+        ["Schnitt", "Urteil", "angehalten", "erkannt", "wenn", "erkannt", "Zeit"],
+    ]
+    assert aligned(headers[:3], [rows[0][:3]])[0].split() == list(headers[:3])  # where it fits

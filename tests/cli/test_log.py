@@ -99,6 +99,17 @@ def test_a_check_that_failed_says_at_once_what_follows(knot: str) -> None:
     assert "!" not in said
 
 
+def test_metal_past_the_shear_bar_is_asked_about(knot: str) -> None:
+    trip = ("add", knot, "trip", "found=wire", "--who", "Bo")
+    said = words(*trip, "left=-20 mm", "through=no")
+    assert "Do not work with this machine" in said
+    assert "The metal lay past the shear bar, so it reached the knives" in said
+    assert "Do not work with this machine" in words(*trip, "through=yes")
+    sound = words(*trip, "left=20 mm", "through=no")
+    assert "past the shear bar, so" not in sound
+    assert "Do not work with this machine" not in sound
+
+
 def test_a_second_try_with_the_same_id_is_told_as_one(knot: str) -> None:
     uid = str(uuid4())
     run("add", knot, "note", "text=cold", "--id", uid)

@@ -101,6 +101,21 @@ def test_a_failed_check_and_a_trip_in_the_log_reach_the_report(here: Path) -> No
 
 
 @pytest.mark.usefixtures("sqlite_records")
+def test_gaps_in_the_log_that_are_not_the_files_are_told_on_page_1(here: Path) -> None:
+    run("take", "whimbrel", "--who", "Ida", group="log")
+    check = ("tripped=yes", "reset=yes", "--at", "2026-11-28T12:00+00:00")
+    run("add", "whimbrel", "daily check", *check, "--who", "Ida", group="log")
+    before = json.loads(run("commissioning", "whimbrel", "--from-log", "--json", *AT).output)
+    assert before["data"]["by_log"]["state"] == "protected"
+    gaps = ("gap_after/lower=3.1 mm", "gap_after/upper=3 mm", "--at", "2026-11-27T12:00+00:00")
+    run("add", "whimbrel", "adjustment", *gaps, "--who", "Ida", group="log")
+    found = json.loads(run("commissioning", "whimbrel", "--from-log", "--json", *AT).output)
+    by_log = found["data"]["by_log"]
+    assert by_log["state"] == "doubtful"
+    assert "Map and verdict are worked out with the file's." in by_log["reasons"][0]
+
+
+@pytest.mark.usefixtures("sqlite_records")
 def test_a_season_is_of_the_days_asked_for(here: Path) -> None:
     run("take", "whimbrel", "--who", "Ida", group="log")
     found = json.loads(run("season", "--year", "2025", "--json", *AT).output)["data"]

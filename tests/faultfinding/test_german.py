@@ -137,3 +137,11 @@ def test_the_modules_terminals_are_named_in_german(case):
         assert "D, Auslöseausgang: Ausgang schaltet nie ein" in texts
         assert not any("trip out" in text or "in range" in text for text in texts)
     assert "D, output trip out: output never switches on" in [e.text for e in case.of.hypotheses]
+
+
+def test_a_repair_for_a_button_leaves_out_what_is_said_beside_it(case):
+    fuse = case.of.works["mend F1"]
+    assert fuse.short == "Replace the fuse: F1"
+    with speaking("de"):
+        assert fuse.short == "Sicherung ersetzen: F1"
+        assert fuse.do.startswith("Sicherung ersetzen: F1. Gleiche Stromstärke")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,9 @@ from tripmargin.circuit import HEARD, operate
 from tripmargin.faultfinding import daily_test
 from tripmargin.faultfinding.suspects.check_paths import path_named
 from tripmargin.faultfinding.suspects.sound_signs import sound_steps
+from tripmargin.faultfinding.wording.lamp_words import Lamps, lamp_words
 from tripmargin.ground.errors import NotKnownError
+from tripmargin.ground.languages import speaking
 from tripmargin.machine import demo_machines, load_machine
 
 
@@ -27,6 +30,7 @@ def test_the_steps_are_those_of_fault_findings_own_daily_test() -> None:
         for sign in step.signs:
             word = HEARD[sign.word] if sign.kind == "buzzer" else sign.word
             assert word == str(of.shown.words(number, sign.name)[of.nothing])
+        assert step.rolls == str(of.shown.words(number, "rolls")[of.nothing])
         seen = {sign.name for sign in step.signs} | set(step.not_seen)
         assert seen == set(of.shown.network.indicators)
 
@@ -45,6 +49,36 @@ def test_the_lamps_agree_with_the_modules_memory(name: str) -> None:
     assert {latched[step] for step in ("reverse to reset", "running", "forward")} == {"off"}
 
 
+@pytest.mark.parametrize("name", demo_machines())
+def test_the_rolls_stop_on_the_button_and_stay_stopped_until_a_reset(name: str) -> None:
+    # What the daily check is made for; the machines' own rules (design), no outside source.
+    rolls = {step.step: step.rolls for step in sound_steps(load_machine(name))}
+    assert rolls["armed"] == rolls["check pressed"] == rolls["check let go"] == "stopped"
+    assert rolls["running"] == rolls["forward"] == "forward"
+    assert rolls["reverse to reset"] == "reverse"
+
+
+@pytest.mark.parametrize("name", demo_machines())
+def test_each_step_says_what_the_rolls_do_and_from_where_they_are_seen(name: str) -> None:
+    lamps = lamp_words(load_machine(name))
+    said = {step: lamps.words(step)[0] for step in lamps.steps}
+    assert said["armed"] == "Rolls: stopped."
+    assert said["running"] == "Rolls, seen from out of reach: turn forward."
+    assert said["check pressed"] == "Rolls, seen from out of reach: stopped."
+    assert said["reverse to reset"] == "Rolls, seen from out of reach: turn in reverse."
+    with speaking("de"):
+        assert lamps.words("check pressed")[0] == (
+            "Walzen, von außerhalb der Reichweite gesehen: stehen."
+        )
+
+
+def test_a_circuit_that_stops_nothing_says_nothing_of_rolls() -> None:
+    machine = load_machine("dunlin")
+    found = lamp_words(machine)
+    steps = {name: replace(step, rolls="") for name, step in found.steps.items()}
+    assert not any("Rolls" in line for step in steps for line in Lamps(steps).words(step))
+
+
 def test_lamps_beside_the_machine_are_not_looked_at_while_it_runs() -> None:
     for step in sound_steps(load_machine("whimbrel")):
         names = {sign.name for sign in step.signs}
@@ -60,6 +94,7 @@ def test_without_checks_every_step_of_the_circuit_is_told() -> None:
     assert [step.step for step in found] == [state.step for state in states]
     for step, state in zip(found, states, strict=True):
         assert {sign.name: sign.word for sign in step.signs} == state.lamps
+        assert step.rolls == state.rolls
 
 
 def test_without_a_circuit_nothing_is_said(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from tests.records.standing_help import NO_TRIP, NOW, WITH_PAWLS, ago, facts, new_machine, write
 from tripmargin.ground.languages import speaking
+from tripmargin.ground.languages.own_words import as_written
 from tripmargin.records.kinds import KINDS, EntryError, read_values
 from tripmargin.records.standing.daily_coverage import NO_FILE
 from tripmargin.records.standing.due import due_of
@@ -42,8 +43,21 @@ def test_what_is_kept_with_the_facts_is_the_same_in_every_language(records: str)
         what = what_failed(values)
         said = failure_said(what)
     assert what == "lamps or buzzer were not as expected at: key on, shift"
-    assert failure_said(what) == what
-    assert said == "Lampen oder Summer waren nicht wie erwartet bei: key on, shift"
+    # Said with the rolls, which a step shows too; what was kept before means the same.
+    assert failure_said(what) == f"rolls, {what}"
+    assert said == (
+        "Walzen, Lampen oder Summer waren nicht wie erwartet bei: Zündung ein, Einzugsschaltung"
+    )
+
+
+def test_a_step_of_a_demo_machine_is_named_in_the_readers_words() -> None:
+    steps = ("check pressed, engine off", "check pressed", "own step, odd", "armed")
+    what = what_failed({"tripped": True} | {f"lamps/{step}": False for step in steps})
+    with speaking("de"):
+        named = failure_said(what).partition(": ")[2]
+        assert named == ", ".join(map(as_written, steps))
+    assert named.startswith("Prüfknopf gedrückt, Motor aus, Prüfknopf gedrückt, own step, odd, ")
+    assert failure_said(what).partition(": ")[2] == ", ".join(steps)
 
 
 def test_forms_speak_and_keys_stay() -> None:

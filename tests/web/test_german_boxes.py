@@ -158,6 +158,8 @@ def test_a_machine_is_turned_with_a_german_piece(german: German, curlew: Machine
     assert "In der Datei: 3,4 mm +- 0,4 mm" in unescape(html)
     wrong = unescape(german.get(page, {"piece": "Zange 30,5 mm"}).content.decode())
     assert 'value="Zange 30,5 mm"' in wrong
+    address_handed_on = german.client.get(page, {"piece": "Schraube M8x30"})  # in English
+    assert 'value="M8x30 bolt"' in address_handed_on.content.decode()
     turned = german.get(f"{page}turned/", {"piece": "Kugel 12,5 mm", "step": "let-go"})
     assert "Kugel 12,5 mm bei" in unescape(turned.content.decode())
 
@@ -194,6 +196,9 @@ def test_boxes_read_and_show_german_numbers() -> None:
         assert number.mends == gap.mends == ()
         assert in_box(0.0062, "mm") == "6,2"
     assert Number("at", "Threshold", "V", 0.5, 1000.0, "1,25").read() is None  # asked about
+    twice = Number("at", "Threshold", "V", 0.5, 1000.0, "1,2,5")  # no number at all
+    assert twice.read() is None
+    assert "Not a number: “1,2,5”.\nAllowed: from 0.5 V to 1 000 V." in twice.troubles
 
 
 def test_measured_gaps_stand_beside_the_files_with_commas(german: German, curlew: Machine) -> None:
@@ -216,3 +221,26 @@ def test_a_drift_is_typed_and_shown_with_a_comma(german: German, curlew: Machine
     page = words(german.get(f"/machines/{curlew.uid}/file/"))
     assert "2,5 % im Jahr" in page
     assert "2.5 % im Jahr" not in page
+
+
+def test_what_a_page_puts_into_a_form_is_sent_as_any_language_reads_it(
+    german: German, curlew: Machine
+) -> None:
+    html = unescape(german.get(f"/machines/{curlew.uid}/measure/learned/").content.decode())
+    hidden = dict(re.findall(r'<input type="hidden" name="(v\.[^"]+)" value="([^"]*)"', html))
+    assert hidden["v.piece"].endswith("mm ball")
+    assert not any("," in text for text in hidden.values())
+    asked = {key.removeprefix("v."): text for key, text in hidden.items()} | {"across_m": "-163.5"}
+    form_of = german.get(new(curlew, "test-pass"), asked).content.decode()
+    assert box(form_of, "v.piece").startswith("Kugel ")
+    assert box(form_of, "v.across_m") == "-163,5"
+
+
+def test_what_the_type_sheet_says_is_said_in_german(german: German, curlew: Machine) -> None:
+    answer = german.client.get(
+        f"/machines/{curlew.uid}/questions/", follow=True, headers={"accept-language": "de"}
+    )
+    page = words(answer)
+    assert "Ohne Antwort: Kugel 20 mm, wie im Typenblatt." in page
+    assert "In der Datei, Version 1: 3,4 mm +- 0,4 mm" in page
+    assert not re.search(r"\d\.\d+ (mm|V|%)", page)

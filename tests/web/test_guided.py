@@ -271,6 +271,7 @@ def test_answers_typed_in_german_become_a_file_that_all_can_read(setter, unprove
     seen = re.findall(r'name="seen" value="([^"]+)"', last.content.decode())[0]
     looked = unescape(last.content.decode())
     assert "<dd>3,5 mm</dd>" in looked  # assumed, as people read it
+    assert "Abfallzeit des Ankers" in looked
     added = setter.post(ADD, {"uid": draft(setter)["uid"], "seen": seen}, **header)
     assert added.status_code == 302
     text = MachineVersion.objects.get().text

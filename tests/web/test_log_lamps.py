@@ -50,6 +50,9 @@ def test_each_step_says_what_to_do_and_what_should_show(
     assert "Everybody clear." in feeding
     assert "Lit: supply in range. Dark: supply low, trip latched. Silent: relay at rest." in feeding
     assert "hold powered" not in feeding  # beside the machine
+    assert "Rolls, seen from out of reach: turn forward." in feeding
+    assert "Rolls, seen from out of reach: stopped." in step(page, "check pressed")
+    assert "Rolls: stopped." in tried
     assert "not looked at while the engine runs: hold powered, pull fed." in page
     assert "trip latched (armrest, third of three)" in page
     assert page.count('class="expected"') == 7

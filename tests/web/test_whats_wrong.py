@@ -514,3 +514,21 @@ def test_the_news_cost_little(browser_as: Client, dunlin: Machine, of: MachinePr
         client.get(f"/cases/{case.uid}/news/?seen=2")
     assert len(queries) <= 5  # session, person, case, lines
     assert timezone.now() >= case.begun_at
+
+
+def test_a_reading_is_typed_with_a_comma_by_who_reads_german(
+    browser_as: Client, dunlin: Machine, of: MachineProblem
+) -> None:
+    client = browser_as(2)
+    client.cookies["tripmargin_language"] = "de"
+    case = begun(client, dunlin)
+    meter = next(e for e in open_case(case, of).next_checks(40) if e.unit == "V").id
+    wrong = answered(client, case, meter, "a reading", reading="zwölf,5", unit="V")
+    page = unescape(wrong.content.decode())
+    assert wrong.status_code == 422
+    assert "„zwölf,5“: keine Zahl mit einer Einheit." in page
+    assert "etwa „13,2 V“" in page
+    sent = answered(client, case, meter, "a reading", reading="12,3", unit="V")
+    assert sent.status_code == 302, sent.content.decode()
+    assert "Gelesen als 12,3 V" in page_of(client, case)
+    assert open_case(case, of).entries[-1]["reading"] == 12.3

@@ -18,7 +18,7 @@ from tripmargin.stopping.setting import Adjuster
 from tripmargin.stopping.setting.step_words import CAUTIONS, gap_words
 
 HELP = (
-    ("secure", later("engine off, key out, everything at rest, feed rolls blocked")),
+    ("secure", later("engine off, key out, everything at rest, feed rolls and each pawl blocked")),
     ("measure PAWL", later("measure a gap with the feeler")),
     ("turn PAWL N open", later("turn a clevis by N turns so that the gap opens, or: close")),
     ("place PAWL GAP", later('place a clamp at a gap, such as "place upper 3.5 mm" or "0.138 in"')),

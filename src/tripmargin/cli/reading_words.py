@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from tripmargin.recordings.stop_time import StopTime
 
 
+PRACTICALLY_NONE = 1e-6  # an hour: less than one in a century
+
+
 def print_recording(recording: Recording) -> None:
     """What the file holds, what was guessed, what was noticed."""
     click.secho(
@@ -137,7 +140,9 @@ def print_noise(found: Noise) -> None:
         (say("False trips an hour, now"), found.false_trips_per_hour),
         (say("With a roll that is neither magnetised nor bent"), found.cured_per_hour),
     ):
-        if rate is not None:
+        if rate is not None and rate.high < PRACTICALLY_NONE:
+            click.echo(say("{what}: practically none", what=what))
+        elif rate is not None:
             click.echo(
                 say(
                     "{what}: {rate:.2g}, 95 %: {low:.2g} to {high:.2g}",

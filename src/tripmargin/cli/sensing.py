@@ -18,14 +18,12 @@ from tripmargin.cli.output import (
     what_if_option,
 )
 from tripmargin.cli.progress import working
+from tripmargin.cli.reading_words import PRACTICALLY_NONE
 from tripmargin.cli.tables import folded
 from tripmargin.ground.languages import later, say
 
 if TYPE_CHECKING:
     from tripmargin.sensing import Reach
-
-
-_PRACTICALLY_NONE = 1e-6  # an hour: less than one in a century
 
 
 @click.command()
@@ -128,7 +126,7 @@ def _print(seen: Reach, beside: Beside, us: bool) -> None:
     )
     if seen.false_trips_per_hour is not None:
         often = seen.false_trips_per_hour
-        if often > _PRACTICALLY_NONE:
+        if often > PRACTICALLY_NONE:
             told = say("False trips by noise alone: {often:.2g} an hour.", often=often)
         else:
             told = say("False trips by noise alone: practically none.")

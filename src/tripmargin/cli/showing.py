@@ -27,6 +27,8 @@ from tripmargin.ground.languages import say
     metavar="PIECE",
     help='What comes, such as "20 mm ball". Default: the machine file\'s must_stop.',
 )
+@click.option("--x", metavar="LENGTH", help="Its place across the roll, from the middle.")
+@click.option("--height", metavar="LENGTH", help="Its height above the lower front roll.")
 @what_if_option
 @click.option("--us", is_flag=True, help="US units instead of metric.")
 @click.option(
@@ -39,6 +41,8 @@ def show(
     machine: str,
     cut: str | None,
     piece: str | None,
+    x: str | None,
+    height: str | None,
     settings: tuple[str, ...],
     us: bool,
     save: Path | None,
@@ -47,8 +51,9 @@ def show(
 
     One HTML file that needs no network: a piece drifts over the sensor, the trip latches, the
     plunger falls, the pawls catch, the metal stops. Play it slowly, move along it, cut the power,
-    and see what a longer cut, a weaker magnet or a wider gap changes. With --set the machine so set
-    and as its file has it stand one below the other, on one clock.
+    and see what a longer cut, a weaker magnet or a wider gap changes. With --x the piece comes at
+    another place, such as one that the sensor is blind to. With --set the machine so set and as its
+    file has it stand one below the other, on one clock.
     """
     from tripmargin.ground.errors import NotKnownError
     from tripmargin.pictures.save import write_whole
@@ -69,10 +74,12 @@ def show(
         length = loaded.feed.cut_lengths[-1]
     else:
         raise NotKnownError(say("the stop"), (say("feed.cut_lengths (or --cut)"),))
+    across = None if x is None else length_of(x, "--x")
+    above = None if height is None else length_of(height, "--height")
     with working(say("working out the stop")) as progress:
         text = how_page(
-            loaded, cut_length=length, piece=what, before=before if settings else None, us=us,
-            progress=progress,
+            loaded, cut_length=length, piece=what, x=across, height=above,
+            before=before if settings else None, us=us, progress=progress,
         )  # fmt: skip
     write_whole(path, text.encode())
     click.echo(say("Saved: {path} ({size:.0f} kB).", path=path, size=len(text.encode()) / 1000))

@@ -13,11 +13,16 @@ _UNIT = re.compile(r"(?<=\d) (?=(?:%|mm|ms|in|m/s|ft/min|V|K|degF|N|lbf|A|ohm|rp
 def aligned(headers: Sequence[str], rows: Sequence[Sequence[str]], indent: str = "  ") -> list[str]:
     """Lines of a table, the first column to the left, the others to the right.
 
+    Headers that would make it wider than a terminal are broken over several lines.
+
     >>> aligned(("cut", "seen"), [("5 mm", "99 %"), ("12 mm", "100 %")])
     ['  cut     seen', '  5 mm    99 %', '  12 mm  100 %']
     """
-    every = [headers, *rows]
-    widths = [max(len(row[i]) for row in every) for i in range(len(headers))]
+    heads = [list(headers)]
+    if len(indent) + sum(_widths([headers, *rows])) + 2 * (len(headers) - 1) > WIDTH:
+        heads = _broken(headers, rows)
+    every = [*heads, *rows]
+    widths = _widths(every)
     return [
         indent
         + "  ".join(
@@ -26,6 +31,27 @@ def aligned(headers: Sequence[str], rows: Sequence[Sequence[str]], indent: str =
         ).rstrip()
         for row in every
     ]
+
+
+def _widths(every: Sequence[Sequence[str]]) -> list[int]:
+    return [max(map(len, column)) for column in zip(*every, strict=True)]
+
+
+def _broken(headers: Sequence[str], rows: Sequence[Sequence[str]]) -> list[list[str]]:
+    """Lines of headers, none wider than what stands below it or its longest word."""
+    cells = _widths(rows) if rows else [0] * len(headers)
+    columns = [
+        textwrap.wrap(
+            head,
+            max([width, 1, *map(len, head.split())]),
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+        for head, width in zip(headers, cells, strict=True)
+    ]
+    deep = max(map(len, columns))
+    lifted = [[""] * (deep - len(column)) + column for column in columns]
+    return [list(line) for line in zip(*lifted, strict=True)]
 
 
 def folded(text: str, first: str = "", rest: str | None = None, width: int = WIDTH) -> str:

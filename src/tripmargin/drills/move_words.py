@@ -92,7 +92,7 @@ def did(move: Move, *, us: bool = False, setting: bool = False) -> str:
     if move.do == m.HINT and setting:
         return say("Ask for the next step")
     return {
-        m.SECURE: say("Bring to rest and block the rolls"),
+        m.SECURE: say("Bring to rest, block the rolls and each pawl"),
         m.TEST: say("Make the daily test"),
         m.HINT: say("Ask for the next card"),
         m.HAND_OVER: say("Hand the machine over"),

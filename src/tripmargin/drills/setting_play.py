@@ -152,7 +152,7 @@ class SettingPlay:
         except SettingError:
             return Move(m.HINT, "", "", why=self._not_planned())
         if not self.secured:
-            why = told(lambda: say("Bring the machine to rest, and block the rolls."))
+            why = told(lambda: say("Bring the machine to rest, and block the rolls and each pawl."))
             return Move(m.HINT, "", m.SECURE, why=why)
         if work.do == "done":
             why = told(lambda: say("Every gap is surely inside: declare it set."))

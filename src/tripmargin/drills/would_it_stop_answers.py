@@ -157,7 +157,8 @@ def answer_said(text: str) -> str:
     word, _, number = _parted(text)
     if not word:
         return chances_said(Answer.of(text).chances)
-    said = say(REGION_WORDS[word])
+    # As an answer it is no forecast of what the map calls doubtful: stopped more often than not.
+    said = say("cannot say") if word == DOUBTFUL else say(REGION_WORDS[word])
     return say("{answer} {number:g}", answer=said, number=_number(number)) if number else said
 
 

@@ -94,10 +94,18 @@ def race_answers(race: RaceLike, us: bool) -> list[str]:
         first = say("{piece}: too large to pass between the rolls, so no margin holds.", piece=what)
         return [first, *race.notes]
     if race.margin is None:
+        if race.probability_through >= 1:
+            first = say(
+                "{piece}: not caught with every input at its middle, so it goes through.",
+                piece=what,
+            )
+            return [first]
         first = say(
-            "{piece}: not caught with every input at its middle, so it goes through.", piece=what
+            "{piece}: with every input at its middle it is not caught. Tolerances and noise decide"
+            " whether it is, and the chance counts them.",
+            piece=what,
         )
-        return [first] if race.probability_through >= 1 else [first, through]
+        return [first, through]
     rests = rest_words(race.margin, us)
     return [say("{piece}: {rests}.", piece=what, rests=rests), through]
 

@@ -38,8 +38,8 @@ _SHORT = dict(
             later("Rolls blocked; probes only, short nothing."),
             later("A second person holds, nothing tied down."),
             later(
-                "Two people if a control is held: signs agreed, the one at the machine keeps the"
-                " key."
+                "Two people if a control is held, signs agreed; before hands go near, key out, and"
+                " the one at the machine keeps it."
             ),
             later("Tools out, guards shut, everybody clear of rolls, knives and drives."),
             later("Look and listen from out of reach, one person at the controls, signs agreed."),

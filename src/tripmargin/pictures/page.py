@@ -43,8 +43,10 @@ figure svg {{ display: block; max-width: 100%; height: auto; }}
 figure .phone {{ display: none; }}
 /* A shadow at an edge behind which there is more of the table. */
 .table {{ overflow-x: auto; background:
-  linear-gradient(to right, {DAY.paper} 40%, transparent) left / 2rem 100% no-repeat local,
-  linear-gradient(to left, {DAY.paper} 40%, transparent) right / 2rem 100% no-repeat local,
+  linear-gradient(to right, {DAY.paper} 40%, transparent) left / 2rem calc(100% + 2px)
+    no-repeat local,
+  linear-gradient(to left, {DAY.paper} 40%, transparent) right / 2rem calc(100% + 2px)
+    no-repeat local,
   linear-gradient(to right, {DAY.soft}, transparent) left / .7rem 100% no-repeat scroll,
   linear-gradient(to left, {DAY.soft}, transparent) right / .7rem 100% no-repeat scroll; }}
 table {{ border-collapse: collapse; font-variant-numeric: tabular-nums; }}

@@ -162,7 +162,7 @@ def _changes(machine: Machine) -> list[_Change]:
         return made
     made += _supply_changes(machine)
     for kind, fitted in (
-        (later("no suppression"), {"kind": "none"}),
+        (later("no suppression, to compare only: the contact then arcs"), {"kind": "none"}),
         (later("a 0.8 V diode across the winding"), {"kind": "diode", "voltage": 0.8}),
         (later("a 24 V zener across the winding"), {"kind": "zener", "voltage": 24.0}),
     ):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 from urllib.parse import urlsplit
 
+from django.core.exceptions import DisallowedHost
 from django.http import HttpRequest
 
 from tripmargin.ground.languages import known_languages, language, numeral, say
@@ -42,7 +43,11 @@ def page_address(request: HttpRequest) -> str:
     if request.method != "POST":
         return request.get_full_path()
     sent_from = urlsplit(request.headers.get("Referer", ""))
-    if sent_from.netloc != request.get_host() or not sent_from.path.startswith("/"):
+    try:
+        here = request.get_host()
+    except DisallowedHost:  # a page that refuses is shown before anybody looked at the host
+        return "/"
+    if sent_from.netloc != here or not sent_from.path.startswith("/"):
         return "/"
     return f"{sent_from.path}?{sent_from.query}" if sent_from.query else sent_from.path
 

@@ -33,6 +33,7 @@ def test_every_step_has_a_box_for_every_day_and_says_what_is_expected(name):
     lamps = lamp_words(machine)
     assert len(ticked) == len(lamps.steps) + 2  # and: it tripped, it reset
     text = text_of(pdf_of(document))
+    assert "Rolls, seen from out of reach: stopped." in lamps.words("check pressed")
     for step in lamps.steps:
         assert " ".join(lamps.words(step)) in text
     assert [one["step"] for one in document.data["steps"]] == list(lamps.steps)
@@ -43,7 +44,7 @@ def test_a_machine_without_wiring_has_a_sheet_too():
 
     machine = replace(load_machine("whimbrel"), circuit=None, checks=None)
     text = text_of(pdf_of(daily_check_sheet(machine, made=MADE)))
-    assert "Lamps and buzzer as the operator's manual says." in text
+    assert "Rolls, lamps and buzzer as the operator's manual says." in text
     assert "It tripped" in text
 
 

@@ -18,6 +18,7 @@ from tripmargin.reports.paper.typesetting import pdf_of
 
 __all__ = ["person", "sqlite_records", "sqlite_with_tables"]
 
+SEASON = "What was entered in the season"
 FOUND = ("wire", "bolt or nut")
 MADE = datetime(2026, 11, 29, 12, 0, tzinfo=UTC)
 YEAR = Season(date(2026, 1, 1), date(2026, 11, 29))
@@ -63,6 +64,27 @@ def test_all_machines_together_and_each_by_itself_stand_on_paper():
     assert "plunger spring" in text
     assert "".join(TOOTH.split()) in "".join(text.split())
     require_whole_pages(made)
+
+
+def test_a_check_that_tripped_with_a_step_not_as_expected_did_not_pass(machines):
+    from tripmargin.records.store.models import Entry
+
+    odd = {"tripped": True, "reset": True, "lamps": True, "lamps/check pressed": False}
+    before = of(season_review(YEAR, made=MADE), "Whimbrel")
+    assert before["checks_passed"] == DAYS - 1
+    Entry.objects.bulk_create([entry(machines[0], "daily check", 150.0, odd)])
+    document = season_review(YEAR, made=MADE)
+    found = of(document, "Whimbrel")
+    assert (
+        found["season"]["share_of_checks_that_tripped"] == share_interval(DAYS, DAYS + 1).to_dict()
+    )
+    assert found["checks_passed"] == DAYS - 1
+    table = next(one for one in document.blocks if getattr(one, "title", "") == SEASON)
+    whimbrel = next(row for row in table.rows if row[0] == "Whimbrel")
+    assert (table.headers[1:4], whimbrel[1:4]) == (
+        ("Checks", "Tripped", "Passed"),
+        (f"{DAYS + 1}", f"{DAYS}", f"{DAYS - 1}"),
+    )
 
 
 @pytest.mark.usefixtures("machines")

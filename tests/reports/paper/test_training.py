@@ -39,6 +39,7 @@ def test_every_drill_stands_with_its_points_and_the_best_route():
     assert "From 2026-03-02 to 2026-03-09." in text
     assert "Unsafe moves, all refused 1" in text
     assert "85.0" in text  # the mean of 100 and 70
+    assert "Cautions that were broken; the moves were refused Caution Times Engine off. 1" in text
 
 
 def test_it_says_that_it_is_no_licence_before_any_number():

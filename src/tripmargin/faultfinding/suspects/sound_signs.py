@@ -1,4 +1,4 @@
-"""What the lamps and buzzers of a sound machine show in each step of its daily check.
+"""What lamps, buzzers and rolls of a sound machine do in each step of its daily check.
 
 Only the sound circuit is taken through the steps, which takes some hundredths of a second; the
 whole problem of a machine takes some ten.
@@ -52,6 +52,9 @@ class SoundStep:
         Those that can be seen or heard then.
     not_seen : tuple of str
         Those read beside the machine, so not looked at while the engine runs.
+    rolls : str
+        What the rolls do: "stopped", "forward", "reverse" or "jerking"; empty where the circuit
+        has no mechanism that stops them.
     """
 
     step: str
@@ -59,6 +62,7 @@ class SoundStep:
     running: bool
     signs: tuple[Sign, ...]
     not_seen: tuple[str, ...] = ()
+    rolls: str = ""
 
     @property
     def do(self) -> str:
@@ -94,7 +98,13 @@ def sound_steps(machine: Machine) -> tuple[SoundStep, ...]:
     if machine.checks is not None:
         return _of_check(machine, machine.checks, network, places)
     return tuple(
-        SoundStep(state.step, (), step.engine, _signs(network, state.lamps, places))
+        SoundStep(
+            state.step,
+            (),
+            step.engine,
+            _signs(network, state.lamps, places),
+            rolls=_rolls(network, state.rolls),
+        )
         for step, state in zip(network.steps, operate(network), strict=True)
     )
 
@@ -112,10 +122,16 @@ def _of_check(
         state = known[name]
         step = state.steps[-1]
         hidden = checks.beside if state.running else ()
-        signs = _signs(network, table.shows(HEALTHY, step), places)
+        shows = table.shows(HEALTHY, step)
+        signs = _signs(network, shows, places)
         seen = tuple(sign for sign in signs if sign.name not in hidden)
-        found.setdefault(step, SoundStep(step, do, state.running, seen, tuple(hidden)))
+        rolls = _rolls(network, shows["rolls"])
+        found.setdefault(step, SoundStep(step, do, state.running, seen, tuple(hidden), rolls))
     return tuple(found.values())
+
+
+def _rolls(network: Network, word: str) -> str:
+    return word if network.mechanism is not None else ""
 
 
 def _signs(network: Network, words: dict[str, str], places: dict[str, str]) -> tuple[Sign, ...]:

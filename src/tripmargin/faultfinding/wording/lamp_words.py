@@ -1,4 +1,4 @@
-"""What a machine's lamps and buzzers should show in each step of its daily check, in words."""
+"""What lamps and buzzers show, and the rolls do, in each step of a daily check, in words."""
 
 from __future__ import annotations
 
@@ -24,13 +24,26 @@ _WORDS = {
         "off": later("Silent: {names}."),
     },
 }
+_ROLLS = {
+    "stopped": later("Rolls: stopped."),
+    "forward": later("Rolls: turn forward."),
+    "reverse": later("Rolls: turn in reverse."),
+    "jerking": later("Rolls: jerk."),
+}
+_ROLLS_RUNNING = {
+    "stopped": later("Rolls, seen from out of reach: stopped."),
+    "forward": later("Rolls, seen from out of reach: turn forward."),
+    "reverse": later("Rolls, seen from out of reach: turn in reverse."),
+    "jerking": later("Rolls, seen from out of reach: jerk."),
+}
+"""With the engine running: also rolls that are stopped may start."""
 NO_STEPS = later(
-    "What lamps and buzzer should show in each step is not known here: the machine's file has no"
-    " [circuit]. The operator's manual says it."
+    "What lamps, buzzer and rolls should show in each step is not known here: the machine's file"
+    " has no [circuit]. The operator's manual says it."
 )
 NOT_SOLVED = later(
-    "What lamps and buzzer should show in each step is not known here: the machine's circuit could"
-    " not be worked out. The operator's manual says it."
+    "What lamps, buzzer and rolls should show in each step is not known here: the machine's"
+    " circuit could not be worked out. The operator's manual says it."
 )
 NOT_IN_CHECK = later(
     "No step of the daily check: what should show then is not worked out. The operator's manual"
@@ -58,14 +71,14 @@ class Lamps:
         return self.steps[step].do if step in self.steps else ""
 
     def words(self, step: str) -> tuple[str, ...]:
-        """What should show, a sentence each: "Lit: trip latched." and so on.
+        """What should show, a sentence each: "Rolls: stopped.", "Lit: trip latched." and so on.
 
         Empty where nothing is known: then `notes` say so.
         """
         if step not in self.steps:
             return () if self.because else (say(NOT_IN_CHECK),)
         found: dict[str, list[str]] = {}
-        signs = self.steps[step].signs
+        signs, rolls = self.steps[step].signs, self._rolls(self.steps[step])
         for kind, words in _WORDS.items():
             for word, said in words.items():
                 names = [sign.name for sign in signs if (sign.kind, sign.word) == (kind, word)]
@@ -75,7 +88,13 @@ class Lamps:
             for said, names in found.items()
             if names
         )
-        return lines or (say("Nothing to be seen from here."),)
+        return (*rolls, *lines) or (say("Nothing to be seen from here."),)
+
+    @staticmethod
+    def _rolls(step: SoundStep) -> tuple[str, ...]:
+        """What the rolls do: first of all, for the step is made to see just that."""
+        words = _ROLLS_RUNNING if step.running else _ROLLS
+        return (say(words[step.rolls]),) if step.rolls else ()
 
     @property
     def notes(self) -> tuple[str, ...]:

@@ -12,16 +12,16 @@ from tripmargin.ground.languages import later, say
 from tripmargin.ground.units import shown
 from tripmargin.records.standing.against_proof import closer_than_calculated
 from tripmargin.records.standing.gaps_in_file import all_words, measured_gaps
-from tripmargin.records.standing.meanings import AFTER, BEFORE, FAILED, outcome
+from tripmargin.records.standing.meanings import AFTER, BEFORE, FAILED, STOP, outcome
 from tripmargin.records.standing.pawl_names import pawl_said
 from tripmargin.records.standing.refreshing import is_stale
 from tripmargin.records.standing.stamps import day_of
 from tripmargin.records.store.models import Entry, Standing
 
 HOUR, LOOKED_BACK = 3600.0, 60
-STOP = later(
-    "The protection does not work as it should. Do not work with this machine until it"
-    " is found and a check has passed."
+BEYOND = later(
+    "The metal lay past the shear bar, so it reached the knives: it was stopped too late, or not"
+    " at all. If that is so, correct the entry to missed metal; if not, correct the distance."
 )
 
 
@@ -56,6 +56,11 @@ def after_entry(entry: Entry, *, us: bool = False) -> tuple[Said, ...]:
         closer = closer_than_calculated(entry.at, entry.values, proof.summary) if proof else None
         if closer is not None:
             said.append(Said(closer.words(us=us), "find", entry.uid))
+        beyond = entry.values.get("left_m", 0.0) < 0
+        if beyond or entry.values.get("through"):
+            said.append(Said(say(STOP), "find", entry.uid))
+        if beyond:
+            said.append(Said(say(BEYOND), "correct", entry.uid))
     said += [Said(words, "", entry.uid) for words in _gaps_outside(entry, us)]
     said += _gaps_other_than_filed(entry, us)
     hours = _doubtful_hours(entry)

@@ -6,15 +6,24 @@ from collections.abc import Mapping
 from typing import Any
 
 from tripmargin.ground.languages import later, say
+from tripmargin.ground.languages.own_words import as_written
 
 PASSED, FAILED, UNFINISHED = "passed", "failed", "not finished"
 BEFORE, AFTER = "gap_before_m/", "gap_after_m/"
+STOP = later(
+    "The protection does not work as it should. Do not work with this machine until it"
+    " is found and a check has passed."
+)
+"""What is said at once to whoever enters a check that failed, or metal that was missed."""
 _FAILURES = {
     "it did not trip": later("it did not trip"),
     "it did not reset": later("it did not reset"),
     "lamps or buzzer were not as expected": later("lamps or buzzer were not as expected"),
 }
-LAMPS_AT = later("lamps or buzzer were not as expected at: {steps}")
+LAMPS_AT = "lamps or buzzer were not as expected at: {steps}"
+"""How it is kept with the facts; `_STEPS_AT` is how it is said, for a step shows the rolls too."""
+_STEPS_AT = later("rolls, lamps or buzzer were not as expected at: {steps}")
+_BETWEEN = ", "
 ALIKE = 1e-6  # m; gaps nearer than this are the same gap
 
 
@@ -49,7 +58,7 @@ def what_failed(values: Mapping[str, Any]) -> str:
     if values.get("lamps") is False:
         return "lamps or buzzer were not as expected"
     steps = [key.partition("/")[2] for key, value in values.items() if _wrong_lamp(key, value)]
-    return LAMPS_AT.format(steps=", ".join(steps)) if steps else ""
+    return LAMPS_AT.format(steps=_BETWEEN.join(steps)) if steps else ""
 
 
 def failure_said(what: str) -> str:
@@ -60,7 +69,18 @@ def failure_said(what: str) -> str:
     """
     if what in _FAILURES:
         return say(_FAILURES[what])
-    return say(LAMPS_AT, steps=what.removeprefix(LAMPS_AT.format(steps="")))
+    return say(_STEPS_AT, steps=_steps_said(what.removeprefix(LAMPS_AT.format(steps=""))))
+
+
+def _steps_said(kept: str) -> str:
+    """Names of steps, kept in a row, as people read them; a name may have a comma in it itself."""
+    parts, said = kept.split(_BETWEEN), []
+    while parts:
+        names = (_BETWEEN.join(parts[:count]) for count in range(len(parts), 0, -1))
+        known = next((name for name in names if as_written(name) != name), parts[0])
+        said.append(as_written(known))
+        parts = parts[known.count(_BETWEEN) + 1 :]
+    return _BETWEEN.join(said)
 
 
 def _wrong_lamp(key: str, value: Any) -> bool:

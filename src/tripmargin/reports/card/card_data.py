@@ -15,6 +15,7 @@ from tripmargin.ground.languages.own_words import as_written
 from tripmargin.machine import Machine, digest_of
 from tripmargin.pictures.words import SAFETY
 from tripmargin.protection import Proof
+from tripmargin.records.standing.meanings import STOP
 from tripmargin.reports.card.fault_data import fault_data
 from tripmargin.reports.card.form_data import form_data
 from tripmargin.reports.card.pawl_data import pawl_data
@@ -77,6 +78,7 @@ def card_data(
         "digest": digest_of(machine),
         "us": us,
         "safety": say(SAFETY),
+        "stop": say(STOP),
         "cautions": list(said((*AT_REST, FIRST))),
         "forms": form_data(names, tuple(lamps.steps), us=us),
         "daily": _daily(lamps),

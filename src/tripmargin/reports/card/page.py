@@ -18,8 +18,8 @@ from tripmargin.reports.one_file import MOST, numbers_html, one_file, script_of,
 __all__ = ["MOST", "card_page"]
 
 SCRIPTS = (
-    "make", "kept", "forms", "faults", "faults_page", "pawl_words", "pawl_sequence", "pawls",
-    "pawl_drawing", "pawl_page", "qr", "send_page", "card",
+    "make", "kept", "stopped", "forms", "faults", "faults_page", "pawl_words", "pawl_sequence",
+    "pawls", "pawl_drawing", "pawl_page", "qr", "send_page", "card",
 )  # fmt: skip
 PHONE = 360.0  # px, of the pictures
 _HERE = "tripmargin.reports.card"

@@ -5,18 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from tripmargin.ground.errors import NotKnownError
 from tripmargin.ground.languages import later, say
 from tripmargin.machine import Machine
-from tripmargin.pictures.trade_words import piece_words
-from tripmargin.pictures.words import SAFETY, assumed_words, chance, said
-from tripmargin.protection import race
-from tripmargin.reports.how.power import power_words
+from tripmargin.pictures.words import SAFETY, assumed_words
+from tripmargin.reports.how.placing import require_place
+from tripmargin.reports.how.power import power_law, power_words
 from tripmargin.reports.how.runs import DRAWS, Place, what_comes
 from tripmargin.reports.how.scenery import scenery_of
-from tripmargin.reports.how.telling import mm
 from tripmargin.reports.how.variants import Variants
 from tripmargin.sensing import Piece
+from tripmargin.stopping import metal_speed
 
 Progress = Callable[[float], None]
 BESIDE = {
@@ -47,6 +45,8 @@ def how_data(
     *,
     cut_length: float,
     piece: Piece,
+    x: float | None = None,
+    height: float | None = None,
     before: Machine | None = None,
     us: bool = False,
     progress: Progress | None = None,
@@ -59,6 +59,9 @@ def how_data(
     cut_length : float, m
     piece : Piece
         Where the sensor is not known, metal is taken as seen above its axis instead.
+    x, height : float, m, optional
+        Place of its middle across the roll, from the roll's middle, and above the lower roll; by
+        default over the middle of the first magnet, at mid-height.
     before : Machine, optional
         The same machine before its settings were changed, to be shown beside.
     us : bool
@@ -76,10 +79,11 @@ def how_data(
     NotKnownError
         If the machine file lacks what the stop needs.
     ValueError
-        If the cut length cannot be.
+        If the cut length or the place cannot be.
     """
     tell = progress or _silent
-    place, unseen = what_comes(machine, piece, cut_length)
+    require_place(machine, x, height, us)
+    place, unseen = what_comes(machine, piece, cut_length, x, height)
     tell(0.1)
     shown, groups = Variants(machine, cut_length, place, us, before).made()
     tell(0.6)
@@ -93,9 +97,11 @@ def how_data(
         "scenery": scenery,
         "variants": shown,
         "groups": groups,
+        "law": power_law(machine),
         "power": power_words(machine),
         "simplified": _simplified(machine, place),
-        "notes": [note for note in (unseen, *_notes(machine, cut_length, place, us)) if note],
+        "unseen": _unseen() if place is not None else [],
+        "notes": [note for note in (unseen, *_notes(machine, cut_length, place)) if note],
     }
 
 
@@ -103,8 +109,8 @@ def _silent(_: float) -> None:
     """Nobody is told."""
 
 
-def _notes(machine: Machine, cut_length: float, place: Place | None, us: bool) -> list[str]:
-    """What is shown of what is uncertain, and how likely it ends otherwise."""
+def _notes(machine: Machine, cut_length: float, place: Place | None) -> list[str]:
+    """What is shown of what is uncertain, and what to know of the piece's pass."""
     made = [
         say(
             "Shown is the middle: every value at its middle, and each wait for a tooth half a tooth"
@@ -114,28 +120,32 @@ def _notes(machine: Machine, cut_length: float, place: Place | None, us: bool) -
         )
     ]
     if place is not None:
-        made.append(
+        made += [
             say(
-                "The {piece} passes {way} from the roll's middle, its own middle {height} above the"
-                " roll.",
-                piece=piece_words(place.piece.name),
-                way=mm(abs(place.x), us),
-                height=mm(place.height, us),
-            )
-        )
-        try:
-            run = race(
-                machine, cut_length=cut_length, piece=place.piece, x=place.x, height=place.height
-            )
-        except NotKnownError:
-            pass  # without the noise nothing is known of chances
-        else:
-            odds = chance(run.probability_through)
-            through = say("Over all tolerances the chance that it goes through: {odds}.", odds=odds)
-            made += [through, *map(said, run.notes)]
+                "Where nothing else is asked for, the piece comes over the middle of the first"
+                " magnet, at half the height of the crop. `tripmargin show` takes another place"
+                " with --x and --height."
+            ),
+            *place.seen_by(machine, metal_speed(machine, cut_length)).notes,
+        ]
     assumed = assumed_words(machine.assumed)
     made.append(assumed or say("Nothing is assumed: the machine's file gives every value used."))
     return made
+
+
+def _unseen() -> list[str]:
+    """What no setting makes the sensor see, and how to learn more of it."""
+    return [
+        say(
+            "The sensor sees iron and steel. Stones and wood it does not see at all; brass,"
+            " aluminium and most stainless steel hardly. Such pieces go to the knives, whatever is"
+            " set here."
+        ),
+        say(
+            "`tripmargin reach` shows what this machine's sensor sees, in which material and at"
+            " which place. A place that it is blind to can be played here with --x."
+        ),
+    ]
 
 
 def _simplified(machine: Machine, place: Place | None) -> list[str]:

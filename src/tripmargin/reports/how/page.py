@@ -20,6 +20,8 @@ def how_page(
     *,
     cut_length: float,
     piece: Piece,
+    x: float | None = None,
+    height: float | None = None,
     before: Machine | None = None,
     us: bool = False,
     sun: bool = False,
@@ -33,6 +35,8 @@ def how_page(
     machine : Machine
     cut_length : float, m
     piece : Piece
+    x, height : float, m, optional
+        Where it comes; see `how_data`.
     before : Machine, optional
         The same machine before its settings were changed, to be shown beside.
     us : bool
@@ -49,11 +53,12 @@ def how_page(
     NotKnownError
         If the machine file lacks what the stop needs.
     ValueError
-        If the cut length cannot be.
+        If the cut length or the place cannot be.
     """
     data = how_data(
-        machine, cut_length=cut_length, piece=piece, before=before, us=us, progress=progress
-    )
+        machine, cut_length=cut_length, piece=piece, x=x, height=height, before=before, us=us,
+        progress=progress,
+    )  # fmt: skip
     data["sun"] = sun
     title = say("{machine}: how it stops", machine=machine.name)
     needs = say("This page needs its script: open it in a browser that runs scripts.")

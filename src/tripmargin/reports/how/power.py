@@ -37,6 +37,21 @@ def power_lost(machine: Machine) -> tuple[State, State, State] | None:
     return None
 
 
+def power_law(machine: Machine) -> str:
+    """Why a loss of power stops the feed; empty where this machine's wiring does otherwise."""
+    found = power_lost(machine)
+    if found is not None and (found[1].pawls, found[1].rolls) != ("in", "stopped"):
+        return ""
+    pawls = machine.chain.pawls if machine.chain is not None else ()
+    if len(pawls) == 1:
+        return say(
+            "Power holds the pawl out; a spring throws it in. So any loss of power stops the feed."
+        )
+    return say(
+        "Power holds the pawls out; a spring throws them in. So any loss of power stops the feed."
+    )
+
+
 def power_words(machine: Machine) -> list[str]:
     """What came of it, in sentences; that the wiring is not known where it is not."""
     found = power_lost(machine)

@@ -29,8 +29,10 @@ class Place:
     height: float
 
     @classmethod
-    def of(cls, machine: Machine, piece: Piece) -> Place:
-        """Over the middle of the first magnet, at mid-height, as a race takes it.
+    def of(
+        cls, machine: Machine, piece: Piece, x: float | None = None, height: float | None = None
+    ) -> Place:
+        """There; by default over the middle of the first magnet, at mid-height, as in a race.
 
         Raises
         ------
@@ -39,8 +41,9 @@ class Place:
         """
         (depth,) = machine.need(later("a pass"), "feed.crop_depth")
         assemblies = machine.sensor.assemblies if machine.sensor is not None else ()
-        x = assemblies[0].centre[0].nominal if assemblies else 0.0
-        return cls(piece, float(x), float(depth.nominal))
+        if x is None:
+            x = assemblies[0].centre[0].nominal if assemblies else 0.0
+        return cls(piece, float(x), float(depth.nominal if height is None else height))
 
     def seen_by(self, machine: Machine, speed: float) -> Pass:
         """Its pass at a speed, m/s."""
@@ -127,12 +130,26 @@ def _drawn(
     return _run(Values(machine, drawn), cut_length, stages, (roll, metal), seen)
 
 
-def what_comes(machine: Machine, piece: Piece, cut_length: float) -> tuple[Place | None, str]:
-    """The piece where it can be seen; else None, and why not."""
+def what_comes(
+    machine: Machine,
+    piece: Piece,
+    cut_length: float,
+    x: float | None = None,
+    height: float | None = None,
+) -> tuple[Place | None, str]:
+    """The piece where it can be seen; else None, and why not.
+
+    Raises
+    ------
+    NotKnownError
+        If a place was asked for, and what the sensor sees there is not known.
+    """
     try:
-        place = Place.of(machine, piece)
+        place = Place.of(machine, piece, x, height)
         place.seen_by(machine, metal_speed(machine, cut_length))
     except NotKnownError as error:
+        if x is not None or height is not None:
+            raise
         return None, say(
             "What the sensor sees is not known without {fields}: this is not the {piece}, but metal"
             " taken as seen above the sensor's axis. No voltage is drawn.",

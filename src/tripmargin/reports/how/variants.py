@@ -15,6 +15,7 @@ from tripmargin.pictures.trade_words import piece_title
 from tripmargin.pictures.words import plain_number, speed
 from tripmargin.reports.how.inputs import sources_of
 from tripmargin.reports.how.instants import timeline_of
+from tripmargin.reports.how.placing import comes_words, odds_words
 from tripmargin.reports.how.played import Run
 from tripmargin.reports.how.runs import DRAWS, Place, drawn_runs, middle_run
 from tripmargin.reports.how.telling import mm
@@ -99,7 +100,10 @@ class Variants:
         title = say("Before and after")
         return [{"name": "before", "title": title, "note": note, "plates": plates}]
 
-    def _shown(self, run: Run) -> dict[str, Any]:
+    def _shown(self, run: Run, odds: str | None = None) -> dict[str, Any]:
+        """A stop as the page has it; `odds` where they are worked out already."""
+        if odds is None:
+            odds = odds_words(run.values.machine, run.cut_length, self.place, self.us)
         run = replace(run, us=self.us)
         metal, lost = timeline_of(run), timeline_of(run.without_trip())
         pace = {"cut": mm(run.cut_length, self.us), "speed": speed(run.metal_speed, self.us)}
@@ -109,14 +113,18 @@ class Variants:
             )
         else:
             piece = piece_title(run.seen.piece.name)
-            metal["lead"] = say("{piece} at a {cut} cut, {speed}.", piece=piece, **pace)
+            lead = say("{piece} at a {cut} cut, {speed}.", piece=piece, **pace)
+            metal["lead"] = f"{lead} {comes_words(self.place, self.us)}" if self.place else lead
         lost["lead"] = say("No metal, at a {cut} cut, {speed}.", **pace)
-        return {"metal": metal, "lost": lost, "sources": sources_of(run.values.machine)}
+        sources = sources_of(run.values.machine)
+        return {"metal": metal, "lost": lost, "odds": odds, "sources": sources}
 
     def _chance(self, shown: dict[str, Any]) -> dict[str, Any]:
         runs = drawn_runs(self.machine, self.cut_length, self.place)
         ranked = sorted(runs, key=_left)
-        shown["worst"], shown["best"] = self._shown(ranked[0]), self._shown(ranked[-1])
+        odds = shown["base"]["odds"]  # a drawn stop is one of the same machine's
+        for name, run in (("worst", ranked[0]), ("best", ranked[-1])):
+            shown[name] = self._shown(run, odds)
         plates = [
             {"id": "base", "words": say("the middle of everything")},
             {"id": "best", "words": say("best of {count}", count=DRAWS)},

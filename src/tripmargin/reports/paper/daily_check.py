@@ -81,7 +81,7 @@ def _week(machine: Machine, lamps: Lamps, title: str, *, again: bool) -> Iterato
     checks = KINDS["daily check"]
     yield from opening((checks.caution, *AT_REST, RUNNING[0], NEVER_LOCKED))
     headers = [say("What is done, and what is expected"), *(f"{k + 1}" for k in range(DAYS))]
-    yield Table("", headers, _rows(lamps), shares=(9.5, *(1.5,) * DAYS))
+    yield Table("", headers, _rows(lamps), shares=(10.9, *(1.3,) * DAYS))
     yield Words(
         [
             say(
@@ -102,7 +102,7 @@ def _rows(lamps: Lamps) -> list[tuple[Cell, ...]]:
         do = lamps.do(step) or step
         rows.append(((Strong(f"{number}. {do}"), " ".join(lamps.words(step))), *tick))
     if not lamps.steps:
-        rows.append((say("Lamps and buzzer as the operator's manual says."), *tick))
+        rows.append((say("Rolls, lamps and buzzer as the operator's manual says."), *tick))
     rows.append(((Strong(say("It tripped")), say("The check stopped the feed.")), *tick))
     rows.append(((Strong(say("It reset")), say("After the reset the feed runs again.")), *tick))
     rows.append(((Strong(say("Metal found")), say("Write what, or a line for none.")), *write))

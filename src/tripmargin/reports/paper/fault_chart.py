@@ -35,7 +35,7 @@ from tripmargin.pictures.fault_chart_rows import (
 )
 from tripmargin.pictures.fmea_table import fmea_sections
 from tripmargin.pictures.page import Section
-from tripmargin.pictures.trade_words import complaint_words
+from tripmargin.pictures.trade_words import complaint_words, source_words
 from tripmargin.pictures.words import said
 from tripmargin.reports.paper.document import (
     Across,
@@ -96,9 +96,9 @@ def fault_chart_report(
         facts_table(
             (
                 (say("Machine"), machine.name),
-                (say("What it is"), machine.machine.description or ""),
+                (say("What it is"), as_written(machine.machine.description or "")),
                 (say("Mark of the machine's file"), digest_of(machine)[:16]),
-                (say("Rates"), "; ".join(found.rates)),
+                (say("Rates"), "; ".join(map(source_words, found.rates))),
             )
         ),
         *_contents(found, chosen),
@@ -235,6 +235,11 @@ def _what(
     lines.append(Strong(step.do))
     lines += notes_of(step, with_state=False)
     if step.kind != "look":
+        lines.append(
+            say("The daily test has cautions of its own: page 1.")
+            if step.kind == "test"
+            else say("Then the daily test, under its own cautions: page 1.")
+        )
         marks = " ".join(one.mark for one in sets_after(step, steps, sets))
         lines += [say("For these: {marks}.", marks=marks)] if marks else []
     return tuple(lines)

@@ -113,14 +113,15 @@ def _visits(seasons: Sequence[MachineSeason]) -> Table:
 
 def _counts(seasons: Sequence[MachineSeason]) -> Table:
     headers = (
-        say("Machine"), say("Checks"), say("Tripped"), say("Trips"), say("False trips"),
-        say("Missed metal"), say("New parts"),
+        say("Machine"), say("Checks"), say("Tripped"), say("Passed"), say("Trips"),
+        say("False trips"), say("Missed metal"), say("New parts"),
     )  # fmt: skip
     rows = [
         (
             one.name,
             f"{one.drifting.checks.tried:.0f}",
             f"{one.drifting.checks.seen}",
+            f"{one.passed}",
             *(
                 f"{len(one.of(kind))}"
                 for kind in ("trip", "false trip", "missed metal", "part replaced")
@@ -129,7 +130,7 @@ def _counts(seasons: Sequence[MachineSeason]) -> Table:
         for one in seasons
     ]
     title = say("What was entered in the season")
-    return Table(title, headers, rows, numbers=(1, 2, 3, 4, 5, 6))
+    return Table(title, headers, rows, numbers=(1, 2, 3, 4, 5, 6, 7))
 
 
 def _totals(seasons: Sequence[MachineSeason]) -> Iterator[Block]:

@@ -17,6 +17,7 @@ from tripmargin.records.standing.drift import Drifting, drift_in
 from tripmargin.records.standing.fleet import Visit
 from tripmargin.records.standing.in_force import entries_in_force
 from tripmargin.records.standing.log_rows import Log, Row, log_of
+from tripmargin.records.standing.meanings import PASSED, outcome
 from tripmargin.records.standing.plan import plan_of
 from tripmargin.records.standing.stamps import CLOCKS_DIFFER
 from tripmargin.records.statistics import FigureError
@@ -86,11 +87,14 @@ class MachineSeason:
         Its figures, from the season's entries alone.
     events : tuple of Row
         Trips, false trips, missed metal, parts; the oldest first.
+    passed : int
+        Daily checks that passed: a check may trip and fail all the same.
     """
 
     visit: Visit
     drifting: Drifting
     events: tuple[Row, ...]
+    passed: int
 
     @property
     def name(self) -> str:
@@ -113,6 +117,7 @@ class MachineSeason:
                 "reasons": glance.reasons,
                 "due": [one.to_dict() for one in glance.due],
                 "season": self.drifting.to_dict(),
+                "checks_passed": self.passed,
                 "events": [
                     {"kind": row.kind, "time_s": row.time, "values": row.values}
                     for row in self.events
@@ -144,7 +149,8 @@ def season_of_machine(visit: Visit, season: Season, now: datetime, *, us: bool) 
     except FigureError as error:  # one odd log must not cost the review of a whole fleet
         why = say("The figures of the season cannot be worked out: {why}", why=str(error))
         found = drifting(Log((), (*log.notes, " ".join(why.split()))))
-    return MachineSeason(visit, found, tuple(log.of(*EVENTS)))
+    passed = sum(outcome(row.values) == PASSED for row in log.of("daily check"))
+    return MachineSeason(visit, found, tuple(log.of(*EVENTS)), passed)
 
 
 def event_words(row: Row, us: bool) -> tuple[str, str, str]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
 from tripmargin.drills import SETTING, WOULD_IT_STOP, DrillResult, Practised, practised
+from tripmargin.drills.teaching import in_a_line
 from tripmargin.ground.errors import shortened
 from tripmargin.ground.languages import language, later, say, say_many
 from tripmargin.pictures.words import said
@@ -110,6 +112,7 @@ def record_blocks(
         )
     )
     yield from _played(mine, after)
+    yield from _broken(mine)
     yield from _kinds(mine)
     yield Heading(say("Signed"), level=1)
     yield to_sign([say(role) for role in ROLES])
@@ -202,6 +205,18 @@ def _played(mine: Sequence[DrillResult], after: Sequence[DrillResult]) -> Iterat
         for one in mine
     ]
     yield Table("", headers, rows, numbers=(3, 4, 5, 6, 7), shares=(13, 14, 38, 9, 10, 11, 9, 9))
+
+
+def _broken(mine: Sequence[DrillResult]) -> Iterator[Block]:
+    """Which cautions the unsafe moves broke, and how often."""
+    moves = [move for one in mine for move in one.moves if move.unsafe]
+    counted = Counter(in_a_line(move.caution) for move in moves)
+    if not counted:
+        return
+    yield Heading(say("Cautions that were broken; the moves were refused"), level=1)
+    headers = (say("Caution"), say("Times"))
+    yield Table("", headers, [(words, f"{count}") for words, count in counted.most_common()],
+                numbers=(1,))  # fmt: skip
 
 
 def drill_words(result: DrillResult) -> str:

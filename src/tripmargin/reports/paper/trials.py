@@ -33,16 +33,22 @@ def state_by_log_of(machine: Machine, now: datetime, *, us: bool = False) -> ByL
     """How a machine stands by its log alone. The records are open.
 
     A trip after which the metal lay closer to the shear bar than the proof allows makes it at best
-    doubtful: that trip tried the whole chain, and the calculation does not hold for it.
+    doubtful: that trip tried the whole chain, and the calculation does not hold for it. So do gaps
+    that were measured apart from those of the file, which the calculation takes.
     """
     from tripmargin.records.standing.against_proof import closer_trips
     from tripmargin.records.standing.at_a_glance import glance_at
+    from tripmargin.records.standing.gaps_in_file import all_words, to_be_filed
     from tripmargin.records.standing.state import state_by_log
 
-    stands = state_by_log(glance_at(machine, now).facts, now)
-    closer = tuple(one.words(us=us) for one in closer_trips(machine)[:1])
-    state = DOUBTFUL if closer and stands.state != NOT else stands.state
-    return ByLog(state, (*closer, *stands.reasons))
+    facts = glance_at(machine, now).facts
+    stands = state_by_log(facts, now)
+    against = [one.words(us=us) for one in closer_trips(machine)[:1]]
+    apart = to_be_filed(facts, now)
+    if apart:
+        against.append(all_words(apart, us=us))
+    state = DOUBTFUL if against and stands.state != NOT else stands.state
+    return ByLog(state, (*against, *stands.reasons))
 
 
 def trials_of(machine: Machine, *, us: bool = False) -> list[Trial]:

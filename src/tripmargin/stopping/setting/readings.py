@@ -97,8 +97,8 @@ def _require_gap(name: str, gap: object) -> None:
             allowed,
             say(
                 "From 0 nobody can tell how far to turn. Engine off, key out, everything at rest;"
-                " hold the pawl off as it is while the feed runs, and measure again. If it still"
-                " touches, look at: {parts}.",
+                " with a block hold the pawl where it is when the feed runs, and measure again. If"
+                " it still touches, look at: {parts}.",
                 parts=say(LOOK_AT),
             ),
         )

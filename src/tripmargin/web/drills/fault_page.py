@@ -58,8 +58,6 @@ def fault_page(drill: d.Drill, *, width: float, sun: bool) -> dict[str, Any]:
         "cautions": tuple(
             dict.fromkeys((*cautions_for(state, two), say(FIRST), say(NEVER_LOCKED)))
         ),
-        # folded at rest only, once read: with the key on or the engine running it stays open
-        "told": last is not None and last.do not in (d.GO, d.MEND, d.TEST) and not two,
         "stands": stands_picture(stands, width=min(width, WIDEST), sun=sun),
         "read_it": say(READ_IT),
         "ways": _ways(of, at),

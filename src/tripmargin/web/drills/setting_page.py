@@ -46,7 +46,6 @@ def setting_page(drill: d.SettingDrill, *, us: bool, said: QueryDict) -> dict[st
     measured = _measured(play)
     return {
         "cautions": tuple(say(each) for each in CAUTIONS),
-        "told": play.secured,
         "secured": play.secured,
         "window": say(
             "Set every pawl's gap between {low} and {high}.",

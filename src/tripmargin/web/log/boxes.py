@@ -9,7 +9,7 @@ from typing import Any
 
 from tripmargin.faultfinding.wording.lamp_words import Lamps
 from tripmargin.ground.decimal_commas import meant_by, spelled, typed
-from tripmargin.ground.languages import later, numeral, say
+from tripmargin.ground.languages import later, say
 from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.typed import typed_quantity
 from tripmargin.ground.unit_words import unit_words
@@ -20,7 +20,7 @@ PREFIX = "v."
 """Before the keys of an entry's values in a form, so that they meet no other name."""
 _BARE = re.compile(r"[+-]?[\d./ ]*\d[\d./ ]*")
 _YES_NO = {"yes": later("Yes"), "no": later("No")}
-LAMPS = later("Step by step: what lamps and buzzer should show")
+LAMPS = later("Step by step: what rolls, lamps and buzzer should show")
 
 
 def unit_of(field: Field, *, us: bool) -> str:
@@ -44,19 +44,29 @@ def with_unit(said: str, field: Field, *, us: bool) -> str:
     return f"{said} {unit_of(field, us=us)}" if bare else said
 
 
-def text_of(value: Any, field: Field, *, us: bool) -> str:
-    """A stored value as its box would hold it.
+def written_of(value: Any, field: Field, *, us: bool) -> str:
+    """A stored value as a form sends it in any language: decimal points, a piece's English name.
 
-    >>> text_of(0.0035, Field("gap_m", "Gap", "quantity", dimension="length"), us=False)
+    >>> written_of(0.0035, Field("gap_m", "Gap", "quantity", dimension="length"), us=False)
     '3.5'
     """
     if field.what == "yes or no":
         return "yes" if value else "no"
     if field.what == "quantity":
-        return numeral(from_si(float(value), field.dimension, unit_of(field, us=us)), ".7g")
-    if field.piece:
-        return field.words(value)
+        return f"{from_si(float(value), field.dimension, unit_of(field, us=us)):.7g}"
     return str(value)
+
+
+def in_box(text: str, field: Field) -> str:
+    """What `written_of` gives, as the language's box holds it."""
+    if field.piece:
+        return field.words(text)
+    return spelled(text) if field.what == "quantity" else text
+
+
+def text_of(value: Any, field: Field, *, us: bool) -> str:
+    """A stored value as its box would hold it."""
+    return in_box(written_of(value, field, us=us), field)
 
 
 def trouble_of(wrong: Wrong, field: Field | None, *, us: bool = False) -> str:

@@ -26,7 +26,7 @@ from tripmargin.records.store.models import Entry, Machine
 from tripmargin.web.doors.limits import limited
 from tripmargin.web.doors.roles import LOG, SET, needs
 from tripmargin.web.frame import us_units
-from tripmargin.web.log.boxes import Filled, groups_of, trouble_of
+from tripmargin.web.log.boxes import Filled, groups_of, in_box, trouble_of
 from tripmargin.web.log.lamps import lamps_of
 from tripmargin.web.log.reading import Sent, blank, read_sent
 from tripmargin.web.log.telling import kind_at, title_of
@@ -71,8 +71,8 @@ def _begun(request: HttpRequest, kind: Kind) -> Filled:
     """An empty form, but for what the address says: a case that ended names the part."""
     filled = blank()
     for key, text in request.GET.items():
-        if kind.field_of(key) is not None:
-            filled.texts[key] = text[:LONGEST_TEXT]
+        if (field := kind.field_of(key)) is not None:
+            filled.texts[key] = in_box(text[:LONGEST_TEXT], field)
     return filled
 
 

@@ -17,6 +17,7 @@ from tripmargin.ground.typed import spelled_quantity
 from tripmargin.machine import Machine as LoadedMachine
 from tripmargin.machine.asking import REMINDER, Answers
 from tripmargin.machine.showing import rows
+from tripmargin.pictures.words import said
 from tripmargin.records.keeping.entries import newest_version
 from tripmargin.records.keeping.machines import (
     NameTakenError,
@@ -261,11 +262,14 @@ def _not_given(loaded: LoadedMachine, answers: Answers) -> dict[str, Any]:
     ]
     assumed = [
         # In the words of the question where there are some: "5 mm .. 110 mm".
-        (called(name), name, spelled_quantity(getattr(loaded.get(name), "text", "") or row.value))
+        (called(name), name, getattr(loaded.get(name), "text", "") or row.value)
         for name, row in found.items()
         if row.assumed
     ]
-    return {"assumed": assumed, "unknown": unknown}
+    return {
+        "assumed": [(*named, spelled_quantity(said(value))) for *named, value in assumed],
+        "unknown": unknown,
+    }
 
 
 def _file_name(name: str) -> str:

@@ -117,7 +117,9 @@ class Asked:
             return say("the machine cannot be added; the list shows it by its name")
         if self.question.path[0] == "machine":
             return say("it stays empty")
-        if self.name == _PIECE and not self.question.from_sheet:
+        if self.name == _PIECE:
+            if self.question.from_sheet:
+                return say("the type sheet's {value}", value=said_piece(self.question.from_sheet))
             return say("assumed: {value}", value=said_piece(spoken(self.question.spec.assumed)))
         return self.question.left_out(spelled=True)
 

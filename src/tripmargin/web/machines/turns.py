@@ -10,7 +10,7 @@ from urllib.parse import urlencode
 
 from tripmargin.ground.decimal_commas import meant_by, typed
 from tripmargin.ground.errors import TripmarginError, shortened
-from tripmargin.ground.languages import later, numeral, say
+from tripmargin.ground.languages import known_languages, later, numeral, say, speaking
 from tripmargin.ground.languages.own_words import as_written
 from tripmargin.ground.quantities import Quantity, quantity
 from tripmargin.ground.restating import restated
@@ -257,7 +257,7 @@ def _piece(machine: Machine, said: Mapping[str, str], wrong: dict[str, str]) -> 
     text = said.get("piece", "").strip()
     if not text:
         return str(machine.limits.must_stop)
-    name = typed_piece(typed(text))
+    name = _english(text)
     try:
         if len(text) > MOST_PIECES:
             raise ValueError(say('"{text}" is too long for a piece', text=shortened(text, 30)))
@@ -265,6 +265,17 @@ def _piece(machine: Machine, said: Mapping[str, str], wrong: dict[str, str]) -> 
     except (ValueError, TripmarginError) as error:
         wrong["piece"] = str(error).replace(name, text)
         return str(machine.limits.must_stop)
+    return name
+
+
+def _english(text: str) -> str:
+    """A piece's English name: an address that was handed on may hold another reader's language."""
+    name = typed_piece(typed(text))
+    if name == text:
+        for code in known_languages():
+            with speaking(code):
+                if (other := typed_piece(text)) != text:
+                    return other
     return name
 
 

@@ -65,7 +65,7 @@ class Number:
                 self.troubles.append(words)
             return None
         bare = said.lstrip("-").replace(".", "", 1)
-        if "," in said:
+        if "," in said and (self.mends or self.whole):
             words = say("A comma inside a number. Is it a decimal point?")
             if self.whole:
                 words = say("A comma inside a number. Allowed: {allowed}.", allowed=self._allowed)

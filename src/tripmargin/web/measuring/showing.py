@@ -24,7 +24,7 @@ from tripmargin.records.standing.findings import across_words
 from tripmargin.sensing.piece_said import said_piece
 from tripmargin.stopping import metal_speed
 from tripmargin.web.frame import in_the_sun, picture_width, us_units
-from tripmargin.web.log.boxes import PREFIX, text_of
+from tripmargin.web.log.boxes import PREFIX, written_of
 from tripmargin.web.log.telling import title_of
 from tripmargin.web.machines.naming import called
 from tripmargin.web.machines.turns import in_file
@@ -81,7 +81,7 @@ def card_of(
     }  # fmt: skip
     fields = {key: KINDS["test pass"].field_of(key) for key in values}
     boxes = {
-        key: text_of(values[key], field, us=us)
+        key: written_of(values[key], field, us=us)
         for key, field in fields.items()
         if field is not None
     }

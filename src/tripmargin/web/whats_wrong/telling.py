@@ -206,7 +206,7 @@ def part_replaced(case: Case) -> str:
 
     cured = [e["repair"] for e in case.entries if e.kind == "repair" and e["word"] == PASSED]
     works = [case.of.works[each] for each in cured if each != PROVE_AGAIN]
-    return works[-1].do.rstrip(".") if works else ""
+    return works[-1].short if works else ""
 
 
 def said_words(entry: Entry) -> str:

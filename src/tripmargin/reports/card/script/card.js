@@ -79,6 +79,7 @@ function homePage(root, card) {
     make("strong", {}, title), make("span", {}, words)));
   put(root, 
     make("h1", {}, data.machine),
+    stopBox(card),
     cautionBox([data.safety]),
     make("ul", { class: "doors" },
       plate("log daily check", say("Daily check"), say("Step by step: does it trip, does it reset?")),
@@ -98,7 +99,7 @@ function homePage(root, card) {
 /** What was proved when the card was made: the words are the program's own, in the page already. */
 function protectionPage(root, card) {
   const made = document.getElementById("protection").content.cloneNode(true);
-  put(root, make("h1", {}, say("Would it stop?")), paragraph(card.data.protection.as_of, "soft"), made);
+  put(root, make("h1", {}, say("Would it stop?")), stopBox(card), paragraph(card.data.protection.as_of, "soft"), made);
 }
 
 document.addEventListener("DOMContentLoaded", () => {

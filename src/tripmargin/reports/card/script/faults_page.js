@@ -182,8 +182,20 @@ function ended(card, open, found) {
   const closed = found.now.status === CLOSED;
   return make("section", { class: "card" },
     make("h2", { class: "do" }, closed ? say("Mended, and the daily test passed.") : say("Handed over.")),
+    closed ? paragraph(say("What it cannot show it does not prove.")) : null,
     paragraph(closed ? say("Doubt left: {chance}.", { chance: percentOf(doubtLeft(card.problem, found.now.situation)) }) : say("The case is kept as it stands.")),
+    closed ? afterRepair(card) : null,
     make("div", { class: "buttons" }, button(say("Close it here"), () => { card.change(() => { open.open = false; }); card.go("kept"); })));
+}
+
+/** What is still to be done behind a daily test that passed. */
+function afterRepair(card) {
+  const { daily } = card.data.faults;
+  return [make("h3", {}, say("After work at the sensor or the detector")),
+    cautionBox(daily.cautions.length ? daily.cautions : card.data.cautions),
+    paragraph(say("Send the test piece over the sensor, in the way that the operator's manual describes. Nobody within reach of the rolls.")),
+    paragraph(say("Write the daily check down as well: a stop that this card tells of ends only with a check that passed.")),
+    make("a", { href: "#log%20daily%20check", class: "way-on" }, say("Daily check"))];
 }
 
 function suspectBars(found) {

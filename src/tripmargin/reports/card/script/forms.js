@@ -5,7 +5,11 @@ const AFTER_TYPING = 700; // ms
 /** What a person chose or typed in a form, by the field's key; kept as it is typed. */
 function formPage(root, card, kind, filled) {
   const form = card.data.forms[kind], said = filled || card.recall(`form ${kind}`) || {};
-  const boxes = form.fields.map((field) => formBox(field, said, () => card.remember(`form ${kind}`, said)));
+  const notPassed = make("p", { class: "notice", role: "status", hidden: true },
+    say("One answer is “no”: this check did not pass, and is kept so."));
+  const warn = () => { notPassed.hidden = kind !== "daily check" || !boxes.some((box) => box.field.what === "yes or no" && said[box.field.key] === "no"); };
+  const boxes = form.fields.map((field) => formBox(field, said, () => { card.remember(`form ${kind}`, said); warn(); }));
+  warn();
   const note = make("textarea", { id: "note", maxlength: form.longest, rows: 3, on: {
     input: (event) => { said.note = event.target.value; card.remember(`form ${kind}`, said); } } });
   note.value = said.note || "";
@@ -36,7 +40,7 @@ function formPage(root, card, kind, filled) {
     form.caution ? cautionBox([form.caution]) : null,
     ...(kind === "daily check" ? dailySteps(card, boxes) : boxes.map((box) => box.element)),
     boxes.some((box) => box.field.what === "text") ? null : make("div", { class: "field" }, make("label", { for: "note" }, say("Note"), " ", make("span", { class: "soft" }, say("(may stay empty)"))), note),
-    answer,
+    notPassed, answer,
     make("div", { class: "buttons" }, button(say("Keep on this phone"), keep),
       make("a", { href: "#" }, say("Leave it"))),
   );

@@ -138,7 +138,7 @@ class PawlPage {
   asking() {
     const { names } = this.setting, step = PawlWords.length(this.data.feeler_step_m, this.us);
     return [make("h2", { class: "do" }, names.length > 1 ? say("Measure every gap first.") : say("Measure the gap.")),
-      paragraph(say("Engine off, key out, everything at rest; hold each pawl off as it is while the feed runs.")),
+      paragraph(say("Engine off, key out, everything at rest; with a block hold each pawl where it is when the feed runs.")),
       names.map((name) => this.box(name, say("Gap of the {pawl} pawl", { pawl: PawlWords.place(name) }), { unit: PawlWords.unit(this.us) })),
       make("div", { class: "buttons" }, button(say("What is to be done?"), () => this.begin())),
       paragraph(say("Reckoned for a feeler gauge in steps of {step}.", { step }), "soft"), this.why()];

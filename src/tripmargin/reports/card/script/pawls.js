@@ -64,7 +64,7 @@ class PawlSetting {
     if (gap < 0) refuse(seen, say("no feeler reads less than nothing"));
     if (gap === 0) {
       refuse(`0 ${PawlWords.unit(this.us)}`, say("the pawl rests on the ratchet, or the thinnest blade did not go in"),
-        say("From 0 nobody can tell how far to turn. Engine off, key out, everything at rest; hold the pawl off as it is while the feed runs, and measure again. If it still touches, look at: {parts}.", { parts: look_at }));
+        say("From 0 nobody can tell how far to turn. Engine off, key out, everything at rest; with a block hold the pawl where it is when the feed runs, and measure again. If it still touches, look at: {parts}.", { parts: look_at }));
     }
     if (gap < thinnest_m) refuse(seen, say("thinner than any feeler blade"), this.unitHint);
     if (gap > widest_m) refuse(seen, say("wider than any pawl stands off"), this.unitHint);

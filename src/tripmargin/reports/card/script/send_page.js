@@ -36,7 +36,7 @@ function codeDrawn(text) {
 
 function keptPage(root, card) {
   const { all, waiting } = card.kept;
-  put(root, make("h1", {}, say("Kept on this phone")));
+  put(root, make("h1", {}, say("Kept on this phone")), stopBox(card));
   if (!all.entries.length && !all.cases.some((each) => each.lines.length)) {
     put(root, paragraph(say("Nothing yet. What you enter in this card is listed here until it is sent.")));
     return;
@@ -66,17 +66,27 @@ function keptPage(root, card) {
   }
 }
 
+/** When an entry was made, and what it is. */
+function entryTitle(card, { kind, at }) {
+  const form = card.data.forms[kind];
+  return say("{when}: {kind}", { when: momentWords(at), kind: form ? form.title : kind });
+}
+
+/** What was answered to one field. */
+function valueSaid(card, kind, key, value) {
+  const form = card.data.forms[kind], field = form && form.fields.find((one) => one.key === key);
+  const told = field ? valueWords(field, value) : String(value);
+  const step = card.data.daily ? card.data.daily.steps.findIndex((one) => key === `lamps/${one.step}`) : -1;
+  if (step >= 0) return say("Step {number} as expected: {value}", { number: step + 1, value: told });
+  const label = field ? field.label : key;
+  return label.endsWith("?") ? [label, told].join(" ") : say("{label}: {value}", { label, value: told });
+}
+
 function entryRow(card, each) {
-  const form = card.data.forms[each.kind];
-  const said = Object.entries(each.values).map(([key, value]) => {
-    const field = form && form.fields.find((one) => one.key === key);
-    const told = field ? valueWords(field, value) : String(value);
-    const step = card.data.daily ? card.data.daily.steps.findIndex((one) => key === `lamps/${one.step}`) : -1;
-    if (step >= 0) return say("Step {number} as expected: {value}", { number: step + 1, value: told });
-    const label = field ? field.label : key;
-    return label.endsWith("?") ? [label, told].join(" ") : say("{label}: {value}", { label, value: told });
-  });
-  return make("li", {}, make("strong", {}, say("{when}: {kind}", { when: momentWords(each.at), kind: form ? form.title : each.kind })),
+  const said = Object.entries(each.values).map(([key, value]) => valueSaid(card, each.kind, key, value));
+  const failed = each.kind === "daily check" && checkOutcome(each.values) === "failed";
+  return make("li", {}, make("strong", {}, entryTitle(card, each)),
+    failed ? make("p", { class: "notice" }, say("This check did not pass.")) : null,
     list(said), each.note ? paragraph(each.note) : null,
     make("p", {}, each.sent ? say("Sent.") : each.left_out ? say("Left out.") : say("Not sent yet."), " ",
       each.sent ? "" : button(each.left_out ? say("Send it after all") : say("Leave it out"), () => {

@@ -38,7 +38,7 @@ class Beside {
   get begins() { return this.stop ? this.stop.line.begins + this.shift : Infinity; }
   get ends() { return this.stop ? this.stop.line.ends + this.shift : -Infinity; }
 
-  build(width) { if (this.stop) this.path.build(width, true); }
+  build(width, most) { if (this.stop) this.path.build(width, true, most); }
 
   show(t, over) {
     if (!this.stop) return;

@@ -1,7 +1,7 @@
 // The page: one clock, played, moved along, or stepped from instant to instant.
 
 const SLOW = [["5", "1/5"], ["20", "1/20"], ["100", "1/100"]];
-const LEAST_WIDE = 280, LEAST_HIGH = 112; // px, of a drawing
+const LEAST_WIDE = 280, LEAST_HIGH = 112, LEAST_PANEL = 72, LEAST_ON_A_PHONE = 44; // px, of a drawing
 const STEP = 1e-3, FINE = 1e-4; // s, of the arrow keys
 
 /** What happens at an instant, and what it brings. */
@@ -14,6 +14,7 @@ class How {
     this.happens = "metal";
     this.slow = 20;
     this.playing = false;
+    this.pointed = false; // whether what has the focus was picked by pointer, and not by keys
     const reach = this.reach();
     this.path = new PathView(data.scenery, reach);
     this.beside = new Beside(data, reach, () => this.take());
@@ -22,6 +23,7 @@ class How {
     this.take();
     addEventListener("resize", () => this.rebuild());
     document.addEventListener("keydown", (event) => this.key(event));
+    document.addEventListener("pointerdown", () => { this.pointed = true; }, true);
   }
 
   /** How much of the path all timelines need, m. */
@@ -49,28 +51,36 @@ class How {
     this.chips = ["trip", "winding", "pawls", "rolls"].map((name) => make("li", { "data-chip": name }));
     this.lead = make("p", { class: "lead" });
     this.result = make("p", { id: "result" });
+    this.law = make("p", { class: "law" }, data.law);
+    this.odds = make("li", { "data-part": "odds" });
     this.table = make("div", {});
     this.groups = new Map(data.groups.map((group) => [group.name, plates(group.name, group.title,
       group.plates.map(({ id, words }) => ({ value: id, words })), "base", (id) => this.vary(group.name, id), group.note)]));
-    page.append(
+    this.told = make("div", { class: "told" }, this.story, make("ul", { class: "chips" }, this.chips));
+    this.stage = make("div", { class: "stage" },
       make("div", { class: "top" }, this.lead,
         plates("happens", say("What happens"), [{ value: "metal", words: say("Metal comes") }, { value: "lost", words: say("Power lost") }], "metal", (what) => { this.happens = what; this.take(); })),
-      make("div", { class: "told" }, this.story, make("ul", { class: "chips" }, this.chips)),
+      this.told, this.law,
       this.beside.above, this.path.root, this.beside.root, make("div", { class: "panels" }, this.panels.map((each) => each.root)),
       this.bar = make("div", { class: "bar" }, make("div", { class: "track" }, this.slider, this.ticks),
         make("div", { class: "keys" }, this.playButton, button("\u2039", say("Instant before"), () => this.leap(-1)),
-          button("\u203a", say("Next instant"), () => this.leap(1)), this.clock)),
-      make("section", { "aria-label": say("Speed and settings") },
+          button("\u203a", say("Next instant"), () => this.leap(1)), this.clock)));
+    this.play = make("div", { class: "play" }, this.stage,
+      make("section", { class: "side", "aria-label": say("Speed and settings") },
         make("div", { class: "ended" }, this.result, button(say("Play from the start"), say("Play from the start"), () => this.again())),
         plates("slow", say("How fast it plays"), SLOW.map(([value, words]) => ({ value, words: say("{part} of true speed", { part: words }) })), "20", (value) => { this.slow = Number(value); }),
-        make("p", { class: "soft" }, say("The clock counts from the instant at which the signal crosses the threshold, or the supply is cut. Keys: space plays and pauses, the arrows move 1 ms (with shift 0.1 ms), page up and page down go from instant to instant, home and end to the ends.")),
         make("h2", {}, say("What changes with \u2026")),
         make("p", {}, say("One thing is set otherwise at a time; everything else stays as it is. For understanding, not for setting a machine by.")),
         this.beside.choice,
-        make("div", { class: "groups" }, ...this.groups.values())),
+        make("div", { class: "groups" }, ...this.groups.values()),
+        make("p", { class: "soft" }, say("The clock counts from the instant at which the signal crosses the threshold, or the supply is cut. Keys: space plays and pauses, the arrows move 1 ms (with shift 0.1 ms), page up and page down go from instant to instant, home and end to the ends."))));
+    const notes = this.list(data.notes);
+    notes.prepend(this.odds);
+    page.append(this.play,
       make("h2", {}, say("All instants")), this.table,
-      make("h2", {}, say("When the power is lost")), this.list(data.power),
-      make("h2", {}, say("What is shown")), this.list(data.notes),
+      ...(data.unseen.length ? [make("h2", {}, say("What the sensor does not see")), this.list(data.unseen)] : []),
+      make("h2", {}, say("When the power is lost")), this.list(data.law ? [data.law, ...data.power] : data.power),
+      make("h2", {}, say("What is shown")), notes,
       make("h2", {}, say("What is simplified")), this.list(data.simplified),
       make("p", {}, button(say("Sun mode: greatest contrast"), say("Sun mode: greatest contrast"), () => document.documentElement.classList.toggle("sun"))));
   }
@@ -95,6 +105,9 @@ class How {
     change(this.slider, { min: Math.round(this.begins * 1e6), max: Math.round(this.ends * 1e6), step: 1 });
     this.lead.textContent = line.lead;
     this.result.textContent = chosen === variants.base ? line.result : [line.result, say("As it is: {result}", { result: base.result })].join(" ");
+    this.odds.textContent = line.lost ? "" : chosen.odds;
+    this.odds.toggleAttribute("hidden", !this.odds.textContent);
+    this.law.toggleAttribute("hidden", !line.lost || line.stands === null || !this.data.law);
     const drawn = this.shown === "best" || this.shown === "worst";
     this.table.replaceChildren(instantsTable(this.stop), sourcesList(this.stop, { ...variants.base.sources, ...chosen.sources }, drawn));
     this.t = this.begins;
@@ -103,11 +116,8 @@ class How {
 
   rebuild() {
     // In a window that is not shown nothing has a width; it is drawn anew once there is one.
-    const wide = Math.max(this.path.root.clientWidth, LEAST_WIDE), two = this.beside.stop !== null;
-    this.path.build(wide, two);
-    this.beside.build(wide);
     const high = innerWidth < 700 ? 56 : innerWidth < 1600 ? 128 : 150;
-    for (const panel of this.panels) panel.rebuild(this.stop, high);
+    this.draw(high);
     const { line } = this.stop, long = Math.max(this.slider.clientWidth, LEAST_WIDE), knob = 28;
     const svg = draw("svg", { width: long, height: 12, viewBox: `0 0 ${long} 12` }, line.instants.map((each) => {
       const x = knob / 2 + (each.t - this.begins) / (this.ends - this.begins) * (long - knob);
@@ -115,19 +125,38 @@ class How {
     }));
     this.ticks.replaceChildren(svg);
     this.go(this.t);
-    const hidden = innerWidth < 700 && !two ? this.underTheBar() : 0;
+    const two = this.beside.stop !== null, small = innerWidth < 700;
+    const hidden = small && two ? 0 : this.underTheBar();
     if (hidden <= 0) return;
-    this.path.build(wide, two, Math.max(this.path.tall - hidden, LEAST_HIGH));
+    // First the path gives way, then the panels.
+    const paths = two ? 2 : 1, spare = paths * Math.max(this.path.tall - LEAST_HIGH, 0);
+    const [rows, least] = small ? [2, LEAST_ON_A_PHONE] : [1, LEAST_PANEL];
+    const lower = Math.max(high - Math.max(hidden - spare, 0) / rows, least);
+    this.draw(lower, Math.max(this.path.tall - Math.min(hidden, spare) / paths, LEAST_HIGH));
     this.go(this.t);
   }
+
+  /** The drawings: panels so many px high, a path at most so many. */
+  draw(high, most = Infinity) {
+    const wide = Math.max(this.path.root.clientWidth, LEAST_WIDE);
+    this.path.build(wide, this.beside.stop !== null, most);
+    this.beside.build(wide, most);
+    for (const panel of this.panels) panel.rebuild(this.stop, high);
+  }
+
+  /** Whether the settings stand beside the drawings. */
+  get abreast() { return getComputedStyle(this.play).display === "grid"; }
 
   /** How much of the panels the bar would cover on the first screen, at the instant with the longest
    * story, px. */
   underTheBar() {
-    const told = this.story.textContent, high = this.story.offsetHeight;
-    const heights = this.stop.line.instants.map((each) => { this.story.textContent = storyOf(each); return this.story.offsetHeight; });
+    const told = this.story.textContent, high = this.told.offsetHeight;
+    const heights = this.stop.line.instants.map((each) => { this.story.textContent = storyOf(each); return this.told.offsetHeight; });
     this.story.textContent = told;
-    const lowest = Math.max(...this.panels.map((each) => each.root.getBoundingClientRect().bottom)) + scrollY;
+    const place = (element) => element.getBoundingClientRect();
+    let lowest = Math.max(...this.panels.map((each) => place(each.root).bottom)) + scrollY;
+    // Beside the settings the drawings stay while those scroll: from where they stand at first.
+    if (this.abreast) lowest += place(this.play).top - place(this.stage).top;
     return Math.ceil(lowest + Math.max(...heights) - high + this.bar.offsetHeight - innerHeight);
   }
 
@@ -176,7 +205,7 @@ class How {
 
   /** From the beginning, with the picture in sight. */
   again() {
-    scrollTo(0, 0);
+    if (!this.abreast) scrollTo(0, 0);
     this.go(this.begins);
     if (!this.playing) this.toggle();
     this.playButton.focus({ preventScroll: true });
@@ -190,12 +219,14 @@ class How {
 
   key(event) {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const target = event.target, radio = target.matches("input[type=radio]");
+    if (event.key === "Tab") this.pointed = false;
+    // What was picked by pointer leaves the keys to the clock; who came by keys still picks with them.
+    const target = event.target, radio = target.matches("input[type=radio]") && !this.pointed;
     const step = event.shiftKey ? FINE : STEP;
     const keys = {
       ArrowLeft: () => this.moved(-step), ArrowRight: () => this.moved(step),
       ...(target === this.slider ? { ArrowDown: () => this.moved(-step), ArrowUp: () => this.moved(step) } : {}),
-      ...(target.matches("button, input[type=radio], summary") ? {} : { " ": () => this.toggle() }),
+      ...(radio || target.matches("button, summary") ? {} : { " ": () => this.toggle() }),
       PageUp: () => this.leap(-1), PageDown: () => this.leap(1),
       Home: () => { this.stay(); this.go(this.begins); }, End: () => { this.stay(); this.go(this.ends); },
     };

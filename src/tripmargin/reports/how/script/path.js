@@ -112,7 +112,7 @@ class PathView {
     const word = (x, y, text, anchor) => svg.append(draw("text", { x, y, "font-size": size, "text-anchor": anchor || "middle", class: "name" }, text));
     const bar = this.x(scenery.bar[0]);
     word(10, floor - size * 0.4, say("crop") + " \u2192", "start");
-    if (this.tall < 110) return; // what is measured there stands in their place
+    if (this.tall < 8.3 * size) return; // what is measured there stands in their place
     const roll = !scenery.blocks.length ? say("lower roll") : this.wide < 700 ? say("sensor") : say("sensor in the lower roll");
     const edge = say("shear bar"), letter = 0.55 * size, half = roll.length * letter / 2; // of a letter of middling width
     word(Math.min(this.x(0), bar - 6 - (edge.length + 1) * letter - half), this.tall - size * 0.5, roll);

@@ -16,6 +16,12 @@ const rollsSaid = (rolls) => ({
   turn: say("Rolls turn"), "slow down": say("Rolls slow down"), stand: say("Rolls stand"),
 })[rolls];
 
+/** What the piece does where no voltage is drawn any more. */
+function pieceDoes({ through, rolls }) {
+  if (through) return say("at the knives");
+  return { turn: say("past the sensor"), "slow down": say("piece slows"), stand: say("piece stands") }[rolls];
+}
+
 const pawlDoes = (doing, brief) => ({
   "held out": sayAs("pawl", "held out"), swings: sayAs("pawl", "swings"),
   "waits for a tooth": brief ? sayAs("pawl", "waits") : sayAs("pawl", "waits for a tooth"),

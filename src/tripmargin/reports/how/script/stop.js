@@ -60,6 +60,7 @@ class Stop {
         swung: passed(pawl.begins) ? onCurve(t, pawl.t, pawl.x) : 0,
       })),
       rolls: passed(line.stands) ? "stand" : passed(line.catch) ? "slow down" : "turn",
+      through: line.instants.some((each) => each.name === "through" && passed(each.t)),
       voltage: line.voltage && t <= line.voltage.t[line.voltage.t.length - 1] + NOW
         ? onCurve(t, line.voltage.t, line.voltage.v) : null,
       instant: line.instants[this.number(t)],
