@@ -75,6 +75,10 @@ def forms(card: Looked) -> None:
         for box in card.page.locator("main input:not([type=radio])").all():
             box.fill("999999")
         card.press(".buttons button", f"log {kind}: not plausible")
+    card.page.evaluate("theCard.keep('daily check', { tripped: false, 'lamps/armed': false })")
+    for page in ("kept", "", "stop"):
+        card.to(page)
+        assert card.page.locator(".stop").count() == 1
     card.to("log note")
     card.page.locator("main textarea").first.fill("Ann Moss")
     card.press(".buttons button", "kept")

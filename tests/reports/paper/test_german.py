@@ -14,8 +14,9 @@ import pytest
 from tests.reports.paper.conftest import MADE, pages_of, text_of
 from tests.reports.paper.test_training import result
 from tripmargin.ground.languages import speaking
-from tripmargin.machine import load_machine
+from tripmargin.machine import demo_machines, load_machine
 from tripmargin.reports.paper.commissioning import commissioning_report
+from tripmargin.reports.paper.daily_check import daily_check_sheet
 from tripmargin.reports.paper.document import Document, Table
 from tripmargin.reports.paper.page import html_of
 from tripmargin.reports.paper.training import training_record
@@ -70,3 +71,11 @@ def test_words_of_headers_stand_apart() -> None:
 
 def test_a_day_stays_as_iso_writes_it(german: tuple[Document, str]) -> None:
     assert date(2026, 11, 29).isoformat() in german[1]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("name", demo_machines())
+def test_a_week_of_daily_checks_is_one_page(name: str, paper: str) -> None:
+    with speaking("de"):
+        sheet = daily_check_sheet(load_machine(name), made=MADE, paper=paper)
+        assert len(pages_of(pdf_of(sheet))) == 1

@@ -115,7 +115,9 @@ def test_nothing_chosen_is_said_in_the_words_of_the_page(german: Any) -> None:
             break
         sleep(0.5)
     page = text_of(moved(german, base, "answer", sure="80"))
-    assert "Nichts ist gewählt: angeben, was aus dem Teil wird, oder „Fraglich“." in page
+    assert (
+        "Nichts ist gewählt: angeben, was aus dem Teil wird, oder „Kann ich nicht sagen“." in page
+    )
     assert "10 0 90" not in page  # how it is typed at a terminal
     assert "Würde der Einzug anhalten?" in page
 

@@ -15,12 +15,13 @@ STOP = later(
     " is found and a check has passed."
 )
 """What is said at once to whoever enters a check that failed, or metal that was missed."""
+_LAMPS = "lamps or buzzer were not as expected"
 _FAILURES = {
     "it did not trip": later("it did not trip"),
     "it did not reset": later("it did not reset"),
-    "lamps or buzzer were not as expected": later("lamps or buzzer were not as expected"),
+    _LAMPS: later("lamps or buzzer were not as expected"),
 }
-LAMPS_AT = "lamps or buzzer were not as expected at: {steps}"
+LAMPS_AT = _LAMPS + " at: {steps}"
 """How it is kept with the facts; `_STEPS_AT` is how it is said, for a step shows the rolls too."""
 _STEPS_AT = later("rolls, lamps or buzzer were not as expected at: {steps}")
 _BETWEEN = ", "
@@ -56,7 +57,7 @@ def what_failed(values: Mapping[str, Any]) -> str:
     if values.get("reset") is False:
         return "it did not reset"
     if values.get("lamps") is False:
-        return "lamps or buzzer were not as expected"
+        return _LAMPS
     steps = [key.partition("/")[2] for key, value in values.items() if _wrong_lamp(key, value)]
     return LAMPS_AT.format(steps=_BETWEEN.join(steps)) if steps else ""
 

@@ -11,7 +11,7 @@ from tripmargin.pictures.words import SAFETY, assumed_words
 from tripmargin.reports.how.placing import require_place
 from tripmargin.reports.how.power import power_law, power_words
 from tripmargin.reports.how.runs import DRAWS, Place, what_comes
-from tripmargin.reports.how.scenery import scenery_of
+from tripmargin.reports.how.scenery import over_magnet, scenery_of
 from tripmargin.reports.how.variants import Variants
 from tripmargin.sensing import Piece
 from tripmargin.stopping import metal_speed
@@ -167,17 +167,27 @@ def _simplified(machine: Machine, place: Place | None) -> list[str]:
         made.append(
             say("Only the time of the plunger's fall is known: its way is drawn as a steady push.")
         )
-    if place is not None:
-        made += [
+    if place is not None and not over_magnet(machine, place.x):
+        made.append(
+            say(
+                "No magnet lies under the place at which the piece comes: the sensor is drawn as it"
+                " is beside it, and no flux lines are."
+            )
+        )
+    elif place is not None:
+        made.append(
             say(
                 "Flux lines: those of the magnets alone are worked out; how the piece bends them is"
                 " drawn, and much too large."
-            ),
+            )
+        )
+    if place is not None:
+        made.append(
             say(
                 "The voltage is worked out for even speed, so it is drawn until the rolls slow"
                 " down. The amplifier's own limit is left out."
-            ),
-        ]
+            )
+        )
     if place is not None and place.piece.kind != "ball":
         made.append(say("The piece is drawn as a ball of no size."))
     return made

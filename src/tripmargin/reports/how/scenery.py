@@ -47,8 +47,23 @@ def scenery_of(machine: Machine, place: Place | None) -> dict[str, Any]:
             }
             for pawl in path.pawls
         ],
-        "flux": [] if place is None else flux_lines(machine, place.x),
+        "flux": flux_lines(machine, place.x)
+        if place is not None and over_magnet(machine, place.x)
+        else [],
     }
+
+
+def over_magnet(machine: Machine, x: float) -> bool:
+    """Whether a magnet lies under a place across the roll, m from its middle.
+
+    Beside the magnets their flux runs along the roll too, and a section shows little of it.
+    """
+    assemblies = machine.sensor.assemblies if machine.sensor is not None else ()
+    return any(
+        abs(x - one.centre[0].nominal) <= one.magnet.size[0].nominal / 2
+        for one in assemblies
+        if one.magnet is not None
+    )
 
 
 def flux_lines(machine: Machine, x: float) -> list[list[list[float]]]:

@@ -81,7 +81,7 @@ def _week(machine: Machine, lamps: Lamps, title: str, *, again: bool) -> Iterato
     checks = KINDS["daily check"]
     yield from opening((checks.caution, *AT_REST, RUNNING[0], NEVER_LOCKED))
     headers = [say("What is done, and what is expected"), *(f"{k + 1}" for k in range(DAYS))]
-    yield Table("", headers, _rows(lamps), shares=(10.9, *(1.3,) * DAYS))
+    yield Table("", headers, _rows(lamps), shares=(11.1, *(1.27,) * DAYS))
     yield Words(
         [
             say(

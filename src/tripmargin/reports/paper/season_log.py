@@ -149,7 +149,7 @@ def season_of_machine(visit: Visit, season: Season, now: datetime, *, us: bool) 
     except FigureError as error:  # one odd log must not cost the review of a whole fleet
         why = say("The figures of the season cannot be worked out: {why}", why=str(error))
         found = drifting(Log((), (*log.notes, " ".join(why.split()))))
-    passed = sum(outcome(row.values) == PASSED for row in log.of("daily check"))
+    passed = sum(outcome(row.values) == PASSED for row in log.of(KINDS["daily check"].name))
     return MachineSeason(visit, found, tuple(log.of(*EVENTS)), passed)
 
 

@@ -1,7 +1,7 @@
 // The page: one clock, played, moved along, or stepped from instant to instant.
 
 const SLOW = [["5", "1/5"], ["20", "1/20"], ["100", "1/100"]];
-const LEAST_WIDE = 280, LEAST_HIGH = 112, LEAST_PANEL = 72, LEAST_ON_A_PHONE = 44; // px, of a drawing
+const LEAST_WIDE = 280, LEAST_HIGH = 112, LEAST_PANEL = 72, LEAST_ON_A_PHONE = 40; // px, of a drawing
 const STEP = 1e-3, FINE = 1e-4; // s, of the arrow keys
 
 /** What happens at an instant, and what it brings. */
@@ -65,6 +65,8 @@ class How {
       this.bar = make("div", { class: "bar" }, make("div", { class: "track" }, this.slider, this.ticks),
         make("div", { class: "keys" }, this.playButton, button("\u2039", say("Instant before"), () => this.leap(-1)),
           button("\u203a", say("Next instant"), () => this.leap(1)), this.clock)));
+    const notes = this.list(data.notes);
+    notes.prepend(this.odds); // it follows what is picked, so it stands by it
     this.play = make("div", { class: "play" }, this.stage,
       make("section", { class: "side", "aria-label": say("Speed and settings") },
         make("div", { class: "ended" }, this.result, button(say("Play from the start"), say("Play from the start"), () => this.again())),
@@ -73,16 +75,14 @@ class How {
         make("p", {}, say("One thing is set otherwise at a time; everything else stays as it is. For understanding, not for setting a machine by.")),
         this.beside.choice,
         make("div", { class: "groups" }, ...this.groups.values()),
-        make("p", { class: "soft" }, say("The clock counts from the instant at which the signal crosses the threshold, or the supply is cut. Keys: space plays and pauses, the arrows move 1 ms (with shift 0.1 ms), page up and page down go from instant to instant, home and end to the ends."))));
-    const notes = this.list(data.notes);
-    notes.prepend(this.odds);
+        make("p", { class: "soft" }, say("The clock counts from the instant at which the signal crosses the threshold, or the supply is cut. Keys: space plays and pauses, the arrows move 1 ms (with shift 0.1 ms), page up and page down go from instant to instant, home and end to the ends.")),
+        make("p", {}, button(say("Sun mode: greatest contrast"), say("Sun mode: greatest contrast"), () => document.documentElement.classList.toggle("sun"))),
+        make("h2", {}, say("What is shown")), notes));
     page.append(this.play,
       make("h2", {}, say("All instants")), this.table,
       ...(data.unseen.length ? [make("h2", {}, say("What the sensor does not see")), this.list(data.unseen)] : []),
       make("h2", {}, say("When the power is lost")), this.list(data.law ? [data.law, ...data.power] : data.power),
-      make("h2", {}, say("What is shown")), notes,
-      make("h2", {}, say("What is simplified")), this.list(data.simplified),
-      make("p", {}, button(say("Sun mode: greatest contrast"), say("Sun mode: greatest contrast"), () => document.documentElement.classList.toggle("sun"))));
+      make("h2", {}, say("What is simplified")), this.list(data.simplified));
   }
 
   list(lines) { return make("ul", {}, lines.map((line) => make("li", {}, line))); }

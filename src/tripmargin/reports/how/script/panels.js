@@ -93,7 +93,7 @@ class VoltagePanel extends CurvePanel {
     if (!this.known) return;
     this.run(state.t, this.known.t, this.known.v);
     const v = state.voltage;
-    this.value.textContent = v === null ? pieceDoes(state) : Math.abs(v) > this.most ? say("over {volts} V", { volts: digits(this.most, 0) }) : `${digits(v, 2)} V`;
+    this.value.textContent = v === null || state.through ? pieceDoes(state) : Math.abs(v) > this.most ? say("over {volts} V", { volts: digits(this.most, 0) }) : `${digits(v, 2)} V`;
   }
 }
 

@@ -16,7 +16,7 @@ const rollsSaid = (rolls) => ({
   turn: say("Rolls turn"), "slow down": say("Rolls slow down"), stand: say("Rolls stand"),
 })[rolls];
 
-/** What the piece does where no voltage is drawn any more. */
+/** What the piece does where its voltage tells nothing any more. */
 function pieceDoes({ through, rolls }) {
   if (through) return say("at the knives");
   return { turn: say("past the sensor"), "slow down": say("piece slows"), stand: say("piece stands") }[rolls];
