@@ -68,7 +68,7 @@ def test_each_step_says_what_the_rolls_do_and_from_where_they_are_seen(name: str
     assert said["reverse to reset"] == "Rolls, seen from out of reach: turn in reverse."
     with speaking("de"):
         assert lamps.words("check pressed")[0] == (
-            "Walzen, aus sicherem Abstand: stehen."
+            "Walzen, aus sicherer Entfernung: stehen."
         )
 
 

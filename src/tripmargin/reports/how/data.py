@@ -123,8 +123,8 @@ def _notes(machine: Machine, cut_length: float, place: Place | None) -> list[str
         made += [
             say(
                 "Where nothing else is asked for, the piece comes over the middle of the first"
-                " magnet, at half the height of the crop. `tripmargin show` takes another place"
-                " with --x and --height."
+                " magnet, at half the height of the crop. The command tripmargin show takes another"
+                " place with --x and --height."
             ),
             *place.seen_by(machine, metal_speed(machine, cut_length)).notes,
         ]
@@ -142,8 +142,9 @@ def _unseen() -> list[str]:
             " set here."
         ),
         say(
-            "`tripmargin reach` shows what this machine's sensor sees, in which material and at"
-            " which place. A place that it is blind to can be played here with --x."
+            "The command tripmargin reach, or Reach in the web app, shows what this machine's sensor"
+            " sees, in which material and at which place. A place that it is blind to can be played"
+            " here too: the command tripmargin show takes it with --x."
         ),
     ]
 

@@ -92,8 +92,8 @@ def odds_words(machine: Machine, cut_length: float, place: Place | None, us: boo
         return ""  # it does not pass, so there is no chance to tell
     return say(
         "At this one place (x {x}, height {height}), over all tolerances and set as shown here, the"
-        " chance that it goes through: {odds}. At other places it is another: `tripmargin prove`,"
-        " or Protection in the web app, judges the machine as a whole.",
+        " chance that it goes through: {odds}. At other places it is another: the command"
+        " tripmargin prove, or Protection in the web app, judges the machine as a whole.",
         x=length(place.x, us), height=length(place.height, us),
         odds=chance(run.probability_through),
     )  # fmt: skip
