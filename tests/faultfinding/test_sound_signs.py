@@ -67,9 +67,7 @@ def test_each_step_says_what_the_rolls_do_and_from_where_they_are_seen(name: str
     assert said["check pressed"] == "Rolls, seen from out of reach: stopped."
     assert said["reverse to reset"] == "Rolls, seen from out of reach: turn in reverse."
     with speaking("de"):
-        assert lamps.words("check pressed")[0] == (
-            "Walzen, aus sicherer Entfernung: stehen."
-        )
+        assert lamps.words("check pressed")[0] == ("Walzen, aus sicherer Entfernung: stehen.")
 
 
 def test_a_circuit_that_stops_nothing_says_nothing_of_rolls() -> None:

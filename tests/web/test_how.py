@@ -9,11 +9,13 @@ from typing import Any
 
 import pytest
 
+from tripmargin.ground.languages import speaking
 from tripmargin.machine import load_machine
 from tripmargin.protection import race
 from tripmargin.records.keeping.machines import add_demo_machine
 from tripmargin.records.store.models import Machine, Person
 from tripmargin.sensing import Piece
+from tripmargin.web.how.placed import Placed
 
 Client = Callable[..., Any]
 GAP = "chain.pawls.lower.clearance"
@@ -112,3 +114,42 @@ def test_what_cannot_be_is_told_and_stays(
     assert why in text
     assert 'class="trouble"' in text
     assert f'name="{GAP}" value="8"' in text
+
+
+def test_the_piece_comes_where_it_is_told_to(whimbrel: Machine, browser_as: Client) -> None:
+    client = browser_as(1)
+    address = f"/machines/{whimbrel.uid}/how/"
+    asked = {"cut": "28", "x": "0", "height": "3 cm"}
+    answer = client.get(f"{address}play/", asked)
+    data, ball = played(answer), Piece.ball(0.02)
+    run = race(load_machine("whimbrel"), cut_length=0.028, piece=ball, x=0.0, height=0.03)
+    assert data["variants"]["base"]["metal"]["margin"] == pytest.approx(
+        run.margin.nominal, abs=1e-9
+    )
+    back = re.search(r'<nav><a href="([^"]*)">', answer.content.decode())[1]  # type: ignore[index]
+    page = client.get(back.replace("&amp;", "&")).content.decode()
+    assert 'name="x" value="0"' in page  # what was asked for is not lost on the way
+    assert 'name="height" value="3 cm"' in page
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "why"),
+    [("x", "-400", "beside the roll"), ("height", "90", "no crop comes"), ("x", "wide", "wide")],
+)
+def test_a_place_that_cannot_be_is_told_and_stays(
+    whimbrel: Machine, browser_as: Client, name: str, typed: str, why: str
+) -> None:
+    said = {"cut": "17", name: typed}
+    answer = browser_as(1).get(f"/machines/{whimbrel.uid}/how/play/", said)
+    assert answer.status_code == 422
+    text = answer.content.decode()
+    assert why in text
+    assert f'name="{name}" value="{typed}"' in text
+
+
+def test_a_place_is_typed_with_a_comma_or_in_inches() -> None:
+    machine = load_machine("whimbrel")
+    for typed in ("47,5", "47.5", "47,5 mm"):
+        with speaking("de"):
+            assert Placed.of(machine, {"height": typed}, us=False).height == pytest.approx(0.0475)
+    assert Placed.of(machine, {"x": "\u22122"}, us=True).x == pytest.approx(-0.0508)

@@ -131,6 +131,9 @@ def test_the_blind_middle_is_played(opened: Fixture, dunlin_middle: Path) -> Non
     run = race(load_machine("dunlin"), cut_length=0.019, piece=BALL, x=0.0, height=0.03)
     assert run.margin is None
     assert page.evaluate("theHow.stop.line.caught") is False
+    # Dunlin's magnets end 27 mm from the middle (its file): none is drawn as if it lay there.
+    assert page.locator("[data-part='flux lines'] path").count() == 0
+    assert page.locator(".block.magnet:not(.guessed)").count() == 0
     seen = page.locator("main").inner_text()
     assert "Stones and wood it does not see at all" in seen
     assert "tripmargin reach" in seen

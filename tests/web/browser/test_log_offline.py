@@ -63,6 +63,28 @@ def test_a_daily_check_takes_three_touches(page_as: Fixture, machine: Machine) -
     assert page.locator(".entry.fresh").count() == 1
 
 
+def test_a_failed_check_bars_the_machine_also_while_it_waits_on_the_phone(
+    page_as: Fixture, machine: Machine, no_barrier: Fixture
+) -> None:
+    page = page_as(2, size=PHONE)
+    page.seen.allowed += NO_NETWORK
+    page.goto(_form(machine))
+    page.goto("/machines/")
+    page.goto(_form(machine))
+    page.context.set_offline(True)
+    _choose(page, "Did it trip?", "No")
+    page.get_by_role("button", name="Keep").tap()
+    stop = page.locator(".outbox .caution")
+    stop.wait_for()
+    assert machine.name in stop.inner_text()
+    assert "Do not work with this machine" in stop.inner_text()
+    no_barrier(page)
+    page.context.set_offline(False)
+    page.get_by_role("button", name="Send now").tap()
+    _not_waiting(page)
+    assert Entry.objects.get().values == {"tripped": False}
+
+
 @BOTH
 def test_every_page_of_the_log_can_be_used_by_everybody(
     page_as: Fixture, machine: Machine, no_barrier: Fixture, no_sideways: Fixture,

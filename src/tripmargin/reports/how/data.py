@@ -124,7 +124,7 @@ def _notes(machine: Machine, cut_length: float, place: Place | None) -> list[str
             say(
                 "Where nothing else is asked for, the piece comes over the middle of the first"
                 " magnet, at half the height of the crop. The command tripmargin show takes another"
-                " place with --x and --height."
+                " place with --x and --height, and so does How it works in the web app."
             ),
             *place.seen_by(machine, metal_speed(machine, cut_length)).notes,
         ]
@@ -142,9 +142,10 @@ def _unseen() -> list[str]:
             " set here."
         ),
         say(
-            "The command tripmargin reach, or Reach in the web app, shows what this machine's sensor"
-            " sees, in which material and at which place. A place that it is blind to can be played"
-            " here too: the command tripmargin show takes it with --x."
+            "The command tripmargin reach, or Protection in the web app, shows what this machine's"
+            " sensor sees, and at which place. A place that it is blind to can be played here too:"
+            " the command tripmargin show takes it with --x, and so does How it works in the web"
+            " app."
         ),
     ]
 
@@ -171,8 +172,8 @@ def _simplified(machine: Machine, place: Place | None) -> list[str]:
     if place is not None and not over_magnet(machine, place.x):
         made.append(
             say(
-                "No magnet lies under the place at which the piece comes: the sensor is drawn as it"
-                " is beside it, and no flux lines are."
+                "No magnet lies under the place at which the piece comes: the sensor beside it is"
+                " drawn dashed, and no flux lines are drawn."
             )
         )
     elif place is not None:

@@ -24,6 +24,7 @@ def scenery_of(machine: Machine, place: Place | None) -> dict[str, Any]:
     path = feed_path_of(machine)
     ball = place.piece if place is not None and place.piece.kind == "ball" else None
     level = path.middle if path.middle is not None else path.drawn_crop / 2
+    under = place is None or over_magnet(machine, place.x)
     return {
         "radius": path.drawn_radius,
         "radius_known": path.radius is not None,
@@ -47,9 +48,8 @@ def scenery_of(machine: Machine, place: Place | None) -> dict[str, Any]:
             }
             for pawl in path.pawls
         ],
-        "flux": flux_lines(machine, place.x)
-        if place is not None and over_magnet(machine, place.x)
-        else [],
+        "under": under,
+        "flux": flux_lines(machine, place.x) if under and place is not None else [],
     }
 
 

@@ -76,6 +76,8 @@ def stop_steps(said: QueryDict) -> list[tuple[str, str]]:
     if said.get("move") == d.DOUBTFUL:
         return [(d.ANSWER, d.DOUBTFUL)]
     if not outcome:
-        raise PracticeError(say("Nothing is chosen: say what comes of the piece, or “I cannot say”."))
+        raise PracticeError(
+            say("Nothing is chosen: say what comes of the piece, or “I cannot say”.")
+        )
     sure = typed(said.get("sure", "").strip())
     return [(d.ANSWER, f"{outcome} {sure}".strip() if sure != "100" else outcome)]

@@ -27,6 +27,7 @@ from tripmargin.reports.how.page import how_page, how_policy
 from tripmargin.sensing import Piece
 from tripmargin.web.doors.roles import LOOK, needs
 from tripmargin.web.frame import in_the_sun, us_units
+from tripmargin.web.how.placed import Placed
 from tripmargin.web.machines.asked import asked
 from tripmargin.web.machines.turns import Turns, piece_names
 from tripmargin.web.machines.working import a_few_at_once
@@ -39,7 +40,8 @@ _PAGES = Remembered[tuple[object, ...], str](8)  # some 350 kB each
 def how(request: HttpRequest, uid: UUID) -> HttpResponse:
     """What is to be played: the cut and the piece, with whatever else was turned."""
     found, loaded, turns = asked(request, uid)
-    return render(request, "how/how.html", _page(request, found, loaded, turns))
+    placed = Placed.of(loaded, request.GET, us=us_units(request))
+    return render(request, "how/how.html", _page(request, found, loaded, turns, placed))
 
 
 @needs(LOOK)
@@ -48,15 +50,18 @@ def how(request: HttpRequest, uid: UUID) -> HttpResponse:
 def play(request: HttpRequest, uid: UUID) -> HttpResponse:
     """The page that plays it; as a file to keep where `save` is asked for."""
     found, loaded, turns = asked(request, uid)
-    page = _page(request, found, loaded, turns)
-    if turns.wrong:
+    us = us_units(request)
+    placed = Placed.of(loaded, request.GET, us=us)
+    page = _page(request, found, loaded, turns, placed)
+    if turns.wrong or placed.wrong:
         return render(request, "how/how.html", page, status=422)
     save = "save" in request.GET
-    back = "" if save else f"{reverse('machine-how', kwargs={'uid': uid})}?{_query(turns)}"
-    us, sun = us_units(request), in_the_sun(request) and not save
-    key = (loaded, turns.cut_length, turns.piece, turns.query, us, sun, back, language())
+    back = "" if save else f"{reverse('machine-how', kwargs={'uid': uid})}?{page['query']}"
+    sun = in_the_sun(request) and not save
+    at = (placed.x, placed.height)
+    key = (loaded, turns.cut_length, turns.piece, turns.query, at, us, sun, back, language())
     try:
-        text = _PAGES.get(key, lambda: _played(loaded, turns, us=us, sun=sun, back=back))
+        text = _PAGES.get(key, lambda: _played(loaded, turns, placed, us=us, sun=sun, back=back))
     except (TripmarginError, ValueError) as error:
         page["cannot"] = str(error)
         return render(request, "how/how.html", page, status=422)
@@ -68,26 +73,31 @@ def play(request: HttpRequest, uid: UUID) -> HttpResponse:
     return answer
 
 
-def _played(loaded: LoadedMachine, turns: Turns, *, us: bool, sun: bool, back: str) -> str:
+def _played(
+    loaded: LoadedMachine, turns: Turns, placed: Placed, *, us: bool, sun: bool, back: str
+) -> str:
     """The page's text; where settings are turned, with the machine's file beside them."""
     settings = turns.settings(loaded)
     return how_page(
         loaded.with_settings(settings) if settings else loaded,
         cut_length=turns.cut_length, piece=Piece.from_text(turns.piece),
+        x=placed.x, height=placed.height,
         before=loaded if settings else None, us=us, sun=sun, back=back,
     )  # fmt: skip
 
 
 def _page(
-    request: HttpRequest, found: Machine, loaded: LoadedMachine, turns: Turns
+    request: HttpRequest, found: Machine, loaded: LoadedMachine, turns: Turns, placed: Placed
 ) -> dict[str, Any]:
     return {
         "machine": found,
         "turns": turns,
+        "placed": placed,
         "cuts": _cuts(turns, us=us_units(request)),
         "pieces": piece_names(loaded),
         "kept": _kept(turns),
-        "query": _query(turns),
+        "query": "&".join(part for part in (_query(turns), placed.query) if part),
+        "unit": "in" if us_units(request) else "mm",
         "way": "how",
         "here": "machines",
     }

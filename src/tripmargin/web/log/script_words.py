@@ -18,6 +18,10 @@ SCRIPT_WORDS = (
     later("The machine or the entry is not there any more."),
     later("It was too large. Leave some photos out."),
     later("The server did not take it ({status})."),
+    later(
+        "The protection does not work as it should. Do not work with this machine until it is found"
+        " and a check has passed."
+    ),
     later("Kept on this phone, not yet sent"),
     later("Not taken by the server, still on this phone"),
     later("Send now"),

@@ -9,7 +9,7 @@ function checkOutcome(values) {
 /** Whether an entry says that the protection does not work as it should. */
 function barsWork({ kind, values }) {
   if (kind === "daily check") return checkOutcome(values) === "failed";
-  return kind === "missed metal" || (kind === "trip" && values.left_m < 0);
+  return kind === "missed metal" || (kind === "trip" && (values.left_m < 0 || values.through === true));
 }
 
 /** The newest entry that bars work and that no passed check was kept after; null where none does.

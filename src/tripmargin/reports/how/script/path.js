@@ -73,8 +73,8 @@ class PathView {
       transform: `translate(${this.x(0)} ${this.y(0)}) rotate(${-this.scenery.rotation})` });
     for (const block of this.scenery.blocks) {
       const box = { x: (block.y - block.wide / 2) * s, y: -(block.z + block.high / 2) * s, width: block.wide * s, height: block.high * s };
-      group.append(draw("rect", { ...box, class: `block ${block.kind}` }));
-      if (block.kind === "magnet") group.append(draw("rect", { ...box, class: "lines", fill: `url(#magnet-lines${this.suffix})` }));
+      group.append(draw("rect", { ...box, class: `block ${block.kind}${this.scenery.under ? "" : " guessed"}` }));
+      if (block.kind === "magnet" && this.scenery.under) group.append(draw("rect", { ...box, class: "lines", fill: `url(#magnet-lines${this.suffix})` }));
       if (block.kind === "winding") {
         const { x, y, width: w, height: h } = box;
         group.append(draw("path", { class: "cross", d: `M${x} ${y}l${w} ${h}M${x} ${y + h}l${w} ${-h}` }));

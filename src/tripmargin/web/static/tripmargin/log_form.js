@@ -157,9 +157,16 @@
       }
     }
     const now = new Date();
-    return { uid: elements.uid.value, url: location.pathname, title: form.dataset.title,
+    return { bars: barsWork(), uid: elements.uid.value, url: location.pathname, title: form.dataset.title,
       machine: form.dataset.machine, person: elements.person.value, personName: form.dataset.personName,
       keptAt: local(now).replace("T", " "), state: "waiting", why: "", fields, photos };
+  };
+  // Whether this entry says that the protection does not work: told at once, also without the server.
+  const barsWork = () => {
+    const said = (name) => (elements.namedItem(name)?.value ?? "").trim();
+    const kind = form.dataset.kind;
+    if (kind === "daily check") return Boolean(form.querySelector("input[type=radio][value=no]:checked"));
+    return kind === "missed metal" || (kind === "trip" && (said("through") === "yes" || /^[-\u2212]/.test(said("left"))));
   };
   const fill = (item) => {
     for (const [name, text] of item.fields) {

@@ -151,6 +151,12 @@ window.tripmarginOutbox ??= (() => {
       return;
     }
     if (shown.parentNode !== main) main.prepend(shown);
+    for (const machine of new Set(items.filter((item) => item.bars).map((item) => item.machine))) {
+      const stop = made("p", { className: "caution" });
+      stop.append(made("strong", { textContent: `${machine}. ` }), say(
+        "The protection does not work as it should. Do not work with this machine until it is found and a check has passed."));
+      shown.append(stop);
+    }
     list(say("Kept on this phone, not yet sent"), items.filter((item) => item.state === "waiting"), person);
     list(say("Not taken by the server, still on this phone"),
       items.filter((item) => item.state === "refused"), person);
