@@ -126,7 +126,7 @@ def test_every_step_that_sends_hands_near_has_its_cautions_whole_in_its_own_sect
     [
         (AT_REST, ("engine off", "key out", "rest", "stored energy", "rolls blocked")),
         (LIVE, ("engine off", "plunger", "pawls", "rolls blocked", "probes", "second person")),
-        ((*LIVE, TWO_LIVE), ("probes", "two people", "signs agreed", "keeps the key")),
+        ((*LIVE, TWO_LIVE), ("probes", "two people", "signs agreed", "key out", "keeps it")),
         ((*RUNNING, NEVER_LOCKED), ("tools out", "guards", "clear", "out of reach", "locked out")),
         ((*RUNNING, TWO_RUNNING, NEVER_LOCKED), ("two people", "sign of the one outside", "key")),
     ],
