@@ -2,30 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 from typing import Any
 from uuid import uuid4
 
 import pytest
-from django.conf import settings
 from django.urls import reverse
-from django.utils.translation import trans_real
 
-from tests.marked_language import marked_language
 from tripmargin.records.keeping.invitations import invite
 
 Make = Callable[..., Any]
-
-
-@pytest.fixture
-def marked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
-    """A language made for the test; Django forgets it afterwards."""
-    with marked_language(tmp_path / "languages") as code:
-        monkeypatch.setattr(settings, "LOCALE_PATHS", [str(tmp_path / "languages")])
-        trans_real._translations.clear()
-        yield code
-    trans_real._translations.clear()
 
 
 def test_the_browsers_own_language_is_spoken_where_it_is_known(browser_as: Make, marked: str):

@@ -5,16 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from html import unescape
-from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
 import pytest
-from django.conf import settings
 from django.urls import reverse
-from django.utils.translation import trans_real
 
-from tests.marked_language import marked_language, unmarked
+from tests.marked_language import unmarked
 from tripmargin.faultfinding import HAND_OVER
 from tripmargin.records.keeping.cases import By, begin_case
 from tripmargin.records.keeping.entries import NewEntry, newest_version, write_entry
@@ -30,16 +27,6 @@ LANGUAGE = "tripmargin_language"
 UNITS = {"mm", "ms", "min", "ohm", "deg", "rpm", "rev/s", "UTC", "MB"}
 NAMES = {"tripmargin", "trip", "margin", "English", "Marked", "role 4", "Kim"}
 MACHINES = {"Dunlin", "Curlew", "Whimbrel", "Sanderling"}
-
-
-@pytest.fixture
-def marked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
-    """A language made for the test; Django forgets it afterwards."""
-    with marked_language(tmp_path / "languages") as code:
-        monkeypatch.setattr(settings, "LOCALE_PATHS", [str(tmp_path / "languages")])
-        trans_real._translations.clear()
-        yield code
-    trans_real._translations.clear()
 
 
 @pytest.fixture

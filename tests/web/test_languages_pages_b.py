@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
-from django.utils.translation import trans_real
 
-from tests.marked_language import marked_language, unmarked
+from tests.marked_language import unmarked
 from tools.said_in import said_in_script
 from tripmargin import web
 from tripmargin.recordings.reading.kinds import KINDS
@@ -39,16 +37,6 @@ DATA = {
 }  # fmt: skip
 # A field's path in the machine file, beside its name in words.
 PATHS = re.compile(r"\b(?:chain|feed|sensor|detector)(?:\.\w+)+")
-
-
-@pytest.fixture
-def marked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
-    """A language made for the test; Django forgets it afterwards."""
-    with marked_language(tmp_path / "languages") as code:
-        monkeypatch.setattr(settings, "LOCALE_PATHS", [str(tmp_path / "languages")])
-        trans_real._translations.clear()
-        yield code
-    trans_real._translations.clear()
 
 
 @pytest.fixture

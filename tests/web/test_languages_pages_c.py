@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from django.conf import settings
 from django.core.exceptions import (
     DisallowedHost,
     RequestDataTooBig,
@@ -18,9 +17,9 @@ from django.core.exceptions import (
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import RequestFactory
 from django.urls import reverse
-from django.utils.translation import override, trans_real
+from django.utils.translation import override
 
-from tests.marked_language import marked_language, unmarked
+from tests.marked_language import unmarked
 from tests.web.recordings import logger_csv, quiet_csv, silent_wav, stop_wav
 from tests.web.test_measuring_stop import boxes
 from tripmargin.ground.languages import speaking
@@ -43,15 +42,10 @@ DATA = {
 PATHS = re.compile(r"\b(?:chain|feed|sensor|detector)(?:\.\w+)+|\b[0-9a-f]{16,64}\b")
 
 
-@pytest.fixture
-def marked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
-    """A language made for the test; Django forgets it afterwards."""
+@pytest.fixture(autouse=True)
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A yard of the test's own: recordings are kept beside the records."""
     monkeypatch.setenv("TRIPMARGIN_HOME", str(tmp_path / "yard"))
-    with marked_language(tmp_path / "languages") as code:
-        monkeypatch.setattr(settings, "LOCALE_PATHS", [str(tmp_path / "languages")])
-        trans_real._translations.clear()
-        yield code
-    trans_real._translations.clear()
 
 
 @pytest.fixture

@@ -6,6 +6,7 @@ Files are not read so: a file means the same to readers of all languages.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping
 
 from tripmargin.ground.decimal_commas import spelled, spelled_list, typed, typed_list
 from tripmargin.ground.languages import language, say_as
@@ -82,6 +83,18 @@ def _words() -> list[tuple[str, str]]:
         "in": say_as("typed for a unit, parted by commas", "in"),
         "deg": say_as("typed for a unit, parted by commas", "deg"),
     }
-    words = [(one.strip(), unit) for unit, said in several.items() for one in said.split(",")]
-    words += [(unit_words(unit), unit) for unit in _SHOWN]
-    return sorted(words, key=lambda pair: -len(pair[0]))
+    return longest_first(several, [(unit_words(unit), unit) for unit in _SHOWN])
+
+
+def longest_first(
+    several: Mapping[str, str], more: Iterable[tuple[str, str]] = ()
+) -> list[tuple[str, str]]:
+    """Words that may be typed and what each stands for, the longest first.
+
+    `several` has, by what it stands for, words parted by commas; `more` has them singly.
+
+    >>> longest_first({"ohm": "Ohm, R"}, [("Kugel", "ball")])
+    [('Kugel', 'ball'), ('Ohm', 'ohm'), ('R', 'ohm')]
+    """
+    words = [(one.strip(), name) for name, said in several.items() for one in said.split(",")]
+    return sorted([*words, *more], key=lambda pair: -len(pair[0]))

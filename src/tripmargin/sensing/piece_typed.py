@@ -12,6 +12,7 @@ from tripmargin.ground.languages import language, say, say_as
 from tripmargin.ground.languages.catalogue import ENGLISH
 from tripmargin.ground.tables import everyday_metal
 from tripmargin.ground.tables.table_words import MATERIAL_WORDS
+from tripmargin.ground.typed import longest_first
 from tripmargin.sensing.piece_said import said_piece
 
 _COMMA = re.compile(r"(?<=\d),(?=\d)")
@@ -95,6 +96,6 @@ def _words() -> list[tuple[str, str]]:
         "along": say_as("typed for a piece, parted by commas", "along"),
         "upright": say_as("typed for a piece, parted by commas", "upright"),
     }
-    words = [(one.strip(), english) for english, said in several.items() for one in said.split(",")]
-    words += [(say(message), name) for name, message in MATERIAL_WORDS.items()]
-    return sorted(words, key=lambda pair: -len(pair[0]))
+    return longest_first(
+        several, [(say(message), name) for name, message in MATERIAL_WORDS.items()]
+    )

@@ -42,6 +42,17 @@ def test_every_drill_stands_with_its_points_and_the_best_route():
     assert "Cautions that were broken; the moves were refused Caution Times Engine off. 1" in text
 
 
+def test_what_ended_after_the_answer_was_shown_is_marked_and_not_in_the_mean():
+    before = result("2026-03-09", seed=2, moves=(UNSAFE, *BEST))
+    late = result()
+    text = text_of(pdf_of(training_record([before, late], made=MADE, after=[late])))
+    assert "Points on average, of 100 70.0" in text
+    assert "Ended after the answer was shown, not in the mean 1" in text
+    assert "F1: fuse gone (after the answer was shown) 100.0" in text
+    alone = training_record([late], made=MADE, after=[late])
+    assert "Points on average, of 100 none" in text_of(pdf_of(alone))
+
+
 def test_it_says_that_it_is_no_licence_before_any_number():
     text = text_of(pdf_of(training_record([result()], made=MADE)))
     assert text.index("This protects the machine, not people.") < text.index("It is no licence")

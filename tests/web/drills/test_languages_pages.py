@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 from typing import Any
 
 import pytest
-from django.conf import settings
 from django.urls import reverse
-from django.utils.translation import trans_real
 
-from tests.marked_language import marked_language, unmarked
+from tests.marked_language import unmarked
 from tests.web.drills import class_playing
 from tests.web.drills.class_playing import joined, opened
 from tests.web.drills.playing import begun, moved, problem, sent
@@ -30,16 +27,6 @@ DATA = {
 }  # fmt: skip
 # The code of a class, its address, and points of a circuit by their ids.
 IDS = re.compile(r"\b[A-Z0-9]{3}-?[A-Z0-9]{3}\b|http://localhost[\w/-]*|\b[a-zA-Z]\w*(?:\.\w+)+\b")
-
-
-@pytest.fixture
-def marked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
-    """A language made for the test; Django forgets it afterwards."""
-    with marked_language(tmp_path / "languages") as code:
-        monkeypatch.setattr(settings, "LOCALE_PATHS", [str(tmp_path / "languages")])
-        trans_real._translations.clear()
-        yield code
-    trans_real._translations.clear()
 
 
 @pytest.fixture

@@ -87,8 +87,9 @@ class RepairWork:
     @property
     def short(self) -> str:
         """What is done, without what must be said beside it: for a button that asks for it."""
-        beside = isinstance(self.doing, Phrase) and "rating" in self.doing.values
-        work = self.doing.values["work"] if beside else self.doing  # type: ignore[union-attr]
+        work: object = self.doing
+        if isinstance(self.doing, Phrase) and "rating" in self.doing.values:
+            work = self.doing.values["work"]
         return str(work).rstrip(".")
 
     @property
