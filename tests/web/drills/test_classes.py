@@ -64,6 +64,7 @@ def test_a_class_from_its_opening_to_its_end(browser_as: Make) -> None:
     pages = [text_of(trainer.get(one)) for one in set(looks)]
     (route,) = (one for one in pages if "<h1>Cy:" in one)
     assert "The route taken" in route
+    assert "It knows no more than whoever played." in route
     assert "Mend: D" in route
     assert hides.fault.text in route  # for the trainer's eyes
     assert "Replaced in vain: D (1)" in own
